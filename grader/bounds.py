@@ -1,0 +1,313 @@
+"""Lower bounds on the least expected minutes: the pair dual, raised by one greedy pass.
+
+What is left are classes with weights p_i. A *pair* is two classes of different units. Every policy
+resolves every pair at exactly one node: a test that shows the two different outcomes, or a
+replacement of the unit of one of them while the other is left. Give every pair an amount
+a_ij >= 0 such that ::
+
+    1. test t that separates i and j:   a_ij <= e^t_ij + sum of b^g_ij over t's closed places g;
+       all e^t_ij are shared between i and j so that i's load is at most  minutes(t) p_i
+    2. closed place g:                  b^g_ij, one amount for all its tests, shared likewise,
+                                        i's load at most  price(g, i) p_i
+    3. unit u, class j outside it:      sum over i in u of a_ij  <=  repair(u) p_j
+
+*Closed* is every place where the hands are not and coming to which costs something: `again` if it
+has been reached before, `minutes` if not. Then the sum of all a_ij is a lower bound on minutes
+times weight. Proof, adding up what a policy pays from here on:
+
+- A test node with what is left S' pays minutes(t) P(S'), at least the e^t of all pairs it
+  separates, by 1.
+- Coming to a closed place for the first time from here, with S'' left, pays the sum of
+  price(g, i) p_i over S'', at least the b^g of all pairs within S'', by 2 (the price is nothing
+  where the unit of i is mended at g anyway and g has not been reached yet). First arrivals on different branches have nothing in
+  common, so no pair is counted twice. A test that touches several closed places pays for each of
+  them, and each has its own amounts, so their sum may be used for its pairs. A pair resolved by t
+  is still together when t's places are first come to, at t or before. (Coming back later is paid
+  once more; the bound leaves that out.)
+- Replacing u with S' left pays repair(u) times the weight outside u, at least the a_ij between u
+  and the rest, by 3.
+
+The amounts left over after one action are feasible for the states behind it, which bounds what each
+action costs (*quality*, Q)::
+
+    Q(t)         >= sum a + price(t) P - sum a over pairs separated
+                          - sum b^g over pairs not separated and closed places g of t
+    Q(replace u) >= sum a + repair(u) P(outside u) - sum a between u and the rest
+
+(the places of t are open behind it, where the hands were may be closed: that only relaxes 1 and 2).
+The value is the least Q, so the least of these bounds it once more.
+
+Raising: pairs in ascending order of the sum over separating tests of 1 / price plus 2 / repair of
+either unit; each by all that its constraints have left; tests are charged first, places only for
+the rest, shared in proportion to what is left.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from sim.compiled import compiled
+from grader.split import Split, sum_of_places
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_NOTHING = 1e-13  # minutes; what rounding leaves of room that is used up
+_LEAST_PRICE = 1e-9  # stands for 0 in the order of the pairs, where it is divided by
+
+
+class Room(NamedTuple):
+    """What the constraints have left."""
+
+    test: NDArray[np.float64]  #: (N, T)
+    place: NDArray[np.float64]  #: (N, G)
+    repair: NDArray[np.float64]  #: (U, N)
+
+
+class Raised(NamedTuple):
+    """Sums of the amounts given to pairs."""
+
+    total: NDArray[np.float64]  #: (1,) all a
+    cut: NDArray[np.float64]  #: (T,) a of the pairs a test separates
+    kept: NDArray[np.float64]  #: (T,) b of those pairs at the test's closed places
+    place: NDArray[np.float64]  #: (G,) all b of a place
+    unit: NDArray[np.float64]  #: (U,) a between a unit and the rest
+
+
+@compiled
+def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
+    """Bound a state and every action in it, in minutes times weight.
+
+    Parameters
+    ----------
+    split : Split
+
+    Returns
+    -------
+    lower : float
+        Lower bound on the state's value.
+    tests : array of float
+        Lower bound on the quality of each test.
+    repairs : array of float
+        The same for replacing each unit.
+    """
+    room = _all_room(split)
+    raised = _nothing_raised(split)
+    set_up = np.zeros(split.place.shape[1], np.float64)
+    cheapest = np.empty(split.closed.size, np.float64)
+    one, other = _ordered_pairs(split)
+    for index in range(one.size):
+        _raise_pair(split, room, raised, one[index], other[index], set_up, cheapest)
+    return _qualities(split, raised)
+
+
+@compiled
+def _all_room(split: Split) -> Room:
+    weight = split.weight
+    test = np.empty(split.label.shape, np.float64)
+    place = np.empty(split.place.shape, np.float64)
+    repair = np.empty((split.repair.size, weight.size), np.float64)
+    for index in range(weight.size):
+        test[index] = split.minutes * weight[index]
+        place[index] = split.place[index] * weight[index]
+        repair[:, index] = split.repair * weight[index]
+    return Room(test, place, repair)
+
+
+@compiled
+def _nothing_raised(split: Split) -> Raised:
+    return Raised(
+        np.zeros(1, np.float64),
+        np.zeros(split.price.size, np.float64),
+        np.zeros(split.price.size, np.float64),
+        np.zeros(split.place.shape[1], np.float64),
+        np.zeros(split.repair.size, np.float64),
+    )
+
+
+@compiled
+def _ordered_pairs(split: Split) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """List the pairs, those that can be resolved in few and dear ways first."""
+    size = split.weight.size
+    one = np.empty(size * (size - 1) // 2, np.int64)
+    other = np.empty(one.size, np.int64)
+    ways = np.empty(one.size, np.float64)
+    inverse = 1.0 / np.maximum(split.price, _LEAST_PRICE)
+    inverse_repair = 2.0 / np.maximum(split.repair, _LEAST_PRICE)
+    count = 0
+    for i in range(size):
+        for j in range(i + 1, size):
+            if split.unit[i] != split.unit[j]:
+                one[count], other[count] = i, j
+                ways[count] = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
+                ways[count] += _sum_where_apart(split.label[i], split.label[j], inverse)
+                count += 1
+    order = np.argsort(ways[:count], kind="mergesort")
+    return one[order], other[order]
+
+
+@compiled
+def _sum_where_apart(
+    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.float64]
+) -> float:
+    total = 0.0
+    for test in range(value.size):
+        if one[test] != other[test]:
+            total += value[test]
+    return total
+
+
+@compiled
+def _raise_pair(
+    split: Split,
+    room: Room,
+    raised: Raised,
+    i: int,
+    j: int,
+    set_up: NDArray[np.float64],
+    cheapest: NDArray[np.float64],
+) -> None:
+    """Give pair (i, j) all that is left for it, and charge it."""
+    unit_i, unit_j = split.unit[i], split.unit[j]
+    amount = min(room.repair[unit_i, j], room.repair[unit_j, i])
+    nothing = _NOTHING * (split.weight[i] + split.weight[j])
+    if amount <= nothing:
+        return
+    for place in range(set_up.size):
+        set_up[place] = room.place[i, place] + room.place[j, place]
+    at_places = _sums_of_places(set_up, split.closed)
+    apart = (split.label[i], split.label[j], split.group)
+    least = _find_cheapest(apart, room.test[i], room.test[j], at_places, cheapest, nothing)
+    amount = min(amount, least)
+    if amount <= nothing:
+        return
+    raised.total[0] += amount
+    raised.unit[unit_i] += amount
+    raised.unit[unit_j] += amount
+    room.repair[unit_i, j] -= amount
+    room.repair[unit_j, i] -= amount
+    _share_places(split.closed, room.place[i], room.place[j], amount, set_up, cheapest)
+    at_places = _sums_of_places(set_up, split.closed)
+    _charge_tests(apart, room.test[i], room.test[j], raised, amount, at_places)
+    _charge_places(room.place[i], room.place[j], raised.place, set_up)
+
+
+@compiled
+def _find_cheapest(
+    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
+    room_i: NDArray[np.float64],
+    room_j: NDArray[np.float64],
+    at_places: NDArray[np.float64],
+    cheapest: NDArray[np.float64],
+    nothing: float,
+) -> float:
+    """Find the least that a separating test has left, its places included.
+
+    `cheapest` is set to the least of each group without places, infinite where no test separates;
+    it is left half done where it does not matter any more, all being as good as used up.
+    """
+    label_i, label_j, group = apart
+    cheapest[:] = np.inf
+    least = np.inf
+    for test in range(group.size):
+        if label_i[test] != label_j[test]:
+            left = room_i[test] + room_j[test]
+            if left < cheapest[group[test]]:
+                cheapest[group[test]] = left
+                least = min(least, left + at_places[group[test]])
+                if least <= nothing:
+                    break
+    return least
+
+
+@compiled
+def _share_places(
+    closed: NDArray[np.int64],
+    room_i: NDArray[np.float64],
+    room_j: NDArray[np.float64],
+    amount: float,
+    set_up: NDArray[np.float64],
+    cheapest: NDArray[np.float64],
+) -> None:
+    """Choose b^g: what the tests have no room for; groups with few places first."""
+    set_up[:] = 0.0
+    for group in range(closed.size):
+        needed = amount - cheapest[group] - sum_of_places(set_up, closed[group])
+        if needed > 0.0:
+            for place in range(set_up.size):
+                if closed[group] >> place & 1:
+                    more = min(needed, room_i[place] + room_j[place] - set_up[place])
+                    set_up[place] += more
+                    needed -= more
+
+
+@compiled
+def _sums_of_places(value: NDArray[np.float64], closed: NDArray[np.int64]) -> NDArray[np.float64]:
+    sums = np.empty(closed.size, np.float64)
+    for group in range(closed.size):
+        sums[group] = sum_of_places(value, closed[group])
+    return sums
+
+
+@compiled
+def _charge_tests(
+    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
+    room_i: NDArray[np.float64],
+    room_j: NDArray[np.float64],
+    raised: Raised,
+    amount: float,
+    at_places: NDArray[np.float64],
+) -> None:
+    """Charge every separating test what the places of its group do not bear."""
+    label_i, label_j, group = apart
+    cut, kept = raised.cut, raised.kept
+    for test in range(group.size):
+        if label_i[test] != label_j[test]:
+            borne = at_places[group[test]]
+            cut[test] += amount
+            kept[test] += borne
+            if amount > borne:
+                rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
+                room_i[test] *= rest
+                room_j[test] *= rest
+
+
+@compiled
+def _charge_places(
+    room_i: NDArray[np.float64],
+    room_j: NDArray[np.float64],
+    raised: NDArray[np.float64],
+    set_up: NDArray[np.float64],
+) -> None:
+    for place in range(set_up.size):
+        if set_up[place] > 0.0:
+            raised[place] += set_up[place]
+            rest = max(0.0, 1.0 - set_up[place] / (room_i[place] + room_j[place]))
+            room_i[place] *= rest
+            room_j[place] *= rest
+
+
+@compiled
+def _qualities(
+    split: Split, raised: Raised
+) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
+    total = raised.total[0]
+    everything = split.weight.sum()
+    tests = total + split.price * everything - raised.cut + raised.kept
+    for test in range(tests.size):
+        tests[test] -= sum_of_places(raised.place, split.closed[split.group[test]])
+    repairs = np.empty(split.repair.size, np.float64)
+    for unit in range(repairs.size):
+        outside = 0.0
+        for index in range(split.weight.size):
+            if split.unit[index] != unit:
+                outside += split.weight[index]
+        repairs[unit] = total + split.repair[unit] * outside - raised.unit[unit]
+    least = np.inf
+    for quality in tests:
+        least = min(least, quality)
+    for quality in repairs:
+        least = min(least, quality)
+    return max(total, least), tests, repairs

@@ -1,0 +1,436 @@
+"""Case file -> Case: a complaint, the circuit it is about, and what a repair costs.
+
+Grammar and keys are described in DEVELOPERS.md, "How to add a case". Every mistake is one line
+that names file and line.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from grader.errors import CaseFileError
+from sim.access import wire_places
+from sim.action import Action, action_from_json
+from sim.circuit import Circuit
+from sim.circuitfile import check_header, read_circuit
+from sim.errors import SimError
+from sim.faults import part_and_pin
+from sim.parts import FAMILIES
+from sim.quantity import parse
+from sim.yamltext import Document, TextError, read_document, validation_text
+
+FORMAT, VERSION = "case", 1
+CIRCUITS = "circuits"
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Conditions and what is seen under them, as the customer tells it or as a repair is checked.
+
+    `doing` holds the actions that bring the conditions about; `sees` effects and yes or no.
+    """
+
+    doing: tuple[Action, ...]
+    sees: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One item of the list that verifies a repair: conditions, what to do, what must show."""
+
+    doing: tuple[Action, ...]
+    action: Action
+    expect: str = ""
+    between: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something to ask: minutes, answer, and factors on the likelihoods of parts."""
+
+    ask: str
+    minutes: float
+    answer: str
+    likelier: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way of carrying out a repair: price in money of the shop, days of delivery."""
+
+    name: str
+    price: float
+    days: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class RepairUnit:
+    """What is repaired or replaced as one.
+
+    `mends` are fault patterns such as ``C41.1=*``; a suspect belongs to the first unit of the file
+    that mends all of its faults. `places` are those the repair goes to anyway: the way there is no
+    extra cost where the unit holds the cause. `labour_minutes` is without that way.
+    """
+
+    name: str
+    mends: tuple[str, ...]
+    labour_minutes: float
+    options: tuple[Option, ...]
+    places: tuple[str, ...] = ()
+
+    @property
+    def cheapest(self) -> Option:
+        """The option with the lowest price."""
+        return min(self.options, key=lambda option: (option.price, option.name))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Points of the five lines of a score sheet; 100 together."""
+
+    efficiency: float = 40.0
+    right_call: float = 25.0
+    reasoning: float = 15.0
+    safe_work: float = 10.0
+    checked: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A work order.
+
+    Attributes
+    ----------
+    varies : mapping
+        What differs between students: ``B1.charge`` or ``temperature`` -> (lowest, highest), SI.
+    rate : float
+        Money that one minute in the shop costs; prices are turned into minutes with it.
+    dear : float
+        Price from which one more confirmation before buying is free of regret.
+    """
+
+    name: str
+    order: str
+    circuit: Circuit
+    complaint: str
+    shows: tuple[Sight, ...]
+    start: tuple[tuple[str, str], ...]
+    confirm: Sight
+    verify: tuple[Check, ...]
+    questions: tuple[Question, ...]
+    units: tuple[RepairUnit, ...]
+    varies: Mapping[str, tuple[float, float]]
+    assignable: tuple[str, ...] = ()
+    rate: float = 1.0
+    dear: float = 60.0
+    weights: Weights = field(default_factory=Weights)
+    sha256: str = ""
+
+    def minutes_of(self, unit: RepairUnit) -> float:
+        """Return what a unit costs in minutes where it is not the cause: labour, part, check."""
+        check = sum(action.seconds / 60 * 0.1 for c in self.verify[:1] for action in c.doing) + 1.0
+        return unit.labour_minutes + unit.cheapest.price / self.rate + check
+
+    def unit(self, name: str) -> RepairUnit:
+        """Return a unit by name."""
+        for unit in self.units:
+            if unit.name == name:
+                return unit
+        raise KeyError(name)
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class SightEntry(_Strict):
+    """Conditions and what is seen."""
+
+    set: dict[str, str] = Field(default_factory=dict)
+    wait: str = ""
+    sees: dict[str, str] = Field(default_factory=dict)
+
+
+class CheckEntry(_Strict):
+    """One check after the repair."""
+
+    set: dict[str, str] = Field(default_factory=dict)
+    wait: str = ""
+    do: dict[str, str]
+    expect: str = ""
+    between: list[str] = Field(default_factory=list)
+
+
+class QuestionEntry(_Strict):
+    """One question to the customer, or a page of the history."""
+
+    ask: str
+    minutes: str
+    answer: str
+    makes_likelier: dict[str, str] = Field(default_factory=dict, alias="makes likelier")
+
+
+class OptionEntry(_Strict):
+    """One way of carrying out a repair."""
+
+    price: str
+    days: str = "0"
+
+
+class UnitEntry(_Strict):
+    """One repair unit."""
+
+    mends: list[str]
+    labour: str
+    options: dict[str, OptionEntry]
+    at: list[str] = Field(default_factory=list)
+
+
+class CaseEntry(_Strict):
+    """The whole file."""
+
+    format: str
+    version: str
+    id: str
+    order: str
+    circuit: str
+    complaint: str
+    shows: list[SightEntry]
+    questions: list[QuestionEntry] = Field(default_factory=list)
+    start: dict[str, str]
+    confirm: SightEntry
+    verify: list[CheckEntry]
+    varies: dict[str, list[str]] = Field(default_factory=dict)
+    units: dict[str, UnitEntry]
+    assignable: list[str] = Field(default_factory=list)
+    rate: str = "1"
+    dear: str = "60"
+    weights: dict[str, str] = Field(default_factory=dict)
+
+
+def read_case(path: Path, circuits: Path | None = None) -> Case:
+    """Read a case file and the circuit it names.
+
+    Parameters
+    ----------
+    path : Path
+    circuits : Path, optional
+        Folder of circuit files; otherwise a `circuits` folder beside the case or above it.
+
+    Raises
+    ------
+    CaseFileError
+        One line that names file and line, what is wrong and what would be right.
+    """
+    try:
+        document = read_document(path)
+        check_header(document, FORMAT, VERSION)
+        entry = CaseEntry.model_validate(document.data)
+    except TextError as error:
+        raise CaseFileError(str(error)) from error
+    except ValidationError as error:
+        raise CaseFileError(validation_text(document, error)) from error
+    file = find_circuit(path, entry.circuit, circuits)
+    if file is None:
+        raise CaseFileError(
+            f"{document.at('circuit')}: circuit {entry.circuit!r} not found in a {CIRCUITS!r} "
+            "folder beside the case or above it"
+        )
+    try:
+        circuit = read_circuit(file)
+    except SimError as error:
+        raise CaseFileError(str(error)) from error
+    text = path.read_text(encoding="utf-8")
+    return replace(_Reader(document, entry, circuit).case(), sha256=sha256_of(text))
+
+
+def sha256_of(text: str) -> str:
+    """Return the SHA-256 of a text, whatever its line endings were on disk."""
+    return hashlib.sha256(text.replace("\r\n", "\n").encode()).hexdigest()
+
+
+def find_circuit(case: Path, name: str, circuits: Path | None) -> Path | None:
+    """Return the circuit file a case names, looked for in the usual folders."""
+    folders = [circuits] if circuits else [p / CIRCUITS for p in case.resolve().parents]
+    for folder in folders:
+        file = folder / f"{name}.circuit.yaml"
+        if file.is_file():
+            return file
+    return None
+
+
+class _Reader:
+    """Turns a validated case file into a Case, keeping hold of the lines for messages."""
+
+    def __init__(self, document: Document, entry: CaseEntry, circuit: Circuit) -> None:
+        self.document, self.entry, self.circuit = document, entry, circuit
+
+    def fail(self, where: tuple[str | int, ...], text: str) -> CaseFileError:
+        return CaseFileError(f"{self.document.at(*where)}: {text}")
+
+    def quantity(self, text: str, kind: str, *where: str | int) -> float:
+        try:
+            return parse(text, kind)
+        except SimError as error:
+            raise self.fail(where, str(error)) from error
+
+    def case(self) -> Case:
+        entry = self.entry
+        return Case(
+            name=entry.id,
+            order=entry.order,
+            circuit=self.circuit,
+            complaint=entry.complaint,
+            shows=tuple(self.sight(s, "shows", i) for i, s in enumerate(entry.shows)),
+            start=tuple(self.settings(entry.start, "start").items()),
+            confirm=self.sight(entry.confirm, "confirm"),
+            verify=tuple(self.check(c, i) for i, c in enumerate(entry.verify)),
+            questions=tuple(self.question(q, i) for i, q in enumerate(entry.questions)),
+            units=tuple(self.unit(name) for name in entry.units),
+            varies={name: self.span(name) for name in entry.varies},
+            assignable=tuple(entry.assignable),
+            rate=self.quantity(entry.rate, "number", "rate"),
+            dear=self.quantity(entry.dear, "number", "dear"),
+            weights=self.weights(),
+        )
+
+    def settings(self, written: dict[str, str], *where: str | int) -> dict[str, str]:
+        for control, position in written.items():
+            known = self.circuit.controls.get(control)
+            if known is None:
+                raise self.fail(
+                    (*where, control),
+                    f"control {control!r} unknown; there are {', '.join(self.circuit.controls)}",
+                )
+            if position not in known.positions:
+                text = f"{control}: got {position!r}, positions are {', '.join(known.positions)}"
+                raise self.fail((*where, control), text)
+        return written
+
+    def doing(self, settings: dict[str, str], wait: str, *where: str | int) -> tuple[Action, ...]:
+        actions = []
+        if settings:
+            checked = self.settings(settings, *where, "set")
+            actions.append(Action("set", settings=tuple(checked.items())))
+        if wait:
+            actions.append(Action("wait", seconds=self.quantity(wait, "time", *where, "wait")))
+        return tuple(actions)
+
+    def sight(self, entry: SightEntry, *where: str | int) -> Sight:
+        for effect, answer in entry.sees.items():
+            if effect not in self.circuit.effects:
+                known = ", ".join(self.circuit.effects)
+                raise self.fail((*where, "sees"), f"effect {effect!r} unknown; there are {known}")
+            if answer not in {"yes", "no"}:
+                raise self.fail((*where, "sees"), f"{effect}: must be yes or no, got {answer!r}")
+        return Sight(self.doing(entry.set, entry.wait, *where), tuple(entry.sees.items()))
+
+    def check(self, entry: CheckEntry, index: int) -> Check:
+        where = ("verify", index)
+        try:
+            action = action_from_json(entry.do)
+        except SimError as error:
+            raise self.fail((*where, "do"), str(error)) from error
+        between = None
+        if entry.between:
+            low, high = (
+                self.quantity(text, "current", *where, "between") for text in entry.between
+            )
+            between = (low, high)
+        if not entry.expect and between is None:
+            raise self.fail(where, "a check needs `expect` or `between`")
+        return Check(self.doing(entry.set, entry.wait, *where), action, entry.expect, between)
+
+    def question(self, entry: QuestionEntry, index: int) -> Question:
+        where = ("questions", index)
+        likelier = []
+        for part, factor in entry.makes_likelier.items():
+            if part not in self.circuit.parts:
+                raise self.fail((*where, "makes likelier"), f"part {part!r} unknown")
+            value = self.quantity(factor, "number", *where, "makes likelier", part)
+            if value <= 0:
+                raise self.fail((*where, "makes likelier"), f"{part}: factor must be above 0")
+            likelier.append((part, value))
+        minutes = self.quantity(entry.minutes, "number", *where, "minutes")
+        return Question(entry.ask, minutes, entry.answer, tuple(likelier))
+
+    def unit(self, name: str) -> RepairUnit:
+        entry, where = self.entry.units[name], ("units", name)
+        for pattern in entry.mends:
+            self.check_pattern(pattern, (*where, "mends"))
+        options = tuple(
+            Option(
+                key,
+                self.quantity(option.price, "number", *where, "options", key),
+                self.quantity(option.days, "number", *where, "options", key),
+            )
+            for key, option in entry.options.items()
+        )
+        if not options:
+            raise self.fail(where, f"{name}: needs at least one option with a price")
+        labour = self.quantity(entry.labour, "time", *where, "labour") / 60
+        for place in entry.at:
+            if place not in self.circuit.places:
+                known = ", ".join(self.circuit.places)
+                raise self.fail((*where, "at"), f"place {place!r} unknown; there are {known}")
+        places = tuple(entry.at) or self.usual_places(entry.mends[0])
+        return RepairUnit(name, tuple(entry.mends), labour, options, places)
+
+    def usual_places(self, pattern: str) -> tuple[str, ...]:
+        part, _pin = part_and_pin(self.circuit, pattern.partition("=")[0].strip())
+        return wire_places(self.circuit, part.name) if part.kind == "wire" else (part.at,)
+
+    def check_pattern(self, pattern: str, where: tuple[str | int, ...]) -> None:
+        point, _, way = pattern.partition("=")
+        try:
+            part, pin = part_and_pin(self.circuit, point.strip())
+        except SimError as error:
+            raise self.fail(where, str(error)) from error
+        ways = FAMILIES[part.kind].ways(part)
+        names = {w.name for w in ways if pin in (None, w.pin)}
+        if way != "*" and way.partition(":")[0] not in names:
+            text = f"{pattern!r}: {point} fails by {', '.join(sorted(names))}, or * for all"
+            raise self.fail(where, text)
+
+    def span(self, name: str) -> tuple[float, float]:
+        where, texts = ("varies", name), self.entry.varies[name]
+        if len(texts) != 2:  # noqa: PLR2004 -- lowest and highest
+            raise self.fail(where, f"{name}: expected [lowest, highest], got {len(texts)} items")
+        if name == "temperature":
+            kind = "temperature"
+        else:
+            part, _, key = name.partition(".")
+            known = self.circuit.parts.get(part)
+            if known is None or key not in FAMILIES[known.kind].parameters:
+                raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter")
+            kind = FAMILIES[known.kind].parameters[key].quantity
+        low, high = (self.quantity(text, kind, *where) for text in texts)
+        if low > high:
+            raise self.fail(where, f"{name}: lowest is above highest")
+        return low, high
+
+    def weights(self) -> Weights:
+        found: dict[str, float] = {}
+        for key, text in self.entry.weights.items():
+            field_name = key.replace(" ", "_")
+            if field_name not in Weights.__dataclass_fields__:
+                known = ", ".join(n.replace("_", " ") for n in Weights.__dataclass_fields__)
+                raise self.fail(("weights", key), f"weight {key!r} unknown; there are {known}")
+            found[field_name] = self.quantity(text, "number", "weights", key)
+        return Weights(**found)
+
+
+def case_entries(case: Case) -> dict[str, Any]:
+    """Return what a student may see of a case before starting, as plain data."""
+    return {
+        "order": case.order,
+        "vehicle": case.circuit.vehicle,
+        "complaint": case.complaint,
+        "questions": [{"ask": q.ask, "minutes": q.minutes} for q in case.questions],
+    }

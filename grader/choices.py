@@ -1,0 +1,266 @@
+"""The plain readings: those a good technician would take and can explain.
+
+- volts and test lamp with one lead on the body; volts across at most two joints of one current path
+- clamp, click, feel, look, watch
+- ohms, in circuit and dead, for opens and shorts only
+- each of them as the vehicle stands, or with one thing unplugged, pulled, swapped or bridged; the
+  configuration is made and undone within the reading, and paid for
+
+They span the yardstick V. A student may read anything else: it is judged in the same terms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from grader.suspects import Lineup
+from sim.access import BACK_PROBE, HANDLING, MOVE_LEAD, ProbePoint, probe_points, wire_places
+from sim.action import Action
+from sim.circuit import BODY, Circuit
+from sim.network import LEADS, Network
+from sim.parts import FAMILIES
+from sim.parts.family import Law
+
+MOST_JOINTS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One plain reading, with what has to be set up for it and undone after it.
+
+    Attributes
+    ----------
+    prepare : tuple of Action
+        From the vehicle as handed over with everything plugged; controls first.
+    action : Action
+    minutes : float
+        Handling, the undoing included; without the way to places.
+    places : tuple of str
+    leads : int
+        How many leads have to be moved; ties are shown with fewer.
+    """
+
+    name: str
+    prepare: tuple[Action, ...]
+    action: Action
+    minutes: float
+    places: tuple[str, ...]
+    leads: int
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One way the vehicle can stand: actions, words for it, minutes to make and undo, places."""
+
+    prepare: tuple[Action, ...]
+    words: str
+    minutes: float = 0.0
+    places: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
+
+
+def plain_choices(lineup: Lineup) -> tuple[Choice, ...]:
+    """Return every plain reading of a case, in a fixed order."""
+    circuit = lineup.case.circuit
+    network = lineup.fleet.solver.network
+    relevant = relevant_parts(lineup, network)
+    live, dead = _control_settings(lineup)
+    found: list[Choice] = []
+    for setup in _setups(circuit, relevant, live, _words(live)):
+        found += _live_readings(lineup, network, relevant, setup)
+    for setup in _setups(circuit, relevant, dead, _words(dead)):
+        found += _dead_readings(lineup, network, relevant, setup)
+    found += _clicks(lineup, relevant, live)
+    return tuple(found)
+
+
+def _words(settings: tuple[tuple[str, str], ...]) -> str:
+    return ", ".join(f"{control} {position}" for control, position in settings)
+
+
+def _control_settings(lineup: Lineup) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """Return the controls of the complaint, and those of the bench at hand-over."""
+    case = lineup.case
+    live = tuple(setting for a in case.shows[0].doing for setting in a.settings)
+    start = dict(case.start)
+    dead = tuple((control, start[control]) for control, _ in live)
+    return live, dead
+
+
+def relevant_parts(lineup: Lineup, network: Network) -> tuple[str, ...]:
+    """Return the parts that suspects are in, and those their wires run to."""
+    circuit = lineup.case.circuit
+    names = {fault.part for suspect in lineup.suspects for fault in suspect.faults}
+    for name in list(names):
+        part = circuit.parts[name]
+        for key in ("from", "to"):
+            point = circuit.point(str(part.values.get(key, "")))
+            names.add(point.partition(".")[0])
+    known = {element.name.partition(" ")[0].partition(".")[0] for element in network.elements}
+    return tuple(n for n in circuit.parts if n in names and (n in known or n.startswith("wire ")))
+
+
+def _setups(
+    circuit: Circuit,
+    relevant: Sequence[str],
+    settings: tuple[tuple[str, str], ...],
+    words: str,
+) -> Iterator[Setup]:
+    base = (Action("set", settings=settings),)
+    yield Setup(base, words)
+    for name in relevant:
+        part = circuit.parts[name]
+        family = FAMILIES[part.kind]
+        if family.removable or family.separable:
+            verb, back = ("pull", "insert") if family.removable else ("unplug", "plug")
+            done = f"{name} {'pulled' if family.removable else 'unplugged'}"
+            minutes = HANDLING[verb] + HANDLING[back]
+            action = Action(verb, name)
+            yield Setup((action, *base), f"{done}, {words}", minutes, (part.at,), (name,))
+    for name in relevant:
+        part = circuit.parts[name]
+        for other in circuit.parts.values():
+            pair = {name, other.name}
+            likes = {str(part.values.get("like", "")), str(other.values.get("like", ""))}
+            if part.kind == other.kind == "relay" and name != other.name and likes & pair:
+                swap = Action("swap", red=name, black=other.name)
+                places = tuple(dict.fromkeys((part.at, other.at)))
+                done = f"{name} and {other.name} exchanged"
+                yield Setup((swap, *base), f"{done}, {words}", 2 * HANDLING["swap"], places)
+
+
+def _visit(point: ProbePoint, *more: ProbePoint) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(p.place for p in (point, *more) if p.place))
+
+
+def _lead_minutes(*points: ProbePoint) -> float:
+    return sum(BACK_PROBE if p.back_probed else MOVE_LEAD for p in points)
+
+
+def _points(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> list[ProbePoint]:
+    points = probe_points(lineup.case.circuit, setup.apart)
+    return [p for p in points.values() if p.name.partition(".")[0] in relevant]
+
+
+def _choice(
+    setup: Setup, name: str, action: Action, minutes: float, places: Sequence[str], leads: int = 0
+) -> Choice:
+    where = tuple(dict.fromkeys((*setup.places, *places)))
+    title = f"{name} ({setup.words})"
+    return Choice(title, setup.prepare, action, setup.minutes + minutes, where, leads)
+
+
+def _live_readings(
+    lineup: Lineup, network: Network, relevant: Sequence[str], setup: Setup
+) -> Iterator[Choice]:
+    circuit = lineup.case.circuit
+    points = _points(lineup, relevant, setup)
+    for point in points:
+        minutes, places = _lead_minutes(point), _visit(point)
+        volts = Action("measure", "volts", point.name, BODY)
+        yield _choice(setup, f"volts at {point.name}", volts, minutes, places, 1)
+        lamp = Action("lamp", red=point.name, black=BODY)
+        yield _choice(setup, f"test lamp at {point.name}", lamp, minutes, places, 1)
+    for one, two in _across(network, points):
+        action = Action("measure", "volts", one.name, two.name)
+        minutes, places = _lead_minutes(one, two), _visit(one, two)
+        yield _choice(setup, f"drop {one.name} to {two.name}", action, minutes, places, 2)
+    for name in relevant:
+        if name.startswith("wire "):
+            for place in wire_places(circuit, name):
+                action = Action("clamp", name)
+                yield _choice(setup, f"clamp on {name}", action, HANDLING["clamp"], (place,))
+    yield from _senses(lineup, relevant, setup)
+
+
+def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[Choice]:
+    circuit = lineup.case.circuit
+    if not setup.places:
+        for place in circuit.places:
+            action = Action("look", place)
+            yield _choice(setup, f"look at {place}", action, HANDLING["look"], (place,))
+    warm = Action("wait", seconds=60.0)
+    waited = Setup(
+        (*setup.prepare, warm), f"{setup.words}, 1 min", setup.minutes + 0.1, setup.places
+    )
+    for name in relevant:
+        part = circuit.parts[name]
+        if part.kind != "wire" and name not in setup.apart:
+            place = part.felt_at or part.at
+            action = Action("feel", name)
+            yield _choice(waited, f"feel {name}", action, HANDLING["feel"], (place,))
+    for effect in circuit.effects.values():
+        if effect.quantity != "state" and not effect.hold_seconds:
+            places = (effect.place,) if effect.place else ()
+            action = Action("watch", effect.name)
+            yield _choice(setup, f"watch: {effect.name}", action, HANDLING["watch"], places)
+
+
+def _dead_readings(
+    lineup: Lineup, network: Network, relevant: Sequence[str], setup: Setup
+) -> Iterator[Choice]:
+    points = _points(lineup, relevant, setup)
+    for point in points:
+        action = Action("measure", "ohms", point.name, BODY)
+        yield _choice(
+            setup, f"ohms {point.name} to body", action, _lead_minutes(point), _visit(point), 1
+        )
+        if not setup.places:
+            volts = Action("measure", "volts", point.name, BODY)
+            yield _choice(
+                setup, f"volts at {point.name}", volts, _lead_minutes(point), _visit(point), 1
+            )
+    for one, two in _across(network, points):
+        action = Action("measure", "ohms", one.name, two.name)
+        minutes, places = _lead_minutes(one, two), _visit(one, two)
+        yield _choice(setup, f"ohms {one.name} to {two.name}", action, minutes, places, 2)
+
+
+def _clicks(
+    lineup: Lineup, relevant: Sequence[str], live: tuple[tuple[str, str], ...]
+) -> Iterator[Choice]:
+    """Listen to a relay while the last control of the complaint is operated."""
+    *before, last = live
+    start = dict(lineup.case.start)
+    ready = (*before, (last[0], start[last[0]]))
+    setup = Setup((Action("set", settings=ready),), f"switching {last[0]} {last[1]}")
+    for name in relevant:
+        if lineup.case.circuit.parts[name].kind == "relay":
+            action = Action("listen", name, settings=(last,))
+            yield _choice(setup, f"listen to {name}", action, HANDLING["listen"], ())
+
+
+def _across(
+    network: Network, points: Sequence[ProbePoint]
+) -> Iterator[tuple[ProbePoint, ProbePoint]]:
+    """Return pairs of points on one current path with at most two joints between them."""
+    by_name = {p.name: p for p in points}
+    for point in points:
+        for name in sorted(_near(network, point.name)):
+            if name in by_name and name > point.name:
+                yield point, by_name[name]
+
+
+def _near(network: Network, start: str) -> set[str]:
+    """Return points joined to one by wires, contacts and at most two joints (never the body)."""
+    best = {start: 0}
+    queue = [start]
+    while queue:
+        at = queue.pop(0)
+        for element in network.elements:
+            if at not in (element.a, element.b) or not _passes(element.law, element.name):
+                continue
+            other = element.b if at == element.a else element.a
+            joints = best[at] + int(element.joint)
+            if other == BODY or other in LEADS or joints >= best.get(other, MOST_JOINTS + 1):
+                continue
+            best[other] = joints
+            queue.append(other)
+    return set(best) - {start}
+
+
+def _passes(law: Law, name: str) -> bool:
+    """Tell whether an element belongs to a path, not being a load or a fault's own branch."""
+    loads = (" grid", " coil", " chafe", " diode short", " welded")
+    return law in (Law.LINEAR, Law.CONTACT, Law.FUSE) and not name.endswith(loads) and name != "B1"

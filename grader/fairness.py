@@ -1,0 +1,80 @@
+"""What is free of regret, so that the experienced lose nothing by good habits.
+
+- confirming the complaint, once for each thing to be seen
+- an opening look-over of up to five minutes: eyes, ears, hand, the battery's volts
+- one proof before buying while the evidence rests on one unit, and one more where the unit is dear
+- the right repair and everything after it
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from grader.casefile import Case
+from sim.action import Action
+from sim.circuit import BODY
+from sim.situation import Situation
+
+LOOK_OVER_MINUTES = 5.0
+LOOK_OVER_VERBS = ("look", "listen", "feel", "watch")
+CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"
+REPAIRED = "after the repair"
+
+
+@dataclass(slots=True)
+class Allowance:
+    """What is still free on a path; changed as it is used up."""
+
+    case: Case
+    look_over_minutes: float = LOOK_OVER_MINUTES
+    opening: bool = True
+    proofs: int = 0
+    confirmed: set[str] = field(default_factory=set)
+
+    def use(
+        self, action: Action, situation: Situation, minutes: float, unit_price: float | None
+    ) -> str:
+        """Return why a group of steps is free, empty if it is not.
+
+        Parameters
+        ----------
+        action : Action
+            What showed something.
+        situation : Situation
+            The bench after it.
+        minutes : float
+            Labour of the whole group.
+        unit_price : float or None
+            Price of the one unit that all suspects left are in; None while there are several.
+        """
+        if self._confirms(action, situation):
+            return CONFIRMING
+        if self.opening and self._looks_over(action) and minutes <= self.look_over_minutes:
+            self.look_over_minutes -= minutes
+            return LOOKING
+        self.opening = False
+        if unit_price is not None and self.proofs < (2 if unit_price >= self.case.dear else 1):
+            self.proofs += 1
+            return PROVING
+        return ""
+
+    def _confirms(self, action: Action, situation: Situation) -> bool:
+        sight = self.case.confirm
+        wanted = {effect for effect, _answer in sight.sees} - self.confirmed
+        settings = {setting for a in sight.doing for setting in a.settings}
+        live = settings <= set(situation.controls)
+        if action.verb != "watch" or action.target not in wanted or not live:
+            return False
+        self.confirmed.add(action.target)
+        return True
+
+    def _looks_over(self, action: Action) -> bool:
+        if action.verb in LOOK_OVER_VERBS:
+            return True
+        if action.verb != "measure" or action.target != "volts":
+            return False
+        parts = self.case.circuit.parts
+        batteries = {name for name, part in parts.items() if part.kind == "battery"}
+        ends = (self.case.circuit.point(end) for end in (action.red, action.black))
+        owners = {end.partition(".")[0] for end in ends}
+        return bool(owners & batteries) and owners <= batteries | {BODY}

@@ -1,0 +1,190 @@
+"""The five lines of a score sheet, each with points, step and reason.
+
+- efficiency: ``weight x V / (V + charged)``; nothing without the right repair
+- right call with proof: proven by a posterior of 0.95 or by a call without regret; a right call
+  without proof keeps half, each wrong call before it takes 0.4 of the line
+- reasoning: strikes that the evidence supports; each one too early takes 0.2; keeping is never
+  marked
+- safe work: each thing broken takes half, each caution gone against a quarter
+- checked: 0.4 for the complaint confirmed before the first call, the rest for the verification
+
+A line is marked once the fault has been found: a record without the right repair gets nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from grader.judge import PROVEN, Judge, Judged
+from grader.record import Entry
+from grader.verification import action_of, situations_of, unverified
+from sim.cautions import cautions
+from sim.situation import Situation
+
+EARLY_STRIKE, HARM, BREACH = 0.2, 0.5, 0.25  # of the line, each
+UNPROVEN, WRONG_CALL = 0.5, 0.4
+CONFIRMED = 0.4
+NOT_FOUND = "Marked once the fault has been found."
+ROUNDING = 1e-9  # min
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One line of the sheet: points reached, of how many, at which entry, why."""
+
+    line: str
+    points: float
+    of: float
+    step: int | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A judged record, as the lines look at it.
+
+    Attributes
+    ----------
+    judge : Judge
+        After its walk.
+    entries : sequence of Entry
+    steps : sequence of Judged
+    situations : list of Situation
+        The bench before every entry, and at the end.
+    right : Judged or None
+        The call that repaired the right unit.
+    """
+
+    judge: Judge
+    entries: Sequence[Entry]
+    steps: Sequence[Judged]
+    situations: list[Situation]
+    right: Judged | None
+
+    @classmethod
+    def walk(cls, judge: Judge, entries: Sequence[Entry]) -> Path:
+        """Judge a record."""
+        steps = judge.walk(entries)
+        right = next((s for s in steps if s.kind == "call" and s.right), None)
+        return cls(judge, entries, steps, situations_of(judge.prepared, entries), right)
+
+
+def share_kept(value: float, charged: float) -> float:
+    """Return V / (V + charged), both in minutes; 1 where nothing was to be decided."""
+    charged = max(0.0, charged)
+    return value / (value + charged) if value + charged > 0 else 1.0
+
+
+def efficiency_mark(path: Path, weight: float, value: float, charged: float) -> Mark:
+    """Mark how much of the work was given away by choice."""
+    line = "efficiency"
+    if path.right is None:
+        reason = "The fault was not found, so no path to it can be marked."
+        return Mark(line, 0.0, weight, None, reason)
+    points = weight * share_kept(value, charged)
+    if charged == 0:
+        reason = "No more was given away than a good technician gives away."
+        return Mark(line, points, weight, None, reason)
+    worst = max(path.steps, key=lambda step: step.charged)
+    reason = (
+        f"{charged:.1f} min given away by choice, most of it at “{worst.title}” "
+        f"({worst.charged:.1f} min). The best choice there was: {worst.best}."
+    )
+    return Mark(line, points, weight, worst.numbers[-1], reason)
+
+
+def call_mark(path: Path, weight: float) -> Mark:
+    """Mark the call and its proof."""
+    line, judge, right = "right call, proven", path.judge, path.right
+    wrong = [s for s in path.steps if s.kind == "call" and s is not right]
+    named = ", ".join(s.title for s in wrong)
+    if right is None:
+        step = wrong[-1].numbers[-1] if wrong else None
+        reason = "The unit that holds the fault was not repaired"
+        return Mark(line, 0.0, weight, step, f"{reason} ({named})." if named else f"{reason}.")
+    mask = judge.unit_mask(judge.truth.unit.name)
+    chance = judge.weight(right.before & mask) / judge.weight(right.before)
+    proven = chance >= PROVEN or right.regret <= ROUNDING
+    share = max(0.0, (1.0 if proven else UNPROVEN) - WRONG_CALL * len(wrong))
+    reason = (
+        "The evidence left nothing better to do."
+        if proven
+        else (f"Right, but the evidence gave it only {chance:.0%} when it was called.")
+    )
+    if wrong:
+        reason += f" In vain before it: {named}."
+    return Mark(line, weight * share, weight, right.numbers[-1], reason)
+
+
+def reasoning_mark(path: Path, weight: float) -> Mark:
+    """Mark the strikes made before the right call."""
+    line, right = "reasoning", path.right
+    if right is None:
+        return Mark(line, 0.0, weight, None, NOT_FOUND)
+    strikes = [e for e in path.entries if e.kind == "strike" and e.number < right.numbers[-1]]
+    early = [
+        (entry.number, name)
+        for entry in strikes
+        for name in entry.data["suspects"]
+        if name in path.judge.names(_possible_at(path, entry.number))
+    ]
+    points = weight * max(0.0, 1 - EARLY_STRIKE * len(early))
+    if early:
+        number, name = early[0]
+        more = f", and {len(early) - 1} more" if len(early) > 1 else ""
+        reason = f"{name} was struck before the evidence ruled it out{more}."
+        return Mark(line, points, weight, number, reason)
+    count = sum(len(entry.data["suspects"]) for entry in strikes)
+    reason = "Nothing was struck too early."
+    if count:
+        reason = f"The evidence bears out all {count} strikes."
+    return Mark(line, points, weight, None, reason)
+
+
+def _possible_at(path: Path, number: int) -> int:
+    """Return the suspects still possible when an entry was written, as bits."""
+    possible = path.judge.policy.everything
+    for step in path.steps:
+        if step.numbers[-1] < number:
+            possible = step.after
+    return possible
+
+
+def safety_mark(path: Path, weight: float) -> Mark:
+    """Mark what was broken and which cautions were gone against."""
+    line = "safe work"
+    if path.right is None:
+        return Mark(line, 0.0, weight, None, NOT_FOUND)
+    lost: list[tuple[int, str, float]] = []
+    for entry, situation in zip(path.entries, path.situations, strict=False):
+        action = action_of(entry)
+        if action is None:
+            continue
+        lost += [(entry.number, text, HARM) for text in entry.data["harm"]]
+        circuit = path.judge.lineup.case.circuit
+        breaches = [c for c in cautions(circuit, situation, action) if c.breached]
+        lost += [(entry.number, caution.text, BREACH) for caution in breaches]
+    if not lost:
+        return Mark(line, weight, weight, None, "Nothing broken, no caution gone against.")
+    share = max(0.0, 1 - sum(part for _number, _text, part in lost))
+    reason = "; ".join(dict.fromkeys(text for _number, text, _part in lost))
+    return Mark(line, weight * share, weight, lost[0][0], reason)
+
+
+def checked_mark(path: Path, weight: float) -> Mark:
+    """Mark whether the complaint was confirmed and the repair verified."""
+    line, right = "complaint and repair checked", path.right
+    if right is None:
+        return Mark(line, 0.0, weight, None, NOT_FOUND)
+    judge = path.judge
+    wanted = {effect for effect, _answer in judge.lineup.case.confirm.sees}
+    missing = sorted(wanted - judge.allowance.confirmed)
+    share, reason = CONFIRMED, "Complaint confirmed."
+    if missing:
+        share, reason = 0.0, f"Complaint not confirmed before the repair: {', '.join(missing)}."
+    missed = unverified(judge.prepared, path.entries, path.situations, right.numbers[-1])
+    items = len(judge.lineup.case.verify) or 1
+    share += (1 - CONFIRMED) * max(0.0, 1 - len(missed) / items)
+    reason += f" Not verified: {'; '.join(missed)}." if missed else " Repair verified."
+    return Mark(line, weight * share, weight, right.numbers[-1], reason)

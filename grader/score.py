@@ -1,0 +1,173 @@
+"""Judged path -> score sheet: five lines, each naming step and reason, the same every time.
+
+What is charged is the path's regret beyond a tolerance, the larger of twice the solver's gap and a
+quarter of V at the start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from grader.judge import Judge, Judged
+from grader.marks import (
+    Mark,
+    Path,
+    call_mark,
+    checked_mark,
+    efficiency_mark,
+    reasoning_mark,
+    safety_mark,
+    share_kept,
+)
+from grader.policy import Bounds
+from grader.prepared import Prepared
+from grader.record import Entry
+from grader.suspects import play
+from sim.action import Action
+
+FORMAT, VERSION = "score-sheet", 1
+TOLERANCE = 0.25  # of V at the start
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A score sheet.
+
+    Attributes
+    ----------
+    marks : tuple of Mark
+    steps : tuple of Judged
+    value : float
+        V at the start, minutes.
+    par : float
+        Expected minutes of the best path, confirming, repairing and verifying included.
+    charged : float
+        Regret beyond the tolerance, minutes.
+    luck : float
+        Minutes the path took more (or less) than V and its regret explain.
+    interval : tuple of two floats
+        Points, with the solver's gap taken against and for the student.
+    closed : bool
+        Whether the work order was closed.
+    """
+
+    marks: tuple[Mark, ...]
+    steps: tuple[Judged, ...]
+    value: float
+    par: float
+    charged: float
+    luck: float
+    interval: tuple[float, float]
+    closed: bool
+
+    @property
+    def points(self) -> float:
+        """All points."""
+        return sum(mark.points for mark in self.marks)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the sheet as plain data, numbers rounded as they are shown."""
+        return {
+            "format": FORMAT,
+            "version": VERSION,
+            "marks": [
+                {
+                    "line": mark.line,
+                    "points": round(mark.points, 2),
+                    "of": mark.of,
+                    "step": mark.step,
+                    "reason": mark.reason,
+                }
+                for mark in self.marks
+            ],
+            "points": round(self.points, 2),
+            "par": round(self.par, 2),
+            "value": round(self.value, 3),
+            "regret": [round(step.regret, 3) for step in self.steps],
+            "charged": round(self.charged, 3),
+            "luck": round(self.luck, 3),
+            "interval": [round(bound, 2) for bound in self.interval],
+        }
+
+
+def score(prepared: Prepared, truth: str, entries: Sequence[Entry]) -> Sheet:
+    """Return the score sheet of a record that has been replayed without a mismatch.
+
+    Parameters
+    ----------
+    truth : str
+        Name of the suspect that is the cause.
+    entries : sequence of Entry
+        The whole record, the opening line included.
+    """
+    judge = Judge(prepared, truth)
+    start = judge.value(judge.possible, judge.situation)
+    path = Path.walk(judge, entries)
+    gap = start.upper - start.lower
+    raw = sum(step.charged for step in path.steps)
+    charged = max(0.0, raw - max(2 * gap, TOLERANCE * start.upper))
+    weights = prepared.case.weights
+    marks = (
+        efficiency_mark(path, weights.efficiency, start.upper, charged),
+        call_mark(path, weights.right_call),
+        reasoning_mark(path, weights.reasoning),
+        safety_mark(path, weights.safe_work),
+        checked_mark(path, weights.checked),
+    )
+    total = sum(mark.points for mark in marks)
+    interval = (total, total)
+    if path.right is not None:
+        rest = total - marks[0].points
+        low, high = (
+            rest + weights.efficiency * share_kept(start.upper, charged + way)
+            for way in (gap, -gap)
+        )
+        interval = (low, high)
+    return Sheet(
+        marks=marks,
+        steps=tuple(path.steps),
+        value=start.upper,
+        par=par_minutes(prepared, start),
+        charged=charged,
+        luck=luck_minutes(path, start),
+        interval=interval,
+        closed=entries[-1].kind == "close",
+    )
+
+
+def par_minutes(prepared: Prepared, start: Bounds) -> float:
+    """Return the expected minutes of the best path: confirm, V, repair with its way, verify."""
+    case = prepared.case
+    repair = sum(
+        float(chance)
+        * (
+            suspect.unit.labour_minutes
+            + suspect.unit.cheapest.price / case.rate
+            + max((case.circuit.places[p].reach_minutes for p in suspect.unit.places), default=0.0)
+        )
+        for chance, suspect in zip(prepared.likelihoods(), prepared.lineup.suspects, strict=True)
+    )
+    watching = [Action("watch", effect) for effect, _answer in case.confirm.sees]
+    verifying = [action for check in case.verify for action in (*check.doing, check.action)]
+    fleet = prepared.healthy
+    actions = [*case.confirm.doing, *watching, *verifying]
+    situation, _memory, _seen = play(fleet, prepared.start, fleet.fresh_memory(), actions)
+    return start.upper + repair + situation.minutes
+
+
+def luck_minutes(path: Path, start: Bounds) -> float:
+    """Return realised excess minutes less V and regret; 0 without the right repair."""
+    if path.right is None:
+        return 0.0
+    judge, case = path.judge, path.judge.lineup.case
+    spent = 0.0
+    for step in path.steps:
+        if step.kind in ("test", "handling"):
+            spent += step.minutes
+        elif step.kind == "call" and not step.right:
+            spent += case.minutes_of(case.unit(step.unit))
+    there = set(judge.situation.reached) & set(judge.truth.unit.places)
+    spent -= sum(case.circuit.places[place].reach_minutes for place in there)
+    return spent - start.upper - sum(step.regret for step in path.steps)

@@ -1,0 +1,229 @@
+"""Branch and bound over states: which first action is best, and what the best policy costs.
+
+Depth first. In each state the action with the least bound is improved, by searching the states that
+it leads to, until no action can beat the best policy known (or the state is known to be too dear
+for whoever asked). What is learned of a state is kept and serves every path that leads to it. A
+state is closed when its bounds meet but for rounding; nothing is ever closed with slack.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from grader.outlook import Outlook, action_number, enter_state, look, refine
+from grader.states import UNKNOWN, States, grow_states, make_states
+from grader.tables import WORD, Tables
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+#: Bounds closer than this, relative, have met: what sums of a few thousand terms lose to rounding.
+ROUNDING = 1e-11
+#: How many of the most promising actions are looked behind, for a first policy.
+WIDTH = 6
+#: How many actions are looked behind at once in the search.
+BATCH = 16
+_ROOM = 4096
+_SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
+
+
+class Expanded:
+    """A state whose actions are being compared."""
+
+    __slots__ = ("children", "outlook")
+
+    def __init__(self, outlook: Outlook) -> None:
+        self.outlook = outlook
+        self.children: dict[int, list[int]] = {}
+
+    def least(self) -> int:
+        """Give the action with the least bound, the first of equals."""
+        return int(self.outlook.bound.argmin())
+
+
+class Search:
+    """Searches the states of one problem; keeps what it has learned.
+
+    Parameters
+    ----------
+    tables : Tables
+        The problem.
+    """
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+        self.all_tests: NDArray[np.int64] = np.arange(tables.minutes.size, dtype=np.int64)
+        words = (tables.weight.size + WORD - 1) // WORD
+        self.states: States = make_states(words, _ROOM)
+        self._expanded: dict[int, Expanded] = {}
+        self._left: float = np.inf
+
+    def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
+        """Give the row of a state.
+
+        Parameters
+        ----------
+        suspects : array of int
+            Rows of the suspects left, at least one, ascending.
+        opened, here : int
+            Places as bits.
+        """
+        self._make_room(1)
+        return int(enter_state(self.tables, self.states, suspects, opened | here, here))
+
+    def close(self, row: int, nodes: int | None) -> None:
+        """Close a state, or do what can be done by looking at `nodes` more states."""
+        self._left = np.inf if nodes is None else max(0, nodes)
+        if self._open(row):
+            self._search(row, self.all_tests, np.inf)
+        self._expanded.clear()
+
+    def known(self, row: int) -> tuple[float, float, int]:
+        """Give lower and upper bound of a state, minutes times weight, and its best known action.
+
+        After `close` of the state, or of one whose best known policy leads to it. The action is a
+        test, -2 - unit, or -1 where nothing is left to do.
+        """
+        states = self.states
+        return float(states.lower[row]), float(states.upper[row]), int(states.action[row])
+
+    def near(self, row: int, limit: float) -> list[int]:
+        """List the actions of an open or closed state that may cost at most `limit`, unproven."""
+        outlook = look(self.tables, self.states, row, self.all_tests)
+        below = np.flatnonzero(outlook.bound <= limit)
+        return [int(action_number(outlook, action)) for action in below.tolist()]
+
+    def within(self, rows: list[int], step: float, limit: float, nodes: int | None) -> bool:
+        """Prove that a step and the states behind it cost at most `limit`.
+
+        Parameters
+        ----------
+        rows : list of int
+            States behind the step.
+        step, limit : float
+            Minutes times weight.
+        nodes : int or None
+            How many states may be looked at.
+
+        Returns
+        -------
+        bool
+            False where it costs more, or where `nodes` were too few to tell.
+        """
+        self._left = np.inf if nodes is None else nodes
+        proven = False
+        while True:
+            lower = step + sum(max(0.0, float(self.states.lower[row])) for row in rows)
+            proven = step + sum(float(self.states.upper[row]) for row in rows) <= limit
+            still_open = [row for row in rows if self._open(row)]
+            if proven or lower >= limit or not still_open or self._left <= 0:
+                break
+            row = still_open[0]
+            others = lower - max(0.0, float(self.states.lower[row]))
+            self._search(row, self.all_tests, limit - others + _SLIP * limit)
+        self._expanded.clear()
+        return proven
+
+    def _open(self, row: int) -> bool:
+        lower, upper = self.states.lower[row], self.states.upper[row]
+        return bool(lower < upper * (1.0 - ROUNDING) or lower == UNKNOWN)
+
+    def _make_room(self, more: int) -> None:
+        needed = int(self.states.used[0]) + more
+        size = self.states.lower.size
+        if needed > size:
+            self.states = grow_states(self.states, max(needed, 2 * size))
+
+    def _expand(self, row: int, candidates: NDArray[np.int64]) -> Expanded:
+        found = self._expanded.get(row)
+        if found is None:
+            found = Expanded(look(self.tables, self.states, row, candidates))
+            self._expanded[row] = found
+            self._left -= 1
+        return found
+
+    def _refine(
+        self, row: int, expanded: Expanded, chosen: NDArray[np.int64], limit: float
+    ) -> None:
+        outlook = expanded.outlook
+        self._make_room(chosen.size * outlook.first.size)
+        most = int(min(max(self._left, 0.0), 1 << 60))
+        children, looked = refine(self.tables, self.states, row, outlook, chosen, limit, most)
+        self._left -= looked
+        for action, rows in zip(chosen.tolist(), children.tolist(), strict=True):
+            expanded.children[action] = [child for child in rows if child >= 0]
+
+    def _promising(self, expanded: Expanded, most: int, limit: float) -> NDArray[np.int64]:
+        """Give up to `most` actions below the limit not looked behind yet, least bounds first."""
+        bound = expanded.outlook.bound
+        order = np.argsort(bound, kind="stable")
+        order = order[bound[order] < limit][: most + len(expanded.children)]
+        fresh = [action for action in order.tolist() if action not in expanded.children]
+        return np.array(fresh[:most], dtype=np.int64)
+
+    def _dive(self, row: int, candidates: NDArray[np.int64]) -> float:
+        """Find a first policy: always the action whose states behind it promise the least."""
+        if self.states.upper[row] < np.inf:
+            return float(self.states.upper[row])
+        expanded = self._expand(row, candidates)
+        outlook = expanded.outlook
+        if self.states.upper[row] < np.inf:
+            return float(self.states.upper[row])
+        if self._left > 0:
+            self._refine(row, expanded, self._promising(expanded, WIDTH, np.inf), np.inf)
+        action = expanded.least()
+        if action not in expanded.children:
+            self._refine(row, expanded, np.array([action]), np.inf)
+        cost = float(outlook.step[action])
+        for child in expanded.children[action]:
+            cost += self._dive(child, outlook.tests)
+        self._note_policy(row, outlook, action, cost)
+        return cost
+
+    def _note_policy(self, row: int, outlook: Outlook, action: int, cost: float) -> None:
+        if cost < self.states.upper[row]:
+            self.states.upper[row] = cost
+            self.states.action[row] = action_number(outlook, action)
+
+    def _search(self, row: int, candidates: NDArray[np.int64], cutoff: float) -> None:
+        """Raise the lower bound of a state to its value or to the cutoff."""
+        self._dive(row, candidates)
+        expanded = self._expand(row, candidates)
+        bound = expanded.outlook.bound
+        while True:
+            action = expanded.least()
+            upper = float(self.states.upper[row])
+            limit = min(cutoff, upper * (1.0 - ROUNDING))
+            lower = min(float(bound[action]), upper)
+            if lower >= upper * (1.0 - ROUNDING):
+                lower = upper
+            self.states.lower[row] = max(self.states.lower[row], lower)
+            if self.states.lower[row] >= limit or self._left <= 0:
+                break
+            if action not in expanded.children:
+                self._refine(row, expanded, self._promising(expanded, BATCH, limit), limit)
+            else:
+                self._improve(row, expanded, action, limit)
+        if not self._open(row):
+            self._expanded.pop(row, None)
+
+    def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
+        """Search the dearest open state behind an action."""
+        outlook = expanded.outlook
+        children = expanded.children[action]
+        states = self.states
+        still_open = [child for child in children if self._open(child)]
+        if still_open:
+            child = max(still_open, key=lambda child: float(states.lower[child]))
+            others = float(outlook.step[action])
+            others += sum(max(0.0, float(states.lower[c])) for c in children if c != child)
+            self._search(child, outlook.tests, limit - others + _SLIP * limit)
+        states = self.states
+        lower = upper = float(outlook.step[action])
+        for child in children:
+            lower += max(0.0, float(states.lower[child]))
+            upper += float(states.upper[child])
+        outlook.bound[action] = max(float(outlook.bound[action]), lower)
+        self._note_policy(row, outlook, action, upper)

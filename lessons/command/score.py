@@ -1,0 +1,59 @@
+"""`halfsplit score CASE RECORD`: replay a record and print its score sheet."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from grader.prepared import prepare
+from grader.record import read_record
+from grader.replay import replay
+from grader.score import Sheet, score
+from lessons.command.workorder import add_case, load_case, student_draw
+
+
+def add_to(subparsers: argparse._SubParsersAction) -> None:
+    """Add the subcommand."""
+    parser = subparsers.add_parser("score", help="replay a record and print its score sheet")
+    add_case(parser)
+    parser.add_argument("record", type=Path, metavar="RECORD")
+    parser.add_argument("--student", metavar="ID", help="whose record it should be")
+    parser.add_argument("--json", action="store_true", help="print the sheet as JSON")
+    parser.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the sheet; 1 if the record is not what the simulator would have written."""
+    entries = read_record(arguments.record)
+    prepared = prepare(load_case(arguments))
+    student = arguments.student or str(entries[0].data.get("student", ""))
+    drawn = student_draw(arguments, prepared.lineup, student)
+    played = replay(prepared.lineup, drawn, student, entries)
+    if played.mismatches:
+        for mismatch in played.mismatches:
+            sys.stderr.write(f"{arguments.record.name}: entry {mismatch.line}: {mismatch.text}\n")
+        return 1
+    sheet = score(prepared, drawn.cause, entries)
+    print(json.dumps(sheet.to_json(), indent=2) if arguments.json else sheet_text(sheet))
+    return 0
+
+
+def sheet_text(sheet: Sheet) -> str:
+    """Return a sheet as plain text."""
+    lines = [f"{sheet.points:.0f} points · par {sheet.par:.0f} min · V {sheet.value:.1f} min"]
+    for mark in sheet.marks:
+        where = f" (entry {mark.step})" if mark.step is not None else ""
+        lines.append(f"{mark.points:5.1f} / {mark.of:<4g} {mark.line}{where}: {mark.reason}")
+    lines.append("")
+    for number, step in enumerate(sheet.steps, 1):
+        free = f", free: {step.free}" if step.free and step.regret > 0 else ""
+        left = f"{step.before.bit_count()} -> {step.after.bit_count()} suspects"
+        lines.append(
+            f"{number:3}  {step.regret:5.1f} min given away{free}  "
+            f"{step.title}: {step.shown}  ({left})"
+        )
+        if step.charged > 0:
+            lines.append(f"          better: {step.best}")
+    return "\n".join(lines)

@@ -1,0 +1,68 @@
+"""What the commands about a case share: find it, prepare it, recompute a student's draw."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from grader.casefile import Case, read_case
+from grader.draw import Draw, draw, lesson_key
+from grader.errors import DrawError
+from grader.suspects import Lineup
+from lessons.catalogue import CIRCUITS, case_path
+from lessons.course import PRACTICE_SECRET, SEAL_FILE, read_seal
+
+
+def add_case(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name a case and a course."""
+    parser.add_argument("case", metavar="CASE", help="id of a shipped case, or a case file")
+    parser.add_argument(
+        "--secret-file",
+        metavar="FILE",
+        type=Path,
+        help="the course's secret, from which every student's cause follows (default: the sealed "
+        "key beside the case, or else practice)",
+    )
+
+
+def load_case(arguments: argparse.Namespace) -> Case:
+    """Read the case that the arguments name."""
+    path = case_path(arguments.case)
+    beside = any((parent / "circuits").is_dir() for parent in path.resolve().parents)
+    return read_case(path, None if beside else CIRCUITS)
+
+
+def student_draw(arguments: argparse.Namespace, lineup: Lineup, student: str) -> Draw:
+    """Recompute what a student was given in this lesson."""
+    return draw(lineup, case_key(arguments), student)
+
+
+def case_key(arguments: argparse.Namespace) -> bytes:
+    """Return the lesson key of a case: of the course named, of its release, or for practice.
+
+    The lesson is the one whose sealed key lies beside the case, else the case's folder.
+    """
+    folder = case_path(arguments.case).resolve().parent
+    lesson, key = folder.name, None
+    if (folder / SEAL_FILE).is_file():
+        lesson, key = read_seal(folder)
+    if arguments.secret_file is not None:
+        return lesson_key(course_secret(arguments.secret_file), lesson)
+    return key or lesson_key(PRACTICE_SECRET, lesson)
+
+
+def course_secret(file: Path) -> bytes:
+    """Read a course's secret.
+
+    Raises
+    ------
+    DrawError
+        The file cannot be read or is empty.
+    """
+    try:
+        secret = file.read_bytes().strip()
+    except OSError as error:
+        raise DrawError(f"{file}: cannot be read ({error.strerror}); check the name") from error
+    if not secret:
+        raise DrawError(f"{file}: empty; a course secret has at least one byte")
+    return secret

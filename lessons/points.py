@@ -1,0 +1,60 @@
+"""The points of a case, worked out from its record: what the notebook's marked cell shows."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from grader.errors import RecordError
+from grader.prepared import prepare
+from grader.record import read_record
+from grader.replay import replay
+from grader.score import score
+from lessons.course import case_setup, record_of
+from lessons.errors import FolderError
+from lessons.folder import home_of
+from lessons.handin import is_closed
+
+
+def case_points(case: str, folder: Path | None = None) -> float:
+    """Return the points of a case, from 0 to 100: a plain number, as nbgrader wants it.
+
+    Not begun or not closed gives 0. The student is the one whose folder this is, or, in a folder of
+    collected work, the one the record names; whether that is right is for the gradebook to check.
+
+    Parameters
+    ----------
+    case : str
+        Id of the case.
+    folder : Path, optional
+        The lesson's folder; the working directory if not given.
+
+    Raises
+    ------
+    RecordError
+        The record has been edited, or is not what the simulator would have written.
+    AttemptError
+        It is another student's, another case's, another draw's.
+    """
+    lesson = (folder or Path.cwd()).resolve()
+    path = record_of(lesson, case)
+    if not path.is_file() or not path.stat().st_size:
+        return 0.0
+    entries = read_record(path)
+    if not is_closed(entries):
+        return 0.0
+    student = _student(lesson) or str(entries[0].data.get("student", ""))
+    setup = case_setup(lesson, case, student)
+    prepared = prepare(setup.case)
+    played = replay(setup.lineup, setup.drawn, setup.student, entries)
+    if played.mismatches:
+        first = played.mismatches[0]
+        raise RecordError(f"{path.name}: entry {first.line}: {first.text}")
+    sheet = score(prepared, setup.drawn.cause, entries)
+    return min(100.0, max(0.0, float(sheet.points)))
+
+
+def _student(lesson: Path) -> str | None:
+    try:
+        return home_of(lesson).student
+    except FolderError:
+        return None

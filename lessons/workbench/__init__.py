@@ -1,0 +1,97 @@
+"""The bench a student works at in a notebook.
+
+    open_case("foggy-window")                          a work order, with record and score
+    open_bench("rear-window-heater", fault="F7=open")  a demonstration, with neither
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from grader.attempt import Attempt
+from grader.errors import GraderError, RecordError
+from lessons.catalogue import circuit_path
+from lessons.course import Setup, case_setup
+from lessons.errors import LessonError
+from lessons.workbench.desk import CaseDesk, TrialDesk
+from lessons.workbench.view import message_view
+from lessons.workbench.widget import Workbench
+from sim.action import Action
+from sim.bench import Bench
+from sim.circuitfile import read_circuit
+from sim.errors import SimError
+from sim.faults import parse_faults, with_faults
+
+__all__ = ["Workbench", "open_bench", "open_case", "open_setup"]
+
+
+def open_case(case: str, folder: Path | None = None) -> Workbench:
+    """Return the bench of a work order; what was done before is there again.
+
+    Parameters
+    ----------
+    case : str
+        Id of the case, such as ``foggy-window``.
+    folder : Path, optional
+        The lesson's folder; the notebook's own if not given.
+    """
+    try:
+        return open_setup(case_setup(folder, case))
+    except (SimError, GraderError, LessonError) as error:
+        return Workbench(None, message_view("This work order cannot be opened", str(error)))
+
+
+def open_setup(setup: Setup) -> Workbench:
+    """Return the bench of a work order whose student and draw are known."""
+    older = Workbench.at_work.get(str(setup.record))
+    if older is not None:
+        older.rest()
+    attempt = Attempt(setup.lineup, setup.drawn, setup.student, setup.record)
+    try:
+        attempt.__enter__()
+    except (SimError, GraderError) as error:
+        return Workbench(None, refusal(error))
+    return Workbench(CaseDesk(attempt))
+
+
+def refusal(error: Exception) -> dict[str, str]:
+    """Return the view for a record that cannot be opened."""
+    if isinstance(error, RecordError) and "another window" in str(error):
+        return message_view(
+            "This work order is open in another window",
+            "Only one bench can write its record. Close the other notebook and shut down its "
+            "kernel (menu Kernel, Shut Down), then run this cell again. Nothing is lost.",
+        )
+    return message_view("This work order cannot be opened", str(error))
+
+
+def open_bench(
+    circuit: str,
+    fault: str = "",
+    settings: Mapping[str, str] | None = None,
+    *,
+    predict: bool = False,
+) -> Workbench:
+    """Return a demonstration bench, without work order, record and score.
+
+    Parameters
+    ----------
+    circuit : str
+        Id of a circuit, such as ``rear-window-heater``, or a circuit file.
+    fault : str
+        What is wrong with it, such as ``F7=open``; nothing if empty. It is not shown.
+    settings : mapping, optional
+        Controls and their positions to start with.
+    predict : bool
+        Ask for a prediction before every reading, and show both side by side.
+    """
+    try:
+        healthy = read_circuit(circuit_path(circuit))
+        faulty = with_faults(healthy, parse_faults(healthy, fault)) if fault else healthy
+        bench = Bench(faulty)
+        if settings:
+            bench.do(Action("set", settings=tuple(settings.items())))
+    except SimError as error:
+        return Workbench(None, message_view("This bench cannot be set up", str(error)))
+    return Workbench(TrialDesk(bench, healthy, predict=predict))

@@ -1,0 +1,184 @@
+// The bench on the page: draws what the kernel says, sends what is clicked, keeps nothing.
+import { h, s, show } from "./dom.js";
+import { drawLeads } from "./points.js";
+import { orderPanel } from "./order.js";
+import { vehiclePanel } from "./vehicle.js";
+import { placesPanel } from "./places.js";
+import { sightPanel } from "./sight.js";
+import { diagramPanel } from "./diagram.js";
+import { segment } from "./parts.js";
+import { meterPanel } from "./meter.js";
+import { evidencePanel } from "./evidence.js";
+import { suspectsPanel } from "./suspects.js";
+import { callPanel } from "./call.js";
+import { sheetPanel } from "./sheet.js";
+
+const PATIENCE = 6000; // ms without an answer until the page says so
+
+let benches = 0;
+
+class Bench {
+  constructor(model, root) {
+    this.model = model;
+    this.root = root;
+    this.local = {};
+    this.name = `hs${++benches}-${Math.random().toString(36).slice(2, 8)}`;
+    this.count = 0;
+    this.waiting = "";
+  }
+
+  get view() {
+    return this.model.get("view");
+  }
+
+  get drawing() {
+    return this.model.get("drawing");
+  }
+
+  get sheet() {
+    return this.model.get("sheet");
+  }
+
+  id(name) {
+    return `${this.name}-${name.replace(/\W+/g, "-")}`;
+  }
+
+  // Choices may follow each other quickly; what is done waits until the last one is done.
+  send(message) {
+    const choice = "choose" in message;
+    if (this.waiting && !choice) return;
+    const seq = `${this.name}-${++this.count}`;
+    if (!choice) this.waiting = seq;
+    this.local.hidden = "";
+    this.root.setAttribute("aria-busy", "true");
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.remember({ silent: true }), PATIENCE);
+    this.model.send({ seq, ...message });
+  }
+
+  // What only the page knows: a form that is open, a stop that is chosen.
+  remember(changes) {
+    Object.assign(this.local, changes);
+    this.draw();
+  }
+
+  answered() {
+    const { seq, readout } = this.view;
+    clearTimeout(this.timer);
+    if (seq === this.waiting) this.waiting = "";
+    const entry = readout ? readout.entry : null;
+    if (this.entry !== undefined && entry !== this.entry) this.local.fresh = entry;
+    this.entry = entry;
+    this.local.silent = false;
+    this.root.removeAttribute("aria-busy");
+    const lines = (this.view.evidence || []).length;
+    this.draw();
+    if (lines > (this.lines || 0)) toTheEnd(this.root.querySelector(".hs-evidence .hs-scroll"));
+    this.lines = lines;
+  }
+
+  draw() {
+    show(this.root, page(this));
+    drawLeads(this.root);
+  }
+}
+
+function toTheEnd(scroller) {
+  if (scroller) scroller.scrollTop = scroller.scrollHeight;
+}
+
+function page(bench) {
+  const { view } = bench;
+  if (view.mode === "message") {
+    return h(
+      "section.hs-panel.hs-message",
+      { role: "alert" },
+      h("h3", {}, view.title),
+      h("p", {}, view.text),
+    );
+  }
+  const isCase = view.mode === "case";
+  return h(
+    "div.hs-page",
+    { "data-mode": view.mode },
+    isCase && orderPanel(bench),
+    isCase && view.order.closed && sheetPanel(bench),
+    vehiclePanel(bench),
+    h(
+      "div.hs-work",
+      { "data-key": "work" },
+      placesPanel(bench),
+      middle(bench),
+      meterPanel(bench),
+      s("svg", { class: "hs-leads", "aria-hidden": "true", "data-keep": "true" }, s("g", {})),
+    ),
+    h(
+      "div.hs-think",
+      { "data-key": "think" },
+      evidencePanel(bench),
+      isCase && suspectsPanel(bench),
+    ),
+    isCase && callPanel(bench),
+    notice(bench),
+  );
+}
+
+function middle(bench) {
+  const { sight, meter } = bench.view;
+  const views = [
+    { key: "place", label: "What you see" },
+    { key: "diagram", label: "Diagram" },
+  ];
+  return h(
+    "section.hs-panel.hs-middle",
+    { "data-key": "middle", "aria-label": "What you see" },
+    h(
+      "div.hs-middle-head",
+      {},
+      h("h3", {}, meter.view === "diagram" ? "The diagram" : `At the ${sight.place}`),
+      segment("View", views, meter.view, (view) => bench.send({ choose: { view } })),
+    ),
+    meter.view === "diagram" ? diagramPanel(bench) : sightPanel(bench),
+  );
+}
+
+function notice(bench) {
+  const { view, local } = bench;
+  const text = local.silent
+    ? "No answer from the kernel. It is busy, or it was restarted: then run this cell again; nothing is lost."
+    : view.notice;
+  if (!text || local.hidden === text) return h("div.hs-notice", { "data-key": "notice", role: "alert" });
+  return h(
+    "div.hs-notice",
+    { "data-key": "notice", role: "alert" },
+    h("p", {}, text),
+    h(
+      "button.hs-quiet",
+      { onclick: () => bench.remember({ hidden: text, silent: false }) },
+      "Understood",
+    ),
+  );
+}
+
+export function render({ model, el }) {
+  // The notebook's own one-key commands must not fire while somebody works at the bench.
+  const root = h("div.hs-bench", { "data-lm-suppress-shortcuts": "true" });
+  el.append(root);
+  const bench = new Bench(model, root);
+  const answered = () => bench.answered();
+  const redraw = () => bench.draw();
+  const leads = () => drawLeads(root);
+  model.on("change:view", answered);
+  model.on("change:sheet", redraw);
+  root.addEventListener("scroll", leads, true);
+  root.addEventListener("keydown", (event) => event.stopPropagation());
+  const watcher = new ResizeObserver(leads);
+  watcher.observe(root);
+  bench.answered();
+  return () => {
+    clearTimeout(bench.timer);
+    watcher.disconnect();
+    model.off("change:view", answered);
+    model.off("change:sheet", redraw);
+  };
+}

@@ -1,0 +1,47 @@
+"""Making the call: which unit, which cause, what the repair takes, before it is confirmed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from grader.casefile import Case, Option, RepairUnit
+from lessons.workbench.desk import CaseDesk
+from lessons.workbench.panels.verify import check_list
+from lessons.workbench.words import suspect_words
+
+
+def call_view(desk: CaseDesk) -> dict[str, Any]:
+    """Return what can be called, what was called, and the list that verifies the repair."""
+    case, progress = desk.attempt.case, desk.attempt.progress
+    situation = desk.situation
+    return {
+        "units": [_unit(desk, unit) for unit in case.units if _causes(desk, unit)],
+        "calls": list(progress.calls),
+        "checks": check_list(desk),
+        "loose": [*situation.apart, *(["jumper"] if situation.bridge else [])],
+        "closed": progress.closed,
+    }
+
+
+def _causes(desk: CaseDesk, unit: RepairUnit) -> list[str]:
+    suspects = desk.attempt.lineup.suspects
+    return [suspect.name for suspect in suspects if suspect.unit.name == unit.name]
+
+
+def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
+    case = desk.attempt.case
+    return {
+        "name": unit.name,
+        "labour": f"{unit.labour_minutes:g}",
+        "causes": [[name, suspect_words(name)] for name in _causes(desk, unit)],
+        "options": [_option(case, unit, option) for option in unit.options],
+    }
+
+
+def _option(case: Case, unit: RepairUnit, option: Option) -> dict[str, Any]:
+    return {
+        "name": option.name,
+        "price": f"{option.price:g}",
+        "days": f"{option.days:g}" if option.days else "",
+        "minutes": f"{unit.labour_minutes + option.price / case.rate:g}",
+    }

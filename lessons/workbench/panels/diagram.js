@@ -1,0 +1,69 @@
+// The diagram: drawn by the kernel once; points, leads and what is apart lie on top.
+import { h } from "./dom.js";
+import { pointButton } from "./points.js";
+import { segment } from "./parts.js";
+
+const ZOOMS = [
+  { key: "1", label: "Fit" },
+  { key: "1.5", label: "150 %" },
+  { key: "2.2", label: "220 %" },
+];
+
+export function diagramPanel(bench) {
+  const { drawing, view, local } = bench;
+  const zoom = Number(local.zoom || 1);
+  return h(
+    "div.hs-diagram",
+    { "data-key": "diagram" },
+    h(
+      "div.hs-row",
+      {},
+      segment("Size of the diagram", ZOOMS, String(zoom), (key) => bench.remember({ zoom: key })),
+      h("span.hs-note", {}, "Paper to think with. Points that are not at hand are priced with the way."),
+    ),
+    h(
+      "div.hs-paper-scroll",
+      { tabindex: "0", role: "group", "aria-label": "Diagram" },
+      h(
+        "div.hs-paper",
+        { style: `width:${100 * zoom}%` },
+        h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
+        apartMarks(drawing, view.diagram),
+        view.diagram.points.map(([name, words]) => spot(bench, name, words)),
+      ),
+    ),
+  );
+}
+
+function place(drawing, x, y) {
+  return `left:${(100 * x) / drawing.width}%;top:${(100 * y) / drawing.height}%`;
+}
+
+function spot(bench, point, words) {
+  const at = bench.drawing.points[point];
+  if (!at) return null;
+  return h(
+    "span.hs-spot",
+    { "data-key": point, style: place(bench.drawing, at[0], at[1]) },
+    pointButton(bench, { point, words, pin: "", open: true }),
+  );
+}
+
+function apartMarks(drawing, diagram) {
+  const names = Object.keys(drawing.parts);
+  const of = (part) => names.filter((name) => name === part || name.startsWith(`${part} `));
+  const marks = diagram.apart.flatMap((part) => of(part).map((name) => [name, "apart"]));
+  for (const [one, two] of diagram.swapped) {
+    marks.push(...of(one).map((name) => [name, `holds ${two}`]));
+    marks.push(...of(two).map((name) => [name, `holds ${one}`]));
+  }
+  return marks.map(([name, text]) => {
+    const [x, y, width, height] = drawing.parts[name];
+    const size = `width:${(100 * width) / drawing.width}%;height:${(100 * height) / drawing.height}%`;
+    return h(
+      "span.hs-apart",
+      { "data-key": `${name} ${text}`, style: `${place(drawing, x, y)};${size}` },
+      h("span", {}, text),
+    );
+  });
+}

@@ -1,0 +1,117 @@
+"""The evidence: what was done, under which conditions, what it showed, what it took, own notes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from grader.record import Entry
+from grader.wording import describe
+from lessons.workbench.desk import Desk
+from lessons.workbench.standing import standings
+from lessons.workbench.words import UNITS, capital, reading_words
+from sim.action import action_from_json
+
+_NOTE = re.compile(r"(\d+): (.*)", re.DOTALL)
+
+
+def evidence_view(desk: Desk) -> list[dict[str, Any]]:
+    """Return the lines of the evidence, in order."""
+    stood = standings(desk.first, desk.entries)
+    notes, numbers = own_notes(desk.entries), step_numbers(desk.entries)
+    return [
+        {
+            "n": numbers[entry.number],
+            "entry": entry.number,
+            "what": what(entry),
+            "kind": "ask" if "ask" in entry.data.get("do", {}) else entry.kind,
+            "conditions": stood[index].words(desk.circuit) if _has_conditions(entry) else "",
+            "reading": outcome(entry),
+            "expected": entry.data.get("expected", ""),
+            "minutes": f"{float(entry.data['minutes']):.1f}",
+            "harm": list(entry.data.get("harm", [])),
+            "note": notes.get(entry.number, ""),
+        }
+        for index, entry in enumerate(desk.entries)
+        if is_line(entry)
+    ]
+
+
+def is_line(entry: Entry) -> bool:
+    """Tell whether a line of the record is a line of the evidence; a control set is a condition."""
+    return entry.kind == "call" or (entry.kind == "act" and "set" not in _verbs(entry))
+
+
+def _verbs(entry: Entry) -> set[str]:
+    do = entry.data["do"]
+    return set(do) - ({"set"} if "listen" in do else set())
+
+
+def _has_conditions(entry: Entry) -> bool:
+    return entry.kind == "act" and "ask" not in entry.data["do"]
+
+
+def step_numbers(entries: Sequence[Entry]) -> dict[int, int]:
+    """Return entry number -> number in the evidence; what is no line goes with the next one."""
+    found, now = {}, 1
+    for entry in entries:
+        found[entry.number] = now
+        now += is_line(entry)
+    return found
+
+
+def what(entry: Entry) -> str:
+    """Return what was done, in words."""
+    if entry.kind == "call":
+        return f"Called {entry.data['unit']}: {entry.data['option']}"
+    do = entry.data["do"]
+    if "ask" in do:
+        return f"Asked: {do['ask']}"
+    return capital(describe(action_from_json(do)))
+
+
+def outcome(entry: Entry) -> str:
+    """Return what was shown, in words."""
+    if entry.kind == "call":
+        return "repaired; now verify it"
+    shown = entry.data.get("shown")
+    return reading_words(shown) if shown else "done"
+
+
+def own_notes(entries: Sequence[Entry]) -> dict[int, str]:
+    """Return the student's last note beside each line, by the line's entry number."""
+    found = {}
+    for entry in entries:
+        match = _NOTE.fullmatch(str(entry.data["text"])) if entry.kind == "note" else None
+        if match:
+            found[int(match[1])] = match[2]
+    return found
+
+
+def latest(desk: Desk) -> dict[str, Any] | None:
+    """Return the last thing that showed something, as the read-out shows it."""
+    for entry in reversed(desk.entries):
+        if entry.kind == "act" and "shown" in entry.data:
+            return _readout(desk, entry)
+    return None
+
+
+def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
+    shown, do = entry.data["shown"], entry.data["do"]
+    stood = standings(desk.first, desk.entries)[desk.entries.index(entry)]
+    unit = str(shown.get("unit", ""))
+    scale = f"range {shown['range']} {UNITS.get(unit, unit)}" if "range" in shown else ""
+    return {
+        "n": step_numbers(desk.entries)[entry.number],
+        "entry": entry.number,
+        "what": what(entry),
+        "value": str(shown.get("value", "")),
+        "unit": UNITS.get(unit, unit),
+        "range": scale,
+        "words": str(shown.get("words", "")),
+        "steady": bool(shown.get("steady", True)),
+        "conditions": "" if "ask" in do else stood.words(desk.circuit),
+        "expected": str(entry.data.get("expected", "")),
+        "harm": list(entry.data.get("harm", [])),
+    }

@@ -1,0 +1,65 @@
+// The work order: complaint, clock, stages, what is next, the customer's answers.
+import { h, unseen } from "./dom.js";
+import { minutes } from "./parts.js";
+
+export function orderPanel(bench) {
+  const { order } = bench.view;
+  return h(
+    "header.hs-order",
+    { "data-key": "order" },
+    h(
+      "div.hs-order-head",
+      {},
+      h("h2", {}, `Work order ${order.number}`, h("span", {}, ` · ${order.vehicle}`)),
+      h("blockquote", {}, `“${order.complaint}”`),
+    ),
+    h(
+      "p.hs-clock",
+      {},
+      h("b", {}, minutes(order.minutes)),
+      ` on the bench · ${order.steps} ${order.steps === 1 ? "step" : "steps"}`,
+    ),
+    customer(bench, order),
+    h("ol.hs-stages", { "aria-label": "Stages of the job" }, order.stages.map(stage(order))),
+    h("p.hs-next", { role: "status" }, h("b", {}, "Next: "), order.next),
+  );
+}
+
+function stage(order) {
+  return ({ name, done }, index) => {
+    const now = index === order.now && !order.closed;
+    return h(
+      "li",
+      {
+        "data-state": done ? "done" : now ? "now" : "open",
+        "aria-current": now ? "step" : undefined,
+      },
+      h("span.hs-stage-sign", { "aria-hidden": "true" }, done ? "✓" : index + 1),
+      h("span", {}, name),
+      unseen(done ? ", done" : ""),
+    );
+  };
+}
+
+function customer(bench, order) {
+  if (!order.questions.length) return null;
+  return h(
+    "div.hs-customer",
+    { role: "group", "aria-label": "Ask the customer" },
+    h("span.hs-label", {}, "Ask the customer"),
+    order.questions.map(({ ask, answer, minutes: price }) =>
+      answer
+        ? h("p.hs-answer", { "data-key": ask }, h("span", {}, `${ask} `), h("q", {}, answer))
+        : h(
+            "button.hs-quiet",
+            {
+              "data-key": ask,
+              disabled: order.closed,
+              onclick: () => bench.send({ do: { ask } }),
+            },
+            ask,
+            h("span.hs-price", {}, minutes(price)),
+          ),
+    ),
+  );
+}

@@ -1,0 +1,140 @@
+"""The work order: the complaint, the customer's answers, the stages of the job and what is next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from grader.casefile import Case
+from lessons.workbench.desk import CaseDesk
+from lessons.workbench.panels.verify import check_list
+from lessons.workbench.standing import standings
+from lessons.workbench.words import minutes_text
+
+STAGES = ("Confirm the complaint", "Narrow it down", "Make the call", "Verify", "Close")
+CONFIRM, NARROW, CALL, VERIFY, CLOSE = range(5)
+
+
+def order_view(desk: CaseDesk) -> dict[str, Any]:
+    """Return the head of the bench."""
+    case = desk.attempt.case
+    return {
+        "number": case.order,
+        "vehicle": case.circuit.vehicle,
+        "complaint": case.complaint,
+        "minutes": minutes_text(desk.minutes),
+        "steps": sum(entry.kind in ("act", "call") for entry in desk.entries),
+        "questions": questions(desk),
+        **stage_view(desk),
+    }
+
+
+def questions(desk: CaseDesk) -> list[dict[str, Any]]:
+    """Return what can be asked, with the answers that were given."""
+    asked = desk.attempt.progress.asked
+    return [
+        {
+            "ask": question.ask,
+            "minutes": minutes_text(question.minutes),
+            "answer": question.answer if question.ask in asked else "",
+        }
+        for question in desk.attempt.case.questions
+    ]
+
+
+def stage_view(desk: CaseDesk) -> dict[str, Any]:
+    """Return the stages with what is done, and one sentence on what is next."""
+    checks = check_list(desk)
+    called = bool(desk.attempt.progress.calls)
+    done = [
+        not unconfirmed(desk),
+        called or len(units_left(desk)) == 1,
+        called,
+        called and all(check["state"] == "holds" for check in checks),
+        desk.attempt.progress.closed,
+    ]
+    now = next((k for k, is_done in enumerate(done) if not is_done), CLOSE)
+    if called:
+        now = VERIFY if not done[VERIFY] else CLOSE
+    return {
+        "stages": [{"name": n, "done": d} for n, d in zip(STAGES, done, strict=True)],
+        "now": now,
+        "next": next_sentence(desk, now, checks),
+        "closed": desk.attempt.progress.closed,
+    }
+
+
+def unconfirmed(desk: CaseDesk) -> list[str]:
+    """Return the things the customer told of that have not been watched under his conditions."""
+    sight = desk.attempt.case.confirm
+    wanted = {setting for action in sight.doing for setting in action.settings}
+    seen = set()
+    stood = standings(desk.first, desk.entries)
+    for entry, standing in zip(desk.entries, stood, strict=True):
+        if entry.kind == "act" and "watch" in entry.data["do"]:
+            if wanted <= set(standing.controls.items()):
+                seen.add(str(entry.data["do"]["watch"]))
+    return [effect for effect, _answer in sight.sees if effect not in seen]
+
+
+def suspects_left(desk: CaseDesk) -> list[str]:
+    """Return the suspects that are not struck."""
+    struck = desk.attempt.progress.struck
+    return [s.name for s in desk.attempt.lineup.suspects if s.name not in struck]
+
+
+def units_left(desk: CaseDesk) -> list[str]:
+    """Return the repair units with a suspect that is not struck, in order."""
+    struck = desk.attempt.progress.struck
+    units = (s.unit.name for s in desk.attempt.lineup.suspects if s.name not in struck)
+    return list(dict.fromkeys(units))
+
+
+def next_sentence(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:
+    """Return what a good teacher would say now, knowing only what the student knows."""
+    if desk.attempt.progress.closed:
+        return "This work order is closed. Read the score sheet below, step by step."
+    if desk.attempt.progress.calls:
+        return _after_the_call(desk, now, checks)
+    if now == CONFIRM:
+        return _confirming(desk.attempt.case, desk, unconfirmed(desk))
+    units, left = units_left(desk), len(suspects_left(desk))
+    if len(units) == 1:
+        return f"Every suspect left is in one unit: {units[0]}. Is it proven? Then make the call."
+    if not units:
+        return "You have struck every suspect. One of them it was: restore those you doubt."
+    return (
+        f"{left} suspects in {len(units)} units are left. Take the reading that splits them best "
+        "for the least work, then strike what it rules out."
+    )
+
+
+def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
+    if len(missing) < len(case.confirm.sees):
+        return f"Half confirmed. Still to watch for yourself: {', '.join(missing)}."
+    if not desk.attempt.progress.asked and len(desk.entries) == 1:
+        return (
+            "See it for yourself first. Read the complaint, make the same conditions at the "
+            "driver's seat, give the vehicle the time it needs, then watch what he told you about."
+        )
+    return "Confirm the complaint: same conditions, enough time, then watch what he told you about."
+
+
+def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:
+    unit = desk.attempt.progress.calls[-1]
+    if any(check["state"] == "fails" for check in checks):
+        return (
+            f"Repairing {unit} did not cure it: the list below does not hold. Part and labour are "
+            "spent. Restore what you struck too early, go on looking, and call again."
+        )
+    if now == VERIFY:
+        return f"{capital_unit(unit)} is repaired. Show that the complaint is gone: the list below."
+    situation = desk.situation
+    if situation.apart or situation.bridge:
+        loose = ", ".join(situation.apart) or "the jumper"
+        return f"The list holds. Something is still off its place: {loose}. Then close."
+    return "Everything on the list holds. Close the work order and see what your path was worth."
+
+
+def capital_unit(unit: str) -> str:
+    """Return a unit's name as the first word of a sentence."""
+    return f"The {unit}"

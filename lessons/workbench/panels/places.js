@@ -1,0 +1,50 @@
+// Where the hands are: every place, what is there, and what it takes to get there.
+import { h, unseen } from "./dom.js";
+import { leadSign, minutes } from "./parts.js";
+
+export function placesPanel(bench) {
+  const { places, mode } = bench.view;
+  return h(
+    "section.hs-panel.hs-places",
+    { "data-key": "places", "aria-label": "Places" },
+    h("h3", {}, "Where to put your hands"),
+    places.map((place) => placeButton(bench, place)),
+    mode === "case" &&
+      h(
+        "p.hs-note",
+        {},
+        "Looking at a place on this screen is free. The way there is paid with the first thing you do there; coming back costs less.",
+      ),
+  );
+}
+
+function placeButton(bench, place) {
+  const priced = bench.view.mode === "case";
+  return h(
+    "button.hs-place",
+    {
+      "data-key": place.name,
+      "aria-current": place.chosen ? "true" : undefined,
+      onclick: () => bench.send({ choose: { place: place.name, view: "place" } }),
+    },
+    h("span.hs-place-name", {}, capital(place.name)),
+    h(
+      "span.hs-place-way",
+      {},
+      place.been && h("span", { "aria-hidden": "true" }, "✓ "),
+      place.been && unseen("been there, "),
+      place.here ? "hands here" : priced && minutes(place.minutes),
+    ),
+    h("span.hs-place-holds", {}, place.holds),
+    place.leads.length > 0 &&
+      h(
+        "span.hs-place-leads",
+        {},
+        place.leads.map((lead) => [leadSign(lead), unseen(`${lead} lead rests here`)]),
+      ),
+  );
+}
+
+function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

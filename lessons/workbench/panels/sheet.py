@@ -1,0 +1,235 @@
+"""The score sheet: marks with reasons, the own path step by step, suspects, the best path.
+
+It comes when the work order is closed, so it may tell the cause.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from grader.attempt import Attempt
+from grader.casefile import Case
+from grader.errors import GraderError
+from grader.judge import Judged
+from grader.prepared import Prepared, prepare
+from grader.record import Entry
+from grader.score import Sheet, score
+from lessons.workbench.panels.evidence import step_numbers
+from lessons.workbench.words import capital, minutes_text, suspect_words
+from sim.errors import SimError
+
+WAITING = (
+    "Working out the best path, to hold yours against it. The first time this takes a good ten "
+    "seconds; your record is safe on the disk."
+)
+
+
+def waiting_sheet() -> dict[str, Any]:
+    """Return what is shown while the best path is worked out."""
+    return {"state": "working", "text": WAITING}
+
+
+def failed_sheet(error: BaseException) -> dict[str, Any]:
+    """Return what is shown where a sheet cannot be worked out."""
+    reason = str(error) if isinstance(error, (GraderError, SimError)) else repr(error)
+    text = f"The score sheet could not be worked out: {reason}. Your record is whole; hand it in."
+    return {"state": "failed", "text": text}
+
+
+def sheet_of(attempt: Attempt) -> dict[str, Any]:
+    """Work out the sheet of a closed attempt; takes seconds the first time."""
+    prepared = prepare(attempt.case)
+    entries = list(attempt.writer.entries)
+    sheet = score(prepared, attempt.drawn.cause, entries)
+    spent = attempt.vehicle.bench.situation.minutes + attempt.vehicle.extra_minutes
+    return sheet_view(prepared, sheet, entries, attempt.drawn.cause, spent)
+
+
+def sheet_view(
+    prepared: Prepared, sheet: Sheet, entries: Sequence[Entry], truth: str, spent: float
+) -> dict[str, Any]:
+    """Return a sheet as it is drawn; `spent` is in minutes."""
+    numbers = step_numbers(entries)
+    policy = prepared.policy()
+    return {
+        "state": "ready",
+        "order": prepared.case.order,
+        "points": f"{sheet.points:.0f}",
+        "of": f"{sum(mark.of for mark in sheet.marks):g}",
+        "headline": headline(prepared.case, sheet, truth),
+        "cause": suspect_words(truth),
+        "minutes": minutes_text(spent),
+        "par": minutes_text(sheet.par),
+        "charged": minutes_text(sheet.charged),
+        "luck": f"{sheet.luck:+.1f}",
+        "marks": [
+            {
+                "line": capital(mark.line),
+                "points": f"{mark.points:.1f}".removesuffix(".0"),
+                "of": f"{mark.of:g}",
+                "share": round(mark.points / mark.of, 3) if mark.of else 1.0,
+                "step": None if mark.step is None else numbers.get(mark.step),
+                "reason": mark.reason,
+            }
+            for mark in sheet.marks
+        ],
+        "steps": step_rows(prepared, sheet.steps, numbers),
+        "matrix": matrix(prepared, sheet.steps, entries, numbers),
+        "tree": tree_view(policy.tree(policy.everything), truth),
+    }
+
+
+def headline(case: Case, sheet: Sheet, truth: str) -> str:
+    """Return the outcome in one sentence."""
+    cause = suspect_words(truth)
+    calls = [step for step in sheet.steps if step.kind == "call"]
+    right = next((step for step in calls if step.right), None)
+    if right is None:
+        return f"Not found. The cause was: {cause}."
+    wrong = len(calls) - 1
+    before = f" after {wrong} in vain" if wrong else ""
+    return f"Right call{before}: {right.unit}. The cause was: {cause}."
+
+
+def step_rows(
+    prepared: Prepared, steps: Sequence[Judged], numbers: Mapping[int, int]
+) -> list[dict[str, Any]]:
+    """Return the own path, one row a judged step."""
+    rows: list[dict[str, Any]] = []
+    questions: list[str] = []
+    for step in steps:
+        if step.kind == "ask":
+            questions.append(step.title.removeprefix("asked: "))
+        chances = prepared.likelihoods(questions)
+        rows.append(
+            {
+                "n": numbers[step.numbers[-1]],
+                "kind": step.kind,
+                "title": capital(step.title),
+                "shown": step.shown,
+                "minutes": minutes_text(step.minutes),
+                "regret": round(step.regret, 2),
+                "charged": round(step.charged, 2),
+                "free": step.free if step.regret > 0 else "",
+                "best": step.best if step.charged > 0 else "",
+                "before": units_of(prepared, step.before),
+                "after": units_of(prepared, step.after),
+                "could": could_show(step, chances),
+                "harm": list(step.harm),
+            }
+        )
+    return rows
+
+
+def units_of(prepared: Prepared, suspects: int) -> dict[str, Any]:
+    """Return how many suspects, in which units."""
+    held = [s for k, s in enumerate(prepared.lineup.suspects) if suspects >> k & 1]
+    units = list(dict.fromkeys(suspect.unit.name for suspect in held))
+    return {"suspects": len(held), "units": units}
+
+
+def could_show(step: Judged, chances: Sequence[float]) -> list[dict[str, Any]]:
+    """Return what a step could have shown, how likely, and how many suspects it would have left."""
+    if step.kind != "test" or len(step.groups) < 2:  # noqa: PLR2004 -- one group tells nothing
+        return []
+    whole = _weight(step.before, chances)
+    return [
+        {
+            "shows": label,
+            "chance": round(_weight(group, chances) / whole, 3),
+            "left": group.bit_count(),
+            "was": group == step.after,
+        }
+        for label, group in step.groups.items()
+        if group
+    ]
+
+
+def _weight(suspects: int, chances: Sequence[float]) -> float:
+    return float(sum(p for k, p in enumerate(chances) if suspects >> k & 1))
+
+
+def matrix(
+    prepared: Prepared,
+    steps: Sequence[Judged],
+    entries: Sequence[Entry],
+    numbers: Mapping[int, int],
+) -> dict[str, Any]:
+    """Return how likely every unit still was after each step that showed something.
+
+    A cell is ``[likelihood, sign]``; the sign is ``struck`` where the student had struck all of the
+    unit, ``early`` where that was before the evidence allowed it, else empty.
+    """
+    told = [step for step in steps if step.kind in ("test", "call") and step.before != step.after]
+    moments = [(0, prepared.policy().everything)]
+    moments += [(step.numbers[-1], step.after) for step in told]
+    struck = [struck_by(entries, _end_of(entries, moments, k)) for k in range(len(moments))]
+    units = list(dict.fromkeys(suspect.unit.name for suspect in prepared.lineup.suspects))
+    chances = prepared.likelihoods(_questions(entries))
+    return {
+        "columns": ["start", *(str(numbers[number]) for number, _possible in moments[1:])],
+        "rows": [
+            {
+                "unit": unit,
+                "cells": [
+                    _cell(prepared, chances, unit, possible, out)
+                    for (_number, possible), out in zip(moments, struck, strict=True)
+                ],
+            }
+            for unit in units
+        ],
+    }
+
+
+def _questions(entries: Sequence[Entry]) -> list[str]:
+    acts = (entry.data["do"] for entry in entries if entry.kind == "act")
+    return [str(do["ask"]) for do in acts if "ask" in do]
+
+
+def _end_of(entries: Sequence[Entry], moments: Sequence[tuple[int, int]], index: int) -> int:
+    """Return the entry before which a moment of the matrix ends."""
+    return moments[index + 1][0] if index + 1 < len(moments) else len(entries)
+
+
+def struck_by(entries: Sequence[Entry], end: int) -> set[str]:
+    """Return the suspects struck before an entry."""
+    struck: set[str] = set()
+    for entry in entries:
+        if entry.number < end and entry.kind == "strike":
+            struck.update(entry.data["suspects"])
+        elif entry.number < end and entry.kind == "restore":
+            struck.difference_update(entry.data["suspects"])
+    return struck
+
+
+def _cell(
+    prepared: Prepared, chances: Sequence[float], unit: str, possible: int, struck: set[str]
+) -> list[Any]:
+    held = [(k, s.name) for k, s in enumerate(prepared.lineup.suspects) if s.unit.name == unit]
+    left = [(k, name) for k, name in held if possible >> k & 1]
+    share = sum(chances[k] for k, _name in left) / (_weight(possible, chances) or 1.0)
+    if not all(name in struck for _k, name in held):
+        return [round(float(share), 3), ""]
+    return [round(float(share), 3), "early" if left else "struck"]
+
+
+def tree_view(tree: Mapping[str, Any], truth: str) -> dict[str, Any]:
+    """Return a policy tree as it is drawn; `on` marks the branches that lead to the cause."""
+    if "test" in tree:
+        branches = [[label, tree_view(t, truth)] for label, t in tree["outcomes"].items()]
+        name = str(tree["test"]).partition(": ")[2]
+        return {
+            "test": capital(name),
+            "minutes": minutes_text(tree["minutes"]),
+            "branches": branches,
+            "on": any(branch["on"] for _label, branch in branches),
+        }
+    if "replace" in tree:
+        right, wrong = tree_view(tree["right"], truth), tree_view(tree["wrong"], truth)
+        return {
+            "repair": tree["replace"],
+            "wrong": wrong,
+            "on": right["on"] or wrong["on"],
+        }
+    return {"unit": tree["unit"], "on": truth in tree["suspects"]}

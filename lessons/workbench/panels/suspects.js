@@ -1,0 +1,190 @@
+// The suspects: how likely, which are struck; singly, by unit, or by a stretch of the path.
+import { h, unseen } from "./dom.js";
+import { percent } from "./parts.js";
+
+export function suspectsPanel(bench) {
+  const { suspects } = bench.view;
+  const all = suspects.units.flatMap((unit) => unit.suspects);
+  const struck = all.filter((suspect) => suspect.struck).length;
+  return h(
+    "section.hs-panel.hs-suspects",
+    { "data-key": "suspects", "aria-label": "Suspects" },
+    h(
+      "h3",
+      {},
+      "Suspects",
+      h("span.hs-note", {}, ` ${all.length - struck} of ${all.length} left`),
+    ),
+    reasonField(bench),
+    h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": "Suspects by unit" }, [
+      suspects.sections.map((section) => strip(bench, section)),
+      suspects.units.map((unit) => unitRow(bench, unit)),
+    ]),
+    struckBefore(suspects.reasons),
+  );
+}
+
+function reasonField(bench) {
+  if (bench.view.suspects.closed) return null;
+  return h(
+    "div.hs-end",
+    { "data-key": "reason" },
+    h("label.hs-label", { for: bench.id("reason") }, "Because"),
+    h("input", {
+      id: bench.id("reason"),
+      type: "text",
+      autocomplete: "off",
+      placeholder: "what rules them out, such as: step 4, 12 V here",
+      oninput: (event) => {
+        bench.local.reason = event.target.value;
+      },
+    }),
+  );
+}
+
+function strike(bench, names) {
+  bench.send({ strike: names, reason: bench.local.reason || "" });
+}
+
+// One track from supply to ground; a stop stands for "good up to and with this".
+function strip(bench, section) {
+  const chosen = bench.local.section === section.name ? bench.local.stop : null;
+  return h(
+    "div.hs-strip",
+    { "data-key": `strip ${section.name}`, role: "group", "aria-label": `Path ${section.name}` },
+    h("p.hs-note", {}, `Path ${section.name}: choose how far it is good`),
+    h(
+      "div.hs-stops",
+      {},
+      section.stops.map(({ label }, index) =>
+        h(
+          "button.hs-stop",
+          {
+            "data-key": label,
+            "aria-pressed": chosen === index ? "true" : "false",
+            "data-in": chosen !== null && inStretch(bench, index, chosen) ? "true" : undefined,
+            onclick: () =>
+              bench.remember({
+                section: section.name,
+                stop: chosen === index ? null : index,
+              }),
+          },
+          label.replace("wire ", "w"),
+        ),
+      ),
+    ),
+    chosen !== null && stretch(bench, section, chosen),
+  );
+}
+
+function inStretch(bench, index, chosen) {
+  return bench.local.onward ? index >= chosen : index <= chosen;
+}
+
+function stretch(bench, section, chosen) {
+  const { units, closed } = bench.view.suspects;
+  const struck = new Set(
+    units.flatMap((unit) => unit.suspects.filter((s) => s.struck).map((s) => s.name)),
+  );
+  const names = section.stops
+    .filter((_stop, index) => inStretch(bench, index, chosen))
+    .flatMap((stop) => stop.suspects)
+    .filter((name) => !struck.has(name));
+  const label = section.stops[chosen].label;
+  return h(
+    "div.hs-row.hs-stretch",
+    {},
+    h(
+      "button.hs-quiet",
+      { onclick: () => bench.remember({ onward: !bench.local.onward }) },
+      bench.local.onward ? `Good from ${label} on` : `Good up to ${label}`,
+      unseen(", change the direction"),
+      h("span", { "aria-hidden": "true" }, " ⇄"),
+    ),
+    h(
+      "button.hs-go.hs-small",
+      {
+        "aria-disabled": names.length && !closed ? undefined : "true",
+        onclick: () => {
+          if (!names.length || closed) return;
+          strike(bench, names);
+          bench.remember({ stop: null });
+        },
+      },
+      names.length === 1 ? "Strike 1 suspect" : `Strike ${names.length} suspects`,
+    ),
+  );
+}
+
+function unitRow(bench, unit) {
+  const { closed } = bench.view.suspects;
+  const left = unit.suspects.filter((suspect) => !suspect.struck);
+  const chance = left.reduce((sum, suspect) => sum + suspect.chance, 0);
+  const names = (left.length ? left : unit.suspects).map((suspect) => suspect.name);
+  return h(
+    "details.hs-unit",
+    { "data-key": `unit ${unit.name}`, "data-struck": left.length ? undefined : "true" },
+    h(
+      "summary",
+      {},
+      h("span.hs-unit-name", {}, unit.name),
+      h("span.hs-unit-left", {}, `${left.length} of ${unit.suspects.length}`),
+      h(
+        "span.hs-bar",
+        { "aria-hidden": "true" },
+        h("i", { style: `width:${Math.min(100, 400 * chance)}%` }),
+      ),
+      h("span.hs-number", {}, left.length ? percent(chance) : "struck"),
+    ),
+    h(
+      "div.hs-chips",
+      {},
+      unit.suspects.map((suspect) => chip(bench, suspect)),
+      !closed &&
+        unit.suspects.length > 1 &&
+        h(
+          "button.hs-quiet.hs-small",
+          {
+            "data-key": "all",
+            onclick: () => (left.length ? strike(bench, names) : bench.send({ restore: names })),
+          },
+          left.length ? `Strike all of ${unit.name}` : `Restore all of ${unit.name}`,
+        ),
+    ),
+  );
+}
+
+function chip(bench, suspect) {
+  return h(
+    "button.hs-chip",
+    {
+      "data-key": suspect.name,
+      "aria-pressed": suspect.struck ? "true" : "false",
+      disabled: bench.view.suspects.closed,
+      title: suspect.struck ? "Struck: click to restore" : "Click to strike",
+      onclick: () =>
+        suspect.struck
+          ? bench.send({ restore: [suspect.name] })
+          : strike(bench, [suspect.name]),
+    },
+    unseen(suspect.struck ? "struck: " : ""),
+    h("span.hs-chip-name", {}, suspect.words),
+    h("span.hs-price", {}, percent(suspect.chance)),
+  );
+}
+
+function struckBefore(reasons) {
+  if (!reasons.length) return null;
+  return h(
+    "details.hs-reasons",
+    { "data-key": "reasons" },
+    h("summary", {}, `What you struck, and why (${reasons.length})`),
+    h(
+      "ol",
+      { reversed: true },
+      reasons.map(({ suspects, reason }) =>
+        h("li", {}, reason ? h("b", {}, `${reason}: `) : null, suspects.join(", ")),
+      ),
+    ),
+  );
+}

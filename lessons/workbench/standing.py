@@ -1,0 +1,84 @@
+"""How the bench stood at each line of a record, from what was done alone.
+
+A pure walk over the lines, so that evidence shows the conditions of every reading without solving
+anything again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from grader.record import Entry
+from sim.circuit import Circuit
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Controls and handling at one moment.
+
+    Attributes
+    ----------
+    controls : mapping
+        Every control -> its position.
+    apart : tuple of str
+    swapped : tuple of pairs
+    bridge : tuple of two points, or empty
+    """
+
+    controls: Mapping[str, str]
+    apart: tuple[str, ...] = ()
+    swapped: tuple[tuple[str, str], ...] = ()
+    bridge: tuple[str, ...] = ()
+
+    def words(self, circuit: Circuit) -> str:
+        """Return the conditions in one line; what stands at its first position is left out."""
+        said = [
+            f"{name} {position}"
+            for name, position in self.controls.items()
+            if position != circuit.controls[name].positions[0]
+        ]
+        said = said or ["everything off"]
+        said += [f"{name} apart" for name in self.apart]
+        said += [f"{one} and {two} exchanged" for one, two in self.swapped]
+        if self.bridge:
+            said.append(f"jumper {self.bridge[0]} to {self.bridge[1]}")
+        return ", ".join(said)
+
+
+def first_standing(circuit: Circuit, start: Sequence[tuple[str, str]]) -> Standing:
+    """Return the bench at hand-over."""
+    positions = {name: control.positions[0] for name, control in circuit.controls.items()}
+    return Standing({**positions, **dict(start)})
+
+
+def standings(first: Standing, entries: Sequence[Entry]) -> list[Standing]:
+    """Return how the bench stood after each line."""
+    found, now = [], first
+    for entry in entries:
+        if entry.kind == "act":
+            now = after(now, entry.data["do"])
+        found.append(now)
+    return found
+
+
+def after(now: Standing, do: Mapping[str, Any]) -> Standing:  # noqa: PLR0911 -- one return a kind of verb
+    """Return how the bench stands once something was done."""
+    if "set" in do:
+        return replace(now, controls={**now.controls, **do["set"]})
+    for verb in ("unplug", "pull"):
+        if verb in do:
+            return replace(now, apart=tuple(sorted({*now.apart, do[verb]})))
+    for verb in ("plug", "insert", "renew"):
+        if verb in do:
+            return replace(now, apart=tuple(sorted({*now.apart} - {do[verb]})))
+    if "swap" in do:
+        pair = (min(do["swap"]), max(do["swap"]))
+        left = tuple(p for p in now.swapped if p != pair)
+        return replace(now, swapped=left if len(left) < len(now.swapped) else (*left, pair))
+    if "bridge" in do:
+        return replace(now, bridge=tuple(do["bridge"]))
+    if "unbridge" in do:
+        return replace(now, bridge=())
+    return now

@@ -1,0 +1,146 @@
+"""Points, parts, wires and suspects in the words of the shop floor, for the panels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from sim.circuit import BODY, Circuit, Part
+from sim.parts import FAMILIES
+
+#: Insulation colour -> code of IEC 60757.
+COLOUR_CODES = {
+    "black": "BK",
+    "blue": "BU",
+    "brown": "BN",
+    "green": "GN",
+    "grey": "GY",
+    "orange": "OG",
+    "pink": "PK",
+    "red": "RD",
+    "turquoise": "TQ",
+    "violet": "VT",
+    "white": "WH",
+    "yellow": "YE",
+}
+#: Kind -> what the two sides of its terminals are called: (harness side, its own side).
+SIDES = {
+    "connector": ("half a", "half b"),
+    "relay": ("socket", "relay"),
+    "blade fuse": ("holder", "blade"),
+    "heater grid": ("wire end", "tab"),
+    "switch": ("plug", "switch"),
+    "key switch": ("plug", "switch"),
+    "horn": ("plug", "horn"),
+}
+UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ"}
+
+
+def minutes_text(minutes: float) -> str:
+    """Return minutes as they are shown everywhere: one digit after the point."""
+    return f"{minutes:.1f}"
+
+
+def capital(text: str) -> str:
+    """Return a text with its first letter made a capital, the rest left alone."""
+    return text[:1].upper() + text[1:]
+
+
+def part_title(circuit: Circuit, part: Part) -> str:
+    """Return what a part is, in a few words, such as ``heater switch`` or ``fuse, 30 A``."""
+    for control in circuit.controls.values():
+        if part.name in control.sets:
+            return "key switch" if part.kind == "key switch" else control.name
+    if part.kind == "blade fuse":
+        return f"fuse, {part.number('rating'):g} A"
+    if part.kind == "fusible link":
+        return f"link, {part.number('rating'):g} A"
+    if part.kind == "relay" and part.values["serves"]:
+        return f"relay, {part.values['serves']}"
+    return part.kind
+
+
+def owner(point: str) -> str:
+    """Return the part that a point belongs to."""
+    return point.partition(".")[0]
+
+
+def is_own_side(circuit: Circuit, point: str) -> bool:
+    """Tell whether a point is on the part's own side of a joint, not the harness side."""
+    part = circuit.parts[owner(point)]
+    return point.removeprefix(f"{part.name}.") not in _harness_pins(part)
+
+
+def _harness_pins(part: Part) -> tuple[str, ...]:
+    pins = FAMILIES[part.kind].pins(part)
+    return tuple(f"{pin}a" for pin in pins) if part.kind == "connector" else pins
+
+
+def pin_of(circuit: Circuit, point: str) -> str:
+    """Return the terminal's own marking, without part and side."""
+    part = circuit.parts[owner(point)]
+    text = point.removeprefix(f"{part.name}.")
+    if part.kind == "connector":
+        return text[:-1]
+    return text.removesuffix("b") if is_own_side(circuit, point) else text
+
+
+def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:
+    """Return a point as it is called at the bench, such as ``C41 pin 1, half a``."""
+    if not point:
+        return "in the air"
+    if point == BODY:
+        return "body (31)"
+    part, pin = circuit.parts[owner(point)], pin_of(circuit, point)
+    if part.kind == "battery":
+        return "battery +" if pin == "+" else "battery −"
+    if part.kind == "ground stud":
+        return f"{part.name} stud"
+    if part.kind == "fusible link":
+        rail = next((name for name, at in circuit.rails.items() if at == point), "")
+        return f"link, terminal {rail}" if rail else f"link, end {pin}"
+    if part.kind == "blade fuse" and part.name not in set(apart):
+        return f"{part.name} top {pin}"
+    side = SIDES.get(part.kind, ("plug", "part"))[is_own_side(circuit, point)]
+    if part.kind == "connector":
+        return f"{part.name} pin {pin}, {side}"
+    return f"{part.name} {side} {pin}"
+
+
+def wire_words(part: Part) -> str:
+    """Return a wire's code and cross-section, such as ``BK/WH 4``."""
+    colours = str(part.values["colour"]).split("/")
+    code = "/".join(COLOUR_CODES.get(colour, colour) for colour in colours)
+    return f"{code} {part.number('area') * 1e6:g}"
+
+
+def wires_at(circuit: Circuit, point: str) -> list[Part]:
+    """Return the wires that end at a point."""
+    return [
+        part
+        for part in circuit.parts.values()
+        if part.kind == "wire"
+        and point in (circuit.point(str(part.values["from"])), circuit.point(str(part.values["to"])))
+    ]
+
+
+def suspect_words(name: str) -> str:
+    """Return a suspect's name without signs: ``C41.1 high resistance, 0.4 Ω``."""
+    return " and ".join(_fault_words(fault) for fault in name.split(" + "))
+
+
+def _fault_words(fault: str) -> str:
+    point, _, rest = fault.partition("=")
+    way, _, severity = rest.partition(":")
+    number, _, unit = severity.partition(" ")
+    if not severity:
+        return f"{point} {way}"
+    return f"{point} {way}, {number} {UNITS.get(unit, unit)}".rstrip()
+
+
+def reading_words(shown: Mapping[str, object]) -> str:
+    """Return what a record's `shown` says as one short text."""
+    if "words" in shown:
+        return str(shown["words"])
+    value, unit = str(shown["value"]), str(shown["unit"])
+    unit = UNITS.get(unit, unit)
+    return f"{value} {unit}" if shown.get("steady", True) else f"{value} {unit}, wandering"

@@ -1,0 +1,68 @@
+"""The one place that knows about numba: compile a function, or leave it be.
+
+Compiled or not, the same source runs and gives the same values; only the speed differs (plain
+Python is several hundred times slower). numba keeps the machine code beside the source and makes
+it anew when *that file* changes, but it also pastes functions of other files in; so the stamp it
+compares is widened here to the content of every file of the folder that compiles something.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+njit: Any
+try:
+    from numba import njit
+except ImportError:
+    njit = None
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def compiled(function: F) -> F:
+    """Compile a function of numbers and arrays.
+
+    Parameters
+    ----------
+    function : callable
+        Uses integers, floats, arrays and named tuples of them; integers stay below 2**62, so that
+        plain Python (whose numpy numbers warn of overflow) gives the same.
+
+    Returns
+    -------
+    callable
+        The compiled function, or `function` itself where numba is not installed.
+    """
+    if njit is None:
+        return function
+    try:
+        dispatcher = njit(cache=True, error_model="numpy")(function)
+    except RuntimeError:  # there is no folder that machine code could be written to
+        return cast("F", njit(error_model="numpy")(function))
+    _widen_stamp(dispatcher, Path(function.__code__.co_filename).parent)
+    return cast("F", dispatcher)
+
+
+def _widen_stamp(dispatcher: object, folder: Path) -> None:
+    """Let kept machine code depend on all compiled source of the folder.
+
+    Reaches into numba's own cache object; should numba name it otherwise one day, no more than
+    this guard against stale code is lost.
+    """
+    kept: Any = getattr(getattr(dispatcher, "_cache", None), "_cache_file", None)
+    if hasattr(kept, "_source_stamp"):
+        kept._source_stamp = _stamp(folder)  # noqa: SLF001
+
+
+@functools.cache
+def _stamp(folder: Path) -> str:
+    digest = hashlib.sha256()
+    for file in sorted(folder.glob("*.py")):
+        content = file.read_bytes()
+        if b"import compiled" in content:
+            digest.update(content)
+    return digest.hexdigest()

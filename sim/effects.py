@@ -1,0 +1,97 @@
+"""What eyes, ears and hand notice, from the solved circuit: effects, warmth, visible signs."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.circuit import Circuit, Effect, Part
+from sim.network import Floats, Network
+from sim.parts import FAMILIES
+from sim.parts.family import Law
+from sim.solver.steady import Solution
+
+NOTHING = "nothing out of the ordinary"
+HEATING_SECONDS = 60.0  # s, until a hand can tell; common practice, no source
+COLD, WARM = 0.04, 0.6  # share of nominal power
+HOT_JOINT = 2.5  # W in contacts that a hand calls hot; ours
+
+
+def load_element(circuit: Circuit, network: Network, part: str) -> int:
+    """Return the number of the element that does a part's work."""
+    load = FAMILIES[circuit.parts[part].kind].load
+    for number, element in enumerate(network.elements):
+        if element.name.startswith((f"{part} ", f"{part}.")) and element.name.endswith(load):
+            return number
+    raise KeyError(part)
+
+
+def load_power(circuit: Circuit, network: Network, solution: Solution, part: str) -> Floats:
+    """Return the power in W of the element that does a part's work, for every lane."""
+    number = load_element(circuit, network, part)
+    return solution.drop[:, number] * solution.current[:, number]
+
+
+def nominal_power(part: Part) -> float:
+    """Return a part's rated power in W; 1 where it has none, so that shares are watts."""
+    rated = FAMILIES[part.kind].nominal_power
+    return rated(part) if rated else 1.0
+
+
+def effect_holds(
+    circuit: Circuit, network: Network, solution: Solution, effect: Effect
+) -> np.ndarray:
+    """Return for every lane whether an effect's condition holds at this moment (bool array)."""
+    if effect.quantity == "current":
+        value = np.abs(solution.current[:, load_element(circuit, network, effect.part)])
+    else:
+        value = load_power(circuit, network, solution, effect.part)
+        if effect.nominal:
+            value = value / nominal_power(circuit.parts[effect.part])
+    return value <= effect.limit if effect.below else value >= effect.limit
+
+
+def warmth(network: Network, solution: Solution, variant: Circuit, lane: int, name: str) -> str:
+    """Return what a hand says of one part of one lane that has been on for a while."""
+    part = variant.parts[name]
+    if FAMILIES[part.kind].nominal_power and part.kind != "switch":
+        share = float(load_power(variant, network, solution, name)[lane]) / nominal_power(part)
+        return _felt_load(share, part)
+    return "hot" if _contact_power(network, solution, name, lane) > HOT_JOINT else "not hot"
+
+
+def _felt_load(share: float, part: Part) -> str:
+    if share < COLD:
+        return "cold"
+    lines = part.severity("line open")
+    if lines is not None:
+        return "warm, with cold stripes"
+    return "warm" if share >= WARM else "lukewarm"
+
+
+def _contact_power(network: Network, solution: Solution, part: str, lane: int) -> float:
+    total = 0.0
+    for number, element in enumerate(network.elements):
+        own = element.name == part or element.name.startswith((f"{part} ", f"{part}."))
+        if own and element.law not in (Law.COIL, Law.LAMP, Law.DIODE) and element.emf == 0:
+            total += abs(float(solution.drop[lane, number] * solution.current[lane, number]))
+    return total
+
+
+def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[str, ...]) -> str:
+    """Return everything out of the ordinary that eyes find at a place, in order of name.
+
+    `blown` names the fuses whose strip has melted on the bench.
+    """
+    signs = set()
+    for name, part in variant.parts.items():
+        at_hand = part.felt_at or part.at
+        if place == at_hand and name not in renewed:
+            for way in FAMILIES[part.kind].ways(part):
+                if way.seen and (
+                    part.has(way.name, way.pin) or (name in blown and way.name == "open")
+                ):
+                    signs.add(f"{name}: {way.seen}")
+    for note in variant.notes:
+        if note.seen_at == place and all(f in variant.parts[f.part].faults for f in note.faults):
+            signs.add(f"{note.faults[0].part}: {note.seen}")
+    return "; ".join(sorted(signs)) or NOTHING

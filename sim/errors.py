@@ -1,0 +1,35 @@
+"""Everything that `sim` raises on purpose.
+
+SimError                   one clear line: what, got, allowed, where, what next
+├── QuantityError          a text that is no number with a unit of the kind wanted
+├── CircuitFileError       a mistake in a circuit file, with file and line
+├── FaultError             a fault that this circuit cannot have
+├── ActionError            something that cannot be done at the bench as it stands
+└── SolveError             a circuit that has no steady state, with the physical cause
+"""
+
+from __future__ import annotations
+
+
+class SimError(Exception):
+    """Base of all errors of this package; its text is one clear line."""
+
+
+class QuantityError(SimError):
+    """A text is not a number with a unit of the wanted kind."""
+
+
+class CircuitFileError(SimError):
+    """A circuit file says something that cannot be; the text names file and line."""
+
+
+class FaultError(SimError):
+    """A fault names a part, pin, way or severity that this circuit does not have."""
+
+
+class ActionError(SimError):
+    """An action cannot be done at the bench as it stands."""
+
+
+class SolveError(SimError):
+    """A circuit has no steady state; the text gives the physical cause."""

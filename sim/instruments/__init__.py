@@ -1,0 +1,1 @@
+"""Instruments, one a file: what they put between the leads, and what they show."""

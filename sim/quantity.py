@@ -1,0 +1,94 @@
+"""Text with a unit <-> number in SI: "30 A", "2.5 mm2", "85 degC", "70 %".
+
+Each kind of quantity lists the units that may be written and the factor (and offset) to the SI
+unit used inside. A unit of another kind is refused with the units that would be right. Symbols
+follow the SI Brochure (BIPM, 9th edition, 2019); "ohm", "degC" and "mm2" are the plain-ASCII
+spellings that circuit files use.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+from sim.errors import QuantityError
+
+#: kind -> {unit as written: factor to the SI unit}
+UNITS: dict[str, dict[str, float]] = {
+    "voltage": {"V": 1.0, "mV": 1e-3, "kV": 1e3},
+    "current": {"A": 1.0, "mA": 1e-3, "uA": 1e-6},
+    "resistance": {"ohm": 1.0, "mohm": 1e-3, "kohm": 1e3, "Mohm": 1e6, "Ω": 1.0, "mΩ": 1e-3},
+    "power": {"W": 1.0, "mW": 1e-3, "kW": 1e3},
+    "charge": {"Ah": 3600.0, "mAh": 3.6, "C": 1.0},
+    "time": {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0},
+    "length": {"m": 1.0, "cm": 1e-2, "mm": 1e-3},
+    "area": {"mm2": 1e-6, "mm²": 1e-6, "m2": 1.0},
+    "temperature": {"degC": 1.0, "°C": 1.0, "K": 1.0},
+    "fraction": {"%": 1e-2, "": 1.0},
+    "number": {"": 1.0},
+}
+#: The SI unit each kind is kept in; temperature is kept in degrees Celsius (see `parse`).
+SYMBOL = {
+    "voltage": "V",
+    "current": "A",
+    "resistance": "ohm",
+    "power": "W",
+    "charge": "C",
+    "time": "s",
+    "length": "m",
+    "area": "m2",
+    "temperature": "degC",
+    "fraction": "",
+    "number": "",
+}
+ZERO_CELSIUS = 273.15  # K, SI Brochure 2.3.1
+
+_TEXT = re.compile(
+    r"\s*([-+]?(?:\d+(?:[ \u202f]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S*)\s*"
+)
+
+
+def parse(text: str, kind: str) -> float:
+    """Read a number with a unit of the given kind.
+
+    Parameters
+    ----------
+    text : str
+        For example ``"2.5 mm2"`` or ``"70 %"``.
+    kind : str
+        A key of `UNITS`.
+
+    Returns
+    -------
+    float
+        The value in the unit of `SYMBOL` (temperatures in degrees Celsius, kelvin converted).
+
+    Raises
+    ------
+    QuantityError
+        The text is no number, or its unit belongs to another kind.
+    """
+    units = UNITS[kind]
+    allowed = ", ".join(unit or "no unit" for unit in units)
+    found = _TEXT.fullmatch(text)
+    if found is None:
+        message = f"{kind}: got {text!r}, expected a number with one of: {allowed}"
+        raise QuantityError(message)
+    unit = found[2]
+    if unit not in units:
+        message = f"{kind}: got unit {unit!r} in {text!r}, expected one of: {allowed}"
+        raise QuantityError(message)
+    value = float(found[1].replace(" ", "").replace("\u202f", "")) * units[unit]
+    if unit == "K":
+        value -= ZERO_CELSIUS
+    if not math.isfinite(value):
+        message = f"{kind}: got {text!r}, expected a finite number"
+        raise QuantityError(message)
+    return value
+
+
+def write(value: float, kind: str) -> str:
+    """Write a value kept in SI as short text with the unit of `SYMBOL`, such as ``"1.2 ohm"``."""
+    if kind == "fraction":
+        return f"{value * 100:g} %"
+    return f"{value:g} {SYMBOL[kind]}".strip()

@@ -1,0 +1,71 @@
+"""The bench as the student has set it up, and what the vehicle remembers: both frozen.
+
+The situation is the same for every suspect (controls, what is unplugged, where the leads are, the
+clock); the memory differs from suspect to suspect (which relay has pulled in, which fuse has
+blown), so it is an array with a row for every variant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sim.circuit import Circuit
+from sim.network import Configuration, Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """How the bench stands.
+
+    Attributes
+    ----------
+    controls : tuple of (control, position)
+    apart : tuple of str
+        Parts unplugged or pulled, in order of name.
+    swapped : tuple of pairs
+        Like parts that sit in each other's socket.
+    renewed : tuple of str
+        Fuses replaced by new ones.
+    bridge : tuple of two points, or empty
+        Where the fused jumper is.
+    red, black : str
+        Points the leads rest on; empty if in the air.
+    reached, here : tuple of str
+        Places reached so far; places the last action touched.
+    minutes : float
+        Labour so far (waiting counts a tenth).
+    clock : float
+        Seconds since hand-over, waiting included.
+    changed : float
+        Clock at which anything electrical last changed.
+    """
+
+    controls: tuple[tuple[str, str], ...] = ()
+    apart: tuple[str, ...] = ()
+    swapped: tuple[tuple[str, str], ...] = ()
+    renewed: tuple[str, ...] = ()
+    bridge: tuple[str, ...] = ()
+    red: str = ""
+    black: str = ""
+    reached: tuple[str, ...] = ()
+    here: tuple[str, ...] = ()
+    minutes: float = 0.0
+    clock: float = 0.0
+    changed: float = 0.0
+
+    @property
+    def configuration(self) -> Configuration:
+        """What matters to the network."""
+        return Configuration(self.controls, self.apart, self.swapped, self.renewed)
+
+    def position(self, circuit: Circuit, control: str) -> str:
+        """Return the position a control is in; the first one if it was never touched."""
+        return dict(self.controls).get(control, circuit.controls[control].positions[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """What each variant of the vehicle remembers: relays pulled in (V, R), fuses blown (V, F)."""
+
+    closed: Ints
+    blown: Ints

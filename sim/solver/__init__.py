@@ -1,0 +1,1 @@
+"""Steady states of vehicle circuits: elimination program, kernel, batched solution."""

@@ -1,0 +1,160 @@
+"""The policy engine against values from outside: published ones, and older theory."""
+
+import heapq
+import itertools
+import math
+import random
+
+import pytest
+
+from grader.policy import Policy, solve_problem
+from grader.problem import Problem, Suspect, Test, Unit
+
+
+def huffman(weights: list[float]) -> float:
+    """Least expected number of yes-no questions, any question allowed (Huffman 1952)."""
+    heap = list(weights)
+    heapq.heapify(heap)
+    total = 0.0
+    while len(heap) > 1:
+        merged = heapq.heappop(heap) + heapq.heappop(heap)
+        total += merged
+        heapq.heappush(heap, merged)
+    return total / math.fsum(weights)
+
+
+def all_questions(count: int, minutes: float = 1.0) -> tuple[Test, ...]:
+    """Give every way to split in two."""
+    return tuple(
+        Test(f"q{bits}", minutes, tuple(str(bits >> k & 1) for k in range(count)))
+        for bits in range(1, 2 ** (count - 1))
+    )
+
+
+def chain(count: int) -> Problem:
+    """Equal suspects along one path, a probe between any two neighbours."""
+    suspects = tuple(Suspect(f"joint {k}", 1.0) for k in range(count))
+    probes = tuple(
+        Test(f"probe {cut}", 1.0, tuple("live" if k >= cut else "dead" for k in range(count)))
+        for cut in range(1, count)
+    )
+    return Problem(suspects, probes)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_with_every_question_at_one_price_the_value_is_huffmans(seed: int) -> None:
+    # Huffman, "A method for the construction of minimum-redundancy codes", Proc. IRE 40(9), 1952.
+    rng = random.Random(seed)  # noqa: S311
+    weights = [rng.random() ** 3 + 0.01 for _ in range(2 + seed % 5)]
+    suspects = tuple(Suspect(f"s{k}", weight) for k, weight in enumerate(weights))
+    policy = Policy(Problem(suspects, all_questions(len(weights), minutes=0.7)))
+    assert policy.value(policy.everything).upper == pytest.approx(0.7 * huffman(weights), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_with_fewer_questions_the_value_is_not_below_huffmans(seed: int) -> None:
+    rng = random.Random(seed)  # noqa: S311
+    weights = [rng.random() + 0.01 for _ in range(6)]
+    some = tuple(rng.sample(all_questions(6), 8))
+    whole = (
+        *some,
+        *(Test(f"only {k}", 1.0, tuple("01"[k == j] for j in range(6))) for k in range(6)),
+    )
+    problem = Problem(tuple(Suspect(f"s{k}", w) for k, w in enumerate(weights)), whole)
+    policy = Policy(problem)
+    assert policy.value(policy.everything).lower >= huffman(weights) * (1.0 - 1e-12)
+
+
+@pytest.mark.parametrize(
+    ("count", "mean"),
+    # Arithmetic: a uniform chain halved; 2**k suspects take exactly k tests.
+    [(2, 1.0), (4, 2.0), (5, 12 / 5), (8, 3.0), (16, 4.0), (32, 5.0), (64, 6.0), (128, 7.0)],
+)
+def test_a_uniform_chain_is_halved(count: int, mean: float) -> None:
+    policy = Policy(chain(count))
+    bounds = policy.value(policy.everything)
+    assert bounds.upper == pytest.approx(mean, rel=1e-9)
+    assert bounds.lower == bounds.upper
+
+
+@pytest.mark.parametrize("count", [5, 8, 16])
+def test_halving_never_takes_more_than_the_logarithm(count: int) -> None:
+    def deepest(tree: dict) -> int:
+        return 1 + max(map(deepest, tree["outcomes"].values())) if "outcomes" in tree else 0
+
+    assert deepest(solve_problem(chain(count))["tree"]) == math.ceil(math.log2(count))
+
+
+def test_the_example_of_pattipati_and_alexandridis() -> None:
+    # Pattipati & Alexandridis, IEEE Trans. SMC 20(4), 1990: six system states, five tests.
+    # Matrix from memory; least expected number of tests 2.18, first test t2.
+    signatures = ["00000", "01001", "00110", "10011", "11000", "11110"]
+    likelihoods = [0.70, 0.01, 0.02, 0.10, 0.05, 0.12]
+    problem = Problem(
+        tuple(Suspect(f"s{k}", p) for k, p in enumerate(likelihoods)),
+        tuple(Test(f"t{k + 1}", 1.0, tuple(s[k] for s in signatures)) for k in range(5)),
+    )
+    result = solve_problem(problem)
+    assert result["value"] == pytest.approx(2.18, abs=1e-9)
+    assert result["lower"] == result["upper"] == result["value"]
+    assert result["first"] == "t2"
+    policy = Policy(problem)
+    assert policy.quality_of_test(policy.everything, 0, 0, 1).upper == pytest.approx(2.18, abs=1e-9)
+    assert policy.best(policy.everything).name == "t2"
+
+
+def replacement_problem(rng: random.Random, count: int) -> Problem:
+    units = tuple(Unit(f"u{k}", rng.uniform(1.0, 60.0)) for k in range(count))
+    suspects = tuple(
+        Suspect(f"s{k}", rng.random() + 0.01, unit.name) for k, unit in enumerate(units)
+    )
+    return Problem(suspects, (), (), units)
+
+
+def excess(problem: Problem, order: tuple[int, ...]) -> float:
+    """Give the expected minutes of wrong replacements when units go in this order."""
+    weights = [suspect.weight for suspect in problem.suspects]
+    paid = sum(
+        problem.units[unit].minutes * sum(weights[later] for later in order[place + 1 :])
+        for place, unit in enumerate(order)
+    )
+    return paid / sum(weights)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_without_tests_units_go_by_likelihood_per_minute(seed: int) -> None:
+    # Heckerman, Breese & Rommelse, CACM 38(3), 1995: replacements one after the other go by
+    # likelihood / cost, largest first. There every replacement is paid; here only wrong ones, which
+    # takes sum p c off every order alike, so the order is the same (checked below).
+    problem = replacement_problem(random.Random(seed), 2 + seed % 5)  # noqa: S311
+    count = len(problem.units)
+    by_ratio = sorted(
+        range(count), key=lambda u: problem.units[u].minutes / problem.suspects[u].weight
+    )
+    value = solve_problem(problem)["value"]
+    assert value == pytest.approx(excess(problem, tuple(by_ratio)), rel=1e-9)
+    assert value == pytest.approx(
+        min(excess(problem, order) for order in itertools.permutations(range(count))), rel=1e-9
+    )
+    total = sum(suspect.weight for suspect in problem.suspects)
+    always_paid = sum(
+        problem.units[unit].minutes
+        * sum(problem.suspects[later].weight for later in by_ratio[place:])
+        for place, unit in enumerate(by_ratio)
+    )
+    right_ones = sum(problem.units[u].minutes * problem.suspects[u].weight for u in range(count))
+    assert value == pytest.approx((always_paid - right_ones) / total, rel=1e-9)
+
+
+def test_the_tree_without_tests_is_the_ratio_order() -> None:
+    problem = replacement_problem(random.Random(99), 40)  # noqa: S311
+    by_ratio = sorted(
+        range(40), key=lambda u: problem.units[u].minutes / problem.suspects[u].weight
+    )
+    tree = solve_problem(problem)["tree"]
+    replaced = []
+    while "replace" in tree:
+        replaced.append(tree["replace"])
+        tree = tree["wrong"]
+    assert replaced == [f"u{u}" for u in by_ratio[:-1]]
+    assert tree["unit"] == f"u{by_ratio[-1]}"

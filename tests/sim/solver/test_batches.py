@@ -1,0 +1,128 @@
+"""Lanes never mix, and the compiled and the plain program give the same."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sim.circuit import Circuit
+from sim.faults import possible_faults, with_faults
+from sim.network import Configuration, configured, stack_rows
+from sim.solver.steady import Lanes, Solution, Solver
+
+ON = Configuration((("key", "run"), ("heater switch", "on"), ("horn button", "pressed")))
+ROOT = Path(__file__).parents[3]
+
+
+def fleet(circuit: Circuit) -> tuple[Solver, np.ndarray, Lanes]:
+    """Give every fault of a circuit in one condition, with a voltmeter on two points."""
+    solver = Solver.of(circuit)
+    faulty = [with_faults(circuit, faults) for faults, _ in possible_faults(circuit)]
+    rows = configured(circuit, solver.network, stack_rows([circuit, *faulty]), ON)
+    lanes = solver.lanes(np.arange(len(rows)))
+    lanes.instruments[:, 0, 0] = 1e-7
+    points = len(solver.network.nodes) - 4
+    lanes.attached[:, :2] = np.random.default_rng(3).integers(0, points, (len(rows), 2))
+    return solver, rows, lanes
+
+
+def lanes_of(lanes: Lanes, which: np.ndarray) -> Lanes:
+    fields = (lanes.variant, lanes.instruments, lanes.attached, lanes.closed, lanes.blown)
+    return Lanes(*(field[which] for field in fields))
+
+
+def same(one: Solution, many: Solution, which: np.ndarray) -> bool:
+    pairs = (
+        (one.volts, many.volts),
+        (one.drop, many.drop),
+        (one.current, many.current),
+        (one.closed, many.closed),
+        (one.blown, many.blown),
+        (one.status, many.status),
+    )
+    return all(few.tobytes() == all_[which].tobytes() for few, all_ in pairs)
+
+
+def test_a_batch_of_one_gives_the_same_bits_as_a_batch_of_many(shipped: Circuit) -> None:
+    solver, rows, lanes = fleet(shipped)
+    together = solver.solve(rows, lanes)
+    for lane in range(len(rows)):
+        which = np.array([lane])
+        assert same(solver.solve(rows, lanes_of(lanes, which)), together, which)
+
+
+def test_the_order_of_a_batch_does_not_matter(shipped: Circuit) -> None:
+    solver, rows, lanes = fleet(shipped)
+    together = solver.solve(rows, lanes)
+    shuffled = np.random.default_rng(8).permutation(len(rows))
+    assert same(solver.solve(rows, lanes_of(lanes, shuffled)), together, shuffled)
+
+
+def test_solving_leaves_its_input_alone(shipped: Circuit) -> None:
+    solver, rows, lanes = fleet(shipped)
+    before = [rows.copy(), lanes.closed.copy(), lanes.blown.copy(), lanes.instruments.copy()]
+    solver.solve(rows, lanes)
+    after = [rows, lanes.closed, lanes.blown, lanes.instruments]
+    assert all((x == y).all() for x, y in zip(before, after, strict=True))
+
+
+CHILD = """
+import json, sys
+if sys.argv[1] == "absent":
+    sys.modules["numba"] = None
+from pathlib import Path
+import numpy as np
+from sim.circuitfile import read_circuit
+from sim.compiled import njit
+from sim.faults import parse_faults, with_faults
+from sim.network import Configuration, configured, stack_rows
+from sim.solver.kernel import solve_lanes
+from sim.solver.steady import Solver
+circuit = read_circuit(Path(sys.argv[2]))
+names = json.loads(sys.argv[3])
+variants = [with_faults(circuit, parse_faults(circuit, name)) for name in names]
+solver = Solver.of(circuit)
+on = Configuration((("key", "run"), ("heater switch", "on"), ("horn button", "pressed")))
+rows = configured(circuit, solver.network, stack_rows([circuit, *variants]), on)
+lanes = solver.lanes(np.arange(len(rows)))
+solution = solver.solve(rows, lanes)
+print(json.dumps({
+    "compiled": hasattr(solve_lanes, "py_func"),
+    "volts": solution.volts.tolist(),
+    "current": solution.current.tolist(),
+    "states": [solution.closed.tolist(), solution.blown.tolist(), solution.status.tolist()],
+}))
+"""
+FAULTS = [
+    "C41.1=high resistance:0.8 ohm",
+    "wire 8=short to ground:0.1 ohm",
+    "K3=wrong part",
+    "K5=diode shorted",
+    "X1=open",
+]
+
+
+def in_child(numba: str) -> dict:
+    path = ROOT / "lessons/circuits/rear-window-heater.circuit.yaml"
+    done = subprocess.run(
+        [sys.executable, "-c", CHILD, numba, str(path), json.dumps(FAULTS)],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=ROOT,
+        env={"NUMBA_DISABLE_JIT": "1" if numba == "off" else "0", "PYTHONPATH": str(ROOT)},
+    )
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize("numba", ["off", "absent"])
+def test_without_numba_the_same_program_runs(numba: str) -> None:
+    compiled, plain = in_child("on"), in_child(numba)
+    assert compiled["compiled"]
+    assert not plain["compiled"]
+    assert compiled["states"] == plain["states"]
+    for key in ("volts", "current"):
+        np.testing.assert_allclose(plain[key], compiled[key], rtol=1e-12, atol=1e-12)
