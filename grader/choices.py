@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from grader.suspects import Lineup
-from sim.access import BACK_PROBE, HANDLING, MOVE_LEAD, ProbePoint, probe_points, wire_places
+from sim.access import HANDLING, ProbePoint, lead_minutes, probe_points, wire_places
 from sim.action import Action
 from sim.circuit import BODY, Circuit
 from sim.network import LEADS, Network
@@ -135,7 +135,7 @@ def _visit(point: ProbePoint, *more: ProbePoint) -> tuple[str, ...]:
 
 
 def _lead_minutes(*points: ProbePoint) -> float:
-    return sum(BACK_PROBE if p.back_probed else MOVE_LEAD for p in points)
+    return sum(lead_minutes(point) for point in points)
 
 
 def _points(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> list[ProbePoint]:

@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from grader.casefile import Case
@@ -17,6 +18,7 @@ from sim.situation import Situation
 
 LOOK_OVER_MINUTES = 5.0
 LOOK_OVER_VERBS = ("look", "listen", "feel", "watch")
+GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
 CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"
 REPAIRED = "after the repair"
 
@@ -32,28 +34,30 @@ class Allowance:
     confirmed: set[str] = field(default_factory=set)
 
     def use(
-        self, action: Action, situation: Situation, minutes: float, unit_price: float | None
+        self, actions: Sequence[Action], situation: Situation, minutes: float, price: float | None
     ) -> str:
         """Return why a group of steps is free, empty if it is not.
 
         Parameters
         ----------
-        action : Action
-            What showed something.
+        actions : sequence of Action
+            The group; the last one showed something.
         situation : Situation
             The bench after it.
         minutes : float
             Labour of the whole group.
-        unit_price : float or None
+        price : float or None
             Price of the one unit that all suspects left are in; None while there are several.
         """
+        *before, action = actions
         if self._confirms(action, situation):
             return CONFIRMING
-        if self.opening and self._looks_over(action) and minutes <= self.look_over_minutes:
+        gentle = all(a.verb in GENTLE for a in before) and self._looks_over(action)
+        if self.opening and gentle and minutes <= self.look_over_minutes:
             self.look_over_minutes -= minutes
             return LOOKING
         self.opening = False
-        if unit_price is not None and self.proofs < (2 if unit_price >= self.case.dear else 1):
+        if price is not None and self.proofs < (2 if price >= self.case.dear else 1):
             self.proofs += 1
             return PROVING
         return ""

@@ -118,6 +118,7 @@ class Judge:
         self.mended = False
         self.judged: list[Judged] = []
         self.numbers: list[int] = []
+        self.actions: list[Action] = []
         self.minutes = 0.0
         self.harm: list[str] = []
         self.before = self.situation
@@ -199,6 +200,7 @@ class Judge:
     def _act(self, entry: Entry) -> None:
         action = action_from_json(entry.data["do"])
         self.numbers.append(entry.number)
+        self.actions.append(action)
         self.harm += entry.data.get("harm", [])
         if self.mended:
             self.minutes += float(entry.data["minutes"])
@@ -223,7 +225,7 @@ class Judge:
         after = groups.get(label, self.possible)
         units = self.units(self.possible)
         price = self.lineup.case.unit(units[0]).cheapest.price if len(units) == 1 else None
-        free = self.allowance.use(action, self.situation, self.minutes, price)
+        free = self.allowance.use(self.actions, self.situation, self.minutes, price)
         quality = self.quality(list(groups.values()))
         self._add("test", describe(action), reading.text(), quality, free, after, groups)
 
@@ -272,7 +274,7 @@ class Judge:
         self._begin()
 
     def _begin(self) -> None:
-        self.numbers, self.minutes, self.harm = [], 0.0, []
+        self.numbers, self.actions, self.minutes, self.harm = [], [], 0.0, []
         self.before = self.situation
 
     def best(self) -> str:

@@ -13,6 +13,7 @@ import json
 import os
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -168,7 +169,8 @@ def _write(file: Path, kind: str, version: int, data: Mapping[str, Any]) -> None
         partial.write_text(text + "\n", encoding="utf-8")
         partial.replace(file)
     except OSError as error:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink()
         raise FolderError(
             f"{file}: cannot be written ({error.strerror}); choose another place with --folder"
         ) from error

@@ -18,6 +18,7 @@ import json
 import os
 import zipfile
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -193,7 +194,8 @@ def _write_zip(path: Path, lesson: str, files: list[Path]) -> None:
                 archive.writestr(item, file.read_bytes())
         partial.replace(path)
     except OSError as error:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink()
         raise HandInError(
             f"{path}: cannot be written ({error.strerror}); check the disk"
         ) from error

@@ -82,6 +82,13 @@ def _points_of(part: Part, apart: bool) -> list[ProbePoint]:  # noqa: FBT001 -- 
     return points
 
 
+def lead_minutes(point: ProbePoint) -> float:
+    """Return what it takes to put a lead on a point; the body is always beside you."""
+    if point.name == BODY:
+        return 0.0
+    return BACK_PROBE if point.back_probed else MOVE_LEAD
+
+
 def place_of(circuit: Circuit, name: str) -> str:
     """Return the place of a part or effect, or the name itself if it is a place."""
     if name in circuit.places:
@@ -168,7 +175,7 @@ def _lead_moves(
         if now == name:
             continue
         places.append(point.place)
-        handling += BACK_PROBE if point.back_probed else MOVE_LEAD
+        handling += lead_minutes(point)
     return places, handling
 
 

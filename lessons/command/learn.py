@@ -183,9 +183,10 @@ def show(address: str, *, browser: bool) -> None:
 
 
 def stop_on_request() -> None:
-    """Let a request to end the program stop JupyterLab as Ctrl-C does."""
+    """Let Ctrl-C and a request to end the program stop JupyterLab, also in the background."""
 
     def stop(_number: int, _frame: object) -> None:
         raise KeyboardInterrupt
 
+    signal.signal(signal.SIGINT, stop)
     signal.signal(signal.SIGTERM, stop)

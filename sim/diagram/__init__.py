@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from sim.circuit import Circuit
 from sim.diagram.frame import frame_of
 from sim.diagram.layout import lay_out
-from sim.diagram.sheet import NoRoomError, Sheet, draw_up
+from sim.diagram.routes import NoRoomError
+from sim.diagram.sheet import Sheet, draw_up
 from sim.diagram.svg import write_svg
 from sim.diagram.tracks import lay_tracks
 from sim.errors import CircuitFileError
@@ -63,7 +64,7 @@ def draw(circuit: Circuit) -> Drawing:
         width=sheet.width,
         height=sheet.height,
         points=sheet.points,
-        parts={key: tuple(placed.box) for key, placed in sheet.plan.placed.items()},
+        parts={key: placed.box for key, placed in sheet.plan.placed.items()},
         wires=sheet.wires,
     )
 

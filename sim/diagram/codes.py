@@ -1,12 +1,14 @@
-"""A spot for the colour code of a wire: beside it, touching nothing, nearer to it than to others."""
+"""A spot for the colour code of a wire: free, and nearer to it than to others."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from sim.diagram.geometry import Box, Line, Point, round_about, strokes
-from sim.diagram.layout import CODE_ASIDE, Text, write_line, write_upward
+from sim.diagram.layout import CODE_ASIDE
 from sim.diagram.lettering import SMALL, text_width
+from sim.diagram.writing import Text, write_line, write_upward
 
 WIRE_WIDTH = 6.0  # px, outline included
 MARGINS = (9.0, 2.0)  # px to other wires, tried in this order
@@ -43,7 +45,7 @@ def _spots(words: str, line: Line) -> Iterator[Text]:
     """Give places along a line: beside upright pieces, along level ones, turned beside upright."""
     code = ((words, "code"),)
     width = text_width(words, SMALL, mono=True)
-    pieces = sorted(zip(line, line[1:], strict=False), key=_length, reverse=True)
+    pieces = sorted(pairwise(line), key=_length, reverse=True)
     upright = [(a[0], (a[1] + b[1]) / 2, _length((a, b))) for a, b in pieces if a[0] == b[0]]
     level = [((a[0] + b[0]) / 2, a[1], _length((a, b))) for a, b in pieces if a[1] == b[1]]
     for x, middle, length in upright:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sim.circuit import BODY, Circuit, Part
 from sim.diagram.symbols import Symbol, symbol_of
@@ -94,7 +95,7 @@ def _find_links(items: list[Item]) -> tuple[Link, ...]:
     pairs: list[Link] = []
     for part in dict.fromkeys(item.part.name for item in items):
         keys = [item.key for item in items if item.part.name == part]
-        pairs += list(zip(keys, keys[1:], strict=False))
+        pairs += list(pairwise(keys))
     return tuple(pairs)
 
 

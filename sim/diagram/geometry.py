@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import NamedTuple
 
 Point = tuple[float, float]
@@ -59,7 +60,7 @@ def round_about(boxes: Iterable[Box]) -> Box:
 
 def strokes(line: Line, thickness: float) -> list[Box]:
     """Return the boxes of the pieces of a polyline whose pieces are level or upright."""
-    return [between(a, b, thickness) for a, b in zip(line, line[1:], strict=False)]
+    return [between(a, b, thickness) for a, b in pairwise(line)]
 
 
 def tidy(line: Line) -> Line:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sim.circuit import BODY
 from sim.diagram.frame import Frame
@@ -78,7 +79,7 @@ def _first(track: Track, start: float, lowest: float) -> float:
 def _orders(frame: Frame) -> Iterator[Rule]:
     """Give the rules that items follow each other in a track."""
     for track in frame.tracks:
-        for upper, lower in zip(track.items, track.items[1:], strict=False):
+        for upper, lower in pairwise(track.items):
             symbol = frame.symbols[upper.key]
             room = max(symbol.height + frame.gap, symbol.bottom + CLEAR)
             yield upper.key, lower.key, room

@@ -3,40 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import pairwise
 
-from sim.circuit import BODY, Circuit
+from sim.circuit import BODY
 from sim.diagram.frame import Frame, Run
 from sim.diagram.geometry import Box, Point, round_about
 from sim.diagram.heights import STEP, Heights, set_heights
-from sim.diagram.lettering import RAILS, SMALL, TEXT, text_width, wire_code, wording
+from sim.diagram.lettering import SMALL, text_width, wire_code
 from sim.diagram.symbols import Symbol
 from sim.diagram.tracks import Item, Track
+from sim.diagram.writing import Text, item_texts
 
 MARGIN = 24.0
 COLUMN_GAP = 16.0
 LANE = 16.0  # px for a wire or link that runs between two columns
 CODE_ASIDE = 11.0  # px from a wire to its code
 NUMBER_BELOW = 40.0  # px from the ground rail to the numbers of the tracks
-
-
-@dataclass(frozen=True, slots=True)
-class Text:
-    """A line of writing: words with the class of each, baseline, anchor, and its box.
-
-    `turned` text reads upward.
-    """
-
-    words: tuple[tuple[str, str], ...]
-    at: Point
-    anchor: str
-    box: Box
-    turned: bool = False
-
-    def moved(self, by: Point) -> Text:
-        """Return the line elsewhere."""
-        at = self.at[0] + by[0], self.at[1] + by[1]
-        return replace(self, at=at, box=self.box.moved(by))
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,59 +71,13 @@ class Plan:
     right: float
 
 
-def write_line(words: tuple[tuple[str, str], ...], at: Point, anchor: str = "start") -> Text:
-    """Return a line of writing with its box; classes are name, text, soft, pin, code."""
-    width = 0.0
-    for word, kind in words:
-        size = TEXT if kind in {"name", "text"} else SMALL
-        width += text_width(word, size, bold=kind == "name", mono=kind == "code")
-    left = {"start": 0.0, "middle": width / 2, "end": width}[anchor]
-    return Text(words, at, anchor, Box(at[0] - left, at[1] - 10.0, width, 13.0))
-
-
-def write_upward(words: tuple[tuple[str, str], ...], at: Point) -> Text:
-    """Return a line of writing that reads upward, centred on a point of its baseline."""
-    level = write_line(words, at, "middle").box
-    box = Box(at[0] - 10.0, at[1] - level.width / 2, level.height, level.width)
-    return Text(words, at, "middle", box, turned=True)
-
-
-def rail_words(name: str) -> str:
-    """Return what is written at a rail."""
-    return f"{name} {RAILS.get(name, '')}".strip()
-
-
-def _texts(circuit: Circuit, item: Item, symbol: Symbol, *, linked: bool) -> list[Text]:
-    """Return what is written beside an item, in coordinates of its symbol.
-
-    A link that leaves to the right (`linked`) passes below the name.
-    """
-    pins = [pin for pin in symbol.pins if pin.text]
-    texts = [write_line(((pin.text, "pin"),), pin.text_at, pin.anchor) for pin in pins]
-    name, noun, rating = wording(circuit, item.part, item.key)
-    right = max(body.right for body in symbol.bodies) + 10.0
-    if item.part.kind == "key switch":
-        low = symbol.bodies[0].bottom + 18.0
-        return [*texts, write_line(((name, "name"), (f" {noun}", "text")), (24.0, low))]
-    if item.part.kind in {"connector", "ground stud"}:
-        y = symbol.middle + (14.0 if linked else 4.0)
-        return [*texts, write_line(((name, "name"), (f" {rating}", "soft")), (right, y))]
-    if not noun or not rating:
-        second = (f" {noun or rating}".rstrip(), "text")
-        y = symbol.middle + (-6.0 if linked else 4.0)
-        return [*texts, write_line(((name, "name"), second), (right, y))]
-    y = symbol.middle + (-20.0 if linked else -3.0)
-    first = write_line(((name, "name"), (f" {noun}", "text")), (right, y))
-    return [*texts, first, write_line(((rating, "soft"),), (right, y + 14.0))]
-
-
 def _straight(frame: Frame, heights: Heights, track: Track) -> dict[str, tuple[float, float]]:
     """Return the wires that run down inside a track: wire -> upper and lower y."""
     found: dict[str, tuple[float, float]] = {}
     feed = frame.feed(track)
     if feed is not None:
         found[feed[0].wire.name] = heights.rails[feed[1]], heights.items[track.items[0].key]
-    steps = [(i, n.points[0], heights.items[n.key]) for i, n in zip(track.items, track.items[1:])]
+    steps = [(i, n.points[0], heights.items[n.key]) for i, n in pairwise(track.items)]
     for upper, target, low in [*steps, (track.items[-1], BODY, heights.ground)]:
         if len(upper.names) == 1 or upper.part.kind == "key switch":
             continue
@@ -224,7 +161,7 @@ def lay_out(frame: Frame) -> Plan:
     """Return where everything stands."""
     heights = set_heights(frame)
     texts = {
-        item.key: _texts(
+        item.key: item_texts(
             frame.circuit, item, frame.symbols[item.key], linked=frame.linked_right(item.key)
         )
         for item in frame.items

@@ -1,8 +1,9 @@
 """Routes of wires and links between columns: level and upright pieces on a lattice of 8 px.
 
 The cheapest route by A*: length counts, bends and crossings count more, running close beside
-another wire a little, and a symbol least. Symbols and writing are walls; a point is in the way of every
-wire that does not end there; no two wires share a piece, and they cross only at right angles.
+another wire a little, and beside a symbol least. Symbols and writing are walls; a point is in the
+way of every wire that does not end there; no two wires share a piece, and they cross only at right
+angles.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from sim.diagram.geometry import Box, Line, Point
 
@@ -55,7 +57,7 @@ class Lattice:
     def occupy(self, line: Line) -> None:
         """Note a wire that is drawn."""
         cells = [cell_at(point) for point in line]
-        for first, last in zip(cells, cells[1:], strict=False):
+        for first, last in pairwise(cells):
             kind = _LEVEL if first[1] == last[1] else _UPRIGHT
             for cell in _piece(first, last):
                 self.taken[cell] = _FULL if cell in self.taken else kind
@@ -106,14 +108,13 @@ class _Search:
         names: frozenset[str],
     ) -> None:
         self.lattice, self.starts, self.goals, self.names = lattice, starts, goals, names
-        columns, rows = zip(*goals, strict=True)
+        columns, rows = [cell[0] for cell in goals], [cell[1] for cell in goals]
         self.span = min(columns), max(columns), min(rows), max(rows)
 
     def left_to_go(self, cell: Cell) -> int:
         """Return the least number of steps to the box around the goals."""
         left, right, top, bottom = self.span
-        across = max(left - cell[0], 0, cell[0] - right)
-        return across + max(top - cell[1], 0, cell[1] - bottom)
+        return max(left - cell[0], 0, cell[0] - right) + max(top - cell[1], 0, cell[1] - bottom)
 
     def open(self, cell: Cell, way: Way) -> bool:
         """Tell whether a cell can be entered in a direction."""
@@ -149,7 +150,9 @@ class _Search:
         cell, way = state
         crossing = cell in self.lattice.taken and cell not in self.starts
         for following in _WAYS:
-            if way is not None and (following == (-way[0], -way[1]) or (crossing and following != way)):
+            if way is not None and (
+                following == (-way[0], -way[1]) or (crossing and following != way)
+            ):
                 continue
             onward = cell[0] + following[0], cell[1] + following[1]
             if self.open(onward, following):

@@ -5,9 +5,11 @@ Colours that depend on the theme are CSS variables with a light fallback (`--hs-
 keeps its colour in both and has an outline in the colour of ink, so that black shows on dark and
 white on light.
 
-Hooks: parts `g.part[data-part][data-item]`, their plugged joints `.joint`, wires `g.wire[data-wire]`,
-points `circle.point[data-point][data-owner]`. A point that no lead reaches while its part is fitted
-has class `closed` and is hidden; a part with class `apart` shows its joints open.
+Hooks: parts `g.part[data-part][data-item]`, their joints `.joint`, wires `g.wire[data-wire]`, rails
+`g[data-rail]`, links `path[data-link]`, points `circle.point[data-point][data-owner]`. A point that
+no lead reaches while its part is fitted has class `closed` and is hidden; a part that gets class
+`apart` shows its joints open. The whole has role `img`; a page that lets points take the focus
+gives it role `group`.
 """
 
 from __future__ import annotations
@@ -18,10 +20,11 @@ from xml.sax.saxutils import escape, quoteattr
 from sim.access import probe_points
 from sim.circuit import BODY, Circuit, Part
 from sim.diagram.geometry import Line, Point
-from sim.diagram.layout import Placed, Text
+from sim.diagram.layout import Placed
 from sim.diagram.lettering import COLOURS, described, pin_text, wire_area, wire_colours
 from sim.diagram.sheet import POINT_RADIUS, Rail, Sheet
-from sim.diagram.symbols import FRAME, stroke
+from sim.diagram.symbols import FRAME
+from sim.diagram.writing import Text
 
 CORNER = 5.0  # px, radius of a wire's bends
 
@@ -31,7 +34,8 @@ STYLE = """
 .hs-diagram .name{font-weight:600}
 .hs-diagram .soft{font-size:11px;fill:var(--hs-soft,#5a6675)}
 .hs-diagram .pin{font-size:11px}
-.hs-diagram .code{font:11px var(--hs-mono,ui-monospace,"DejaVu Sans Mono",monospace);fill:var(--hs-soft,#5a6675)}
+.hs-diagram .code{font:11px var(--hs-mono,ui-monospace,"DejaVu Sans Mono",monospace)}
+.hs-diagram .code{fill:var(--hs-soft,#5a6675)}
 .hs-diagram path,.hs-diagram circle{fill:none;stroke-linejoin:round}
 .hs-diagram .ink,.hs-diagram .sym,.hs-diagram .joint{stroke:var(--hs-ink,#1d2733);stroke-width:1.6}
 .hs-diagram .sym{fill:var(--hs-paper,#fff)}
@@ -48,7 +52,8 @@ STYLE = """
 .hs-diagram .tracer{stroke-width:1.8;stroke-dasharray:5 5}
 .hs-diagram .point{fill:var(--hs-paper,#fff);stroke:var(--hs-focus,#0b5cad);stroke-width:1.8}
 .hs-diagram .point.closed{display:none}
-.hs-diagram .part.apart .joint{stroke-dasharray:2 6}
+.hs-diagram .part.apart .joint{stroke-dasharray:5 14}
+.hs-diagram .part.apart .plug .solid{transform:translateY(6px)}
 """.replace("\n", "")
 
 
@@ -60,12 +65,10 @@ def number(value: float) -> str:
 def path_of(line: Line) -> str:
     """Return a polyline as SVG path data with rounded corners."""
     steps = [f"M{number(line[0][0])} {number(line[0][1])}"]
-    for before, corner, after in zip(line, line[1:], line[2:], strict=False):
+    for before, corner, after in zip(line[:-2], line[1:-1], line[2:], strict=True):
         near, far = _toward(corner, before), _toward(corner, after)
         steps.append(f"L{number(near[0])} {number(near[1])}")
-        steps.append(
-            f"Q{number(corner[0])} {number(corner[1])} {number(far[0])} {number(far[1])}"
-        )
+        steps.append(f"Q{number(corner[0])} {number(corner[1])} {number(far[0])} {number(far[1])}")
     return "".join([*steps, f"L{number(line[-1][0])} {number(line[-1][1])}"])
 
 
@@ -79,21 +82,22 @@ def _toward(corner: Point, other: Point) -> Point:
 def write_svg(circuit: Circuit, sheet: Sheet) -> str:
     """Return the diagram as one SVG element."""
     width, height = number(sheet.width), number(sheet.height)
-    title = quoteattr(f"Current-flow diagram: {circuit.title}")
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="hs-diagram" role="img" '
-            f'aria-label={title} viewBox="0 0 {width} {height}" width="{width}" height="{height}">',
-            f"<style>{escape(STYLE)}</style>",
-            *_links(sheet),
-            *(_rail(rail) for rail in sheet.rails),
-            *_wires(circuit, sheet),
-            *(_part(placed) for placed in sheet.plan.placed.values()),
-            *(_text(text) for text in sheet.notes),
-            *_points(circuit, sheet),
-            "</svg>",
-        ]
+    label = quoteattr(f"Current-flow diagram: {circuit.title}")
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="hs-diagram" role="img" aria-label={label}'
     )
+    lines = [
+        f'{head} viewBox="0 0 {width} {height}" width="{width}" height="{height}">',
+        f"<style>{escape(STYLE)}</style>",
+        *_links(sheet),
+        *(_rail(rail) for rail in sheet.rails),
+        *_wires(circuit, sheet),
+        *(_part(placed) for placed in sheet.plan.placed.values()),
+        *(_text(text) for text in sheet.notes),
+        *_points(circuit, sheet),
+        "</svg>",
+    ]
+    return "\n".join(lines)
 
 
 def _text(text: Text) -> str:
@@ -125,16 +129,14 @@ def _wires(circuit: Circuit, sheet: Sheet) -> Iterator[str]:
     rails = {run.wire.name: [bool(end.rail) for end in run.ends] for run in sheet.plan.frame.runs}
     for name, line in sheet.wires.items():
         wire, path = circuit.parts[name], path_of(line)
-        colours = wire_colours(wire)
         marks = f'<path class="edge" d="{path}"/>'
-        marks += f'<path class="jacket" stroke="{COLOURS[colours[0]][1]}" d="{path}"/>'
-        if len(colours) > 1:
-            marks += f'<path class="tracer" stroke="{COLOURS[colours[-1]][1]}" d="{path}"/>'
+        for colour, kind in zip(wire_colours(wire), ("jacket", "tracer"), strict=False):
+            marks += f'<path class="{kind}" stroke="{COLOURS[colour][1]}" d="{path}"/>'
         for at, on_rail in zip((line[0], line[-1]), rails[name], strict=True):
             if on_rail:
                 marks += f'<circle class="end" cx="{number(at[0])}" cy="{number(at[1])}" r="3.6"/>'
-        title = f"<title>{escape(_wire_title(wire))}</title>"
-        yield f'<g class="wire" data-wire={quoteattr(name)}>{title}{marks}{_text(sheet.codes[name])}</g>'
+        title, code = f"<title>{escape(_wire_title(wire))}</title>", _text(sheet.codes[name])
+        yield f'<g class="wire" role="img" data-wire={quoteattr(name)}>{title}{marks}{code}</g>'
 
 
 def _wire_title(wire: Part) -> str:
@@ -168,7 +170,7 @@ def _part(placed: Placed) -> str:
 def _points(circuit: Circuit, sheet: Sheet) -> Iterator[str]:
     at = sheet.points[BODY]
     move = f"translate({number(at[0])} {number(at[1] - 24.0)})"
-    yield f'<g class="ink" transform="{move}">{FRAME}{stroke("M0 24v0")}</g>'
+    yield f'<g class="ink" transform="{move}">{FRAME}</g>'
     fitted = probe_points(circuit)
     for name in probe_points(circuit, circuit.parts):
         x, y = sheet.points[name]

@@ -131,7 +131,11 @@ def _battery(part: Part, names: tuple[str, ...]) -> Symbol:
         Pin(names[0], (0.0, 0.0), None, plus, (-12.0, 15.0)),
         Pin(names[1], (0.0, 64.0), None, minus, (-12.0, 60.0)),
     )
-    marks = stroke("M0 0v22M0 42v22M-16 22h32M-16 36h32") + stroke("M-8 29h16M-8 42h16", "thick")
+    marks = (
+        stroke("M0 0v22M0 42v22")
+        + stroke("M-16 22h32M-16 36h32")
+        + stroke("M-8 29h16M-8 42h16", "thick")
+    )
     return Symbol(pins, (Box(-16, 20, 32, 24), Box(-1, 6, 2, 52)), marks, 32.0)
 
 
@@ -140,7 +144,7 @@ def _stud(_part: Part, names: tuple[str, ...]) -> Symbol:
     return Symbol((Pin(names[0], (0.0, 0.0)),), bodies, stroke("M0 0v24") + FRAME, 12.0)
 
 
-def _coil(part: Part, names: tuple[str, ...], link_left: bool) -> Symbol:
+def _coil(part: Part, names: tuple[str, ...], *, link_left: bool) -> Symbol:
     """Coil; the diode across it stands on the side that no link leaves from."""
     marks = stroke("M0 24v32") + stroke("M-20 30h40v20h-40z", "sym")
     bodies, grip = (Box(-20, 24, 40, BODY),), (-20.0, 20.0)
@@ -174,7 +178,7 @@ def _switch(part: Part, names: tuple[str, ...]) -> Symbol:
     marks = _contact_marks(closed=False) + stroke("M-6 40H-26", "dash")
     marks += stroke("M-26 33v14") if part.values["latching"] else stroke("M-22 33h-4v14h4")
     pins: tuple[Pin, ...] = _on_axis(part, names)
-    bodies = (Box(-27, 24, 40, BODY),)
+    bodies: tuple[Box, ...] = (Box(-27, 24, 40, BODY),)
     if "lamp" in names:
         marks += stroke("M0 56H-48v40") + circle((-48, 76), 10)
         marks += stroke("M-55 69l14 14m0 -14l-14 14")
@@ -186,14 +190,14 @@ def _switch(part: Part, names: tuple[str, ...]) -> Symbol:
 def _key(part: Part, names: tuple[str, ...]) -> Symbol:
     """Key switch, drawn across: feed on the left, its positions one above the other, key off."""
     first = Pin(names[0], (0.0, 0.0), (24.0, 0.0), pin_text(part, names[0]), (13.0, -9.0), "middle")
-    pins, marks = [first], stroke("M24 0h14L60 -14")
+    pins, marks = [first], stroke("M24 0h13L57 -13")
     for place, name in enumerate(names[1:]):
         y = REACH * (place - 1)
         text = pin_text(part, name)
         pins.append(Pin(name, (96.0, y), (72.0, y), text, (84.0, y - 9.0), "middle"))
-        marks += stroke(f"M66 {y:g}h6") + circle((64, y), 2.5)
+        marks += stroke(f"M62 {y:g}h10") + circle((60, y), 2.5)
     low = REACH * (len(names) - 3)
-    marks += stroke("M47 -6V-21", "dash") + stroke("M41 -21h12")
+    marks += stroke("M46 -6V-21", "dash") + stroke("M40 -21h12")
     return Symbol(tuple(pins), (Box(24, -REACH - 4, 48, low + REACH + 8),), marks, 0.0)
 
 
@@ -259,5 +263,9 @@ def symbol_of(part: Part, key: str, names: tuple[str, ...], *, link_left: bool) 
         Whether the mechanical link of a relay's coil leaves to the left.
     """
     if part.kind == "relay":
-        return _coil(part, names, link_left) if key.endswith(" coil") else _contact(part, names)
+        return (
+            _coil(part, names, link_left=link_left)
+            if key.endswith(" coil")
+            else _contact(part, names)
+        )
     return _BUILDERS.get(part.kind, _plain)(part, names)

@@ -1,4 +1,4 @@
-"""The diagram section of a circuit -> tracks of items, every part in its place and its right way up.
+"""The diagram section of a circuit -> tracks of items, every part the right way up.
 
 A track lists what current passes from supply to ground: a rail, parts, a rail. The two halves of a
 relay are the items `K3 coil` and `K3 contact`; a connector of several pins may stand in several
@@ -110,7 +110,11 @@ class _Tracks:
         part = self.circuit.parts.get(owner)
         if part is None and "." in owner:
             part, pin = self.circuit.parts.get(owner.partition(".")[0]), owner.partition(".")[2]
-            if part is None or part.kind != "connector" or pin not in FAMILIES[part.kind].pins(part):
+            if (
+                part is None
+                or part.kind != "connector"
+                or pin not in FAMILIES[part.kind].pins(part)
+            ):
                 raise self.fail(number, f"{name!r}: only a connector's pin is written PART.PIN")
         if part is None or part.kind == "wire":
             known = ", ".join(n for n, p in self.circuit.parts.items() if p.kind != "wire")
@@ -118,7 +122,9 @@ class _Tracks:
         if part.kind == "key switch":
             raise self.fail(number, f"{name}: a key switch is placed by itself; leave it out")
         if (part.kind == "relay") != (half in RELAY_PINS) or (half and part.kind != "relay"):
-            text = f"{name!r}: a relay is written `{owner} coil` and `{owner} contact`, others plain"
+            text = (
+                f"{name!r}: a relay is written `{owner} coil` and `{owner} contact`, others plain"
+            )
             raise self.fail(number, text)
         return part
 
@@ -161,7 +167,9 @@ class _Tracks:
 
     def share_pins(self) -> None:
         """Give every pin of a connector to one of the tracks in which the connector stands."""
-        for part in dict.fromkeys(self.parts[n].name for names in self.written.values() for n in names):
+        for part in dict.fromkeys(
+            self.parts[n].name for names in self.written.values() for n in names
+        ):
             if self.circuit.parts[part].kind == "connector":
                 self.share(self.circuit.parts[part])
 
@@ -230,7 +238,9 @@ class _Tracks:
 
     def tied(self, battery: Part, pin: str, parts: list[Part]) -> list[Part]:
         meets = self.meets.get(f"{battery.name}.{pin}", set())
-        return [part for part in parts if {point.partition(".")[0] for point in meets} & {part.name}]
+        return [
+            part for part in parts if {point.partition(".")[0] for point in meets} & {part.name}
+        ]
 
     def whole(self, part: Part) -> Item:
         return Item(part.name, part, FAMILIES[part.kind].pins(part))

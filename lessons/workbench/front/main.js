@@ -5,7 +5,7 @@ import { orderPanel } from "./order.js";
 import { vehiclePanel } from "./vehicle.js";
 import { placesPanel } from "./places.js";
 import { sightPanel } from "./sight.js";
-import { diagramPanel } from "./diagram.js";
+import { diagramPanel, drawApart } from "./diagram.js";
 import { segment } from "./parts.js";
 import { meterPanel } from "./meter.js";
 import { evidencePanel } from "./evidence.js";
@@ -62,6 +62,11 @@ class Bench {
     this.draw();
   }
 
+  uses(target) {
+    const control = target.closest("button, select, input");
+    if (control && !control.closest(".hs-notice")) this.used = control;
+  }
+
   answered() {
     const { seq, readout } = this.view;
     clearTimeout(this.timer);
@@ -79,8 +84,21 @@ class Bench {
 
   draw() {
     show(this.root, page(this));
+    if (this.view.diagram) drawApart(this.root, this.view.diagram);
     drawLeads(this.root);
+    placeNotice(this.root, this.used);
   }
+}
+
+// A notice stands right under what was used, where the eyes are.
+function placeNotice(root, used) {
+  const notice = root.querySelector(".hs-notice:not(:empty)");
+  if (!notice) return;
+  const frame = root.getBoundingClientRect();
+  const at = used && used.isConnected ? used.getBoundingClientRect() : frame;
+  const room = frame.width - notice.offsetWidth - 8;
+  notice.style.left = `${Math.max(8, Math.min(at.left - frame.left, room))}px`;
+  notice.style.top = `${(at === frame ? at.top : at.bottom) - frame.top + 6}px`;
 }
 
 function toTheEnd(scroller) {
@@ -106,7 +124,7 @@ function page(bench) {
     vehiclePanel(bench),
     h(
       "div.hs-work",
-      { "data-key": "work" },
+      { "data-key": "work", "data-view": view.meter.view },
       placesPanel(bench),
       middle(bench),
       meterPanel(bench),
@@ -171,6 +189,9 @@ export function render({ model, el }) {
   model.on("change:view", answered);
   model.on("change:sheet", redraw);
   root.addEventListener("scroll", leads, true);
+  for (const kind of ["pointerdown", "keydown", "change"]) {
+    root.addEventListener(kind, (event) => bench.uses(event.target), true);
+  }
   root.addEventListener("keydown", (event) => event.stopPropagation());
   const watcher = new ResizeObserver(leads);
   watcher.observe(root);

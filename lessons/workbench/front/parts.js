@@ -3,13 +3,13 @@ import { h, unseen } from "./dom.js";
 
 // A button that does something at the bench; what it takes stands on it.
 export function doButton(bench, offer, options) {
-  const { label, style, extra } = options || {};
+  const { label, style, short } = options || {};
   const priced = bench.view.mode === "case";
   return h(
     `button.${style || "hs-quiet"}`,
-    { onclick: () => bench.send({ do: offer.do, ...extra }), "data-key": JSON.stringify(offer.do) },
+    { onclick: () => bench.send({ do: offer.do }), "data-key": JSON.stringify(offer.do) },
     h("span", {}, label || offer.label),
-    priced && h("span.hs-price", {}, minutes(offer.minutes)),
+    priced && h("span.hs-price", {}, offer.minutes, short ? unseen(" min") : " min"),
   );
 }
 
@@ -51,13 +51,12 @@ export function cautionList(cautions) {
   if (!cautions.length) return null;
   return h(
     "ul.hs-cautions",
-    {},
+    { "aria-label": "Cautions" },
     cautions.map(({ text, when, against }) =>
       h(
         "li",
         { class: against ? "hs-against" : undefined },
-        h("span.hs-caution-sign", { "aria-hidden": "true" }, "⚠"),
-        unseen("Caution: "),
+        h("span", { "aria-hidden": "true" }, "⚠"),
         h(
           "span",
           {},

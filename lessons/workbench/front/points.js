@@ -60,7 +60,9 @@ export function drawLeads(root) {
     for (const sign of work.querySelectorAll(`.hs-point .hs-lead-${lead}`)) {
       const at = sign.getBoundingClientRect();
       if (!jack || !at.width || !inside(at, sign.closest(".hs-paper-scroll"))) continue;
-      curves.push(curve(lead, middle(at), middle(jack.getBoundingClientRect()), origin, box));
+      const from = { x: middle(at).x, y: at.bottom - 1 };
+      const plug = jack.getBoundingClientRect();
+      curves.push(curve(lead, from, { x: plug.left + 1, y: middle(plug).y }, origin, box));
     }
   }
   layer.replaceChildren(...curves.flat());

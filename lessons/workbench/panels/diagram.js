@@ -3,30 +3,31 @@ import { h } from "./dom.js";
 import { pointButton } from "./points.js";
 import { segment } from "./parts.js";
 
-const ZOOMS = [
-  { key: "1", label: "Fit" },
-  { key: "1.5", label: "150 %" },
-  { key: "2.2", label: "220 %" },
+const SIZES = [
+  { key: "whole", label: "Whole" },
+  { key: "0.95", label: "Readable" },
+  { key: "1.4", label: "Large" },
 ];
 
 export function diagramPanel(bench) {
   const { drawing, view, local } = bench;
-  const zoom = Number(local.zoom || 1);
+  const size = local.size || "0.95";
+  const width = size === "whole" ? "100%" : `max(100%, ${Math.round(drawing.width * size)}px)`;
   return h(
-    "div.hs-diagram",
+    "div.hs-drawing",
     { "data-key": "diagram" },
     h(
       "div.hs-row",
       {},
-      segment("Size of the diagram", ZOOMS, String(zoom), (key) => bench.remember({ zoom: key })),
-      h("span.hs-note", {}, "Paper to think with. Points that are not at hand are priced with the way."),
+      segment("Size of the diagram", SIZES, size, (key) => bench.remember({ size: key })),
+      h("span.hs-note", {}, "Every ring takes a lead. The way to it is in the price."),
     ),
     h(
       "div.hs-paper-scroll",
       { tabindex: "0", role: "group", "aria-label": "Diagram" },
       h(
         "div.hs-paper",
-        { style: `width:${100 * zoom}%` },
+        { style: `width:${width}` },
         h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
         apartMarks(drawing, view.diagram),
         view.diagram.points.map(([name, words]) => spot(bench, name, words)),
@@ -66,4 +67,15 @@ function apartMarks(drawing, diagram) {
       h("span", {}, text),
     );
   });
+}
+
+// Points that have come free are shown, joints that are apart are drawn apart.
+export function drawApart(root, diagram) {
+  const open = new Set(diagram.points.map(([name]) => name));
+  for (const point of root.querySelectorAll(".hs-paper-drawing .point")) {
+    point.classList.toggle("closed", !open.has(point.getAttribute("data-point")));
+  }
+  for (const part of root.querySelectorAll(".hs-paper-drawing .part")) {
+    part.classList.toggle("apart", diagram.apart.includes(part.getAttribute("data-part")));
+  }
 }

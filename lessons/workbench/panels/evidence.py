@@ -76,7 +76,7 @@ def outcome(entry: Entry) -> str:
     if entry.kind == "call":
         return "repaired; now verify it"
     shown = entry.data.get("shown")
-    return reading_words(shown) if shown else "done"
+    return reading_words(shown) if shown else ""
 
 
 def own_notes(entries: Sequence[Entry]) -> dict[int, str]:

@@ -1,5 +1,5 @@
 // What you see at a place: parts with their terminals, wires in their colours, what hands can do.
-import { h, s } from "./dom.js";
+import { h, s, unseen } from "./dom.js";
 import { cautionList, doButton, insulation } from "./parts.js";
 import { pointButton } from "./points.js";
 
@@ -17,7 +17,7 @@ export function sightPanel(bench) {
       }),
       sight.seen
         ? h("p.hs-found", {}, h("b", {}, "You saw: "), sight.seen)
-        : sight.note && h("p.hs-note", {}, `${sight.note}.`),
+        : sight.note && h("p.hs-note", {}, `On the way: ${sight.note}.`),
     ),
     cautionList(sight.cautions),
     h(
@@ -37,12 +37,7 @@ export function sightPanel(bench) {
   );
 }
 
-const DRAW = {
-  "blade fuse": fuse,
-  "fusible link": fuse,
-  battery,
-  "ground stud": stud,
-};
+const DRAW = { "fusible link": link, battery, "ground stud": stud };
 
 function face(bench, part) {
   const draw = DRAW[part.kind] || twoSided;
@@ -57,7 +52,7 @@ function face(bench, part) {
     h("h4", {}, h("b", {}, part.name), ` ${part.title}`),
     part.state && h("p.hs-state", {}, part.state),
     draw(bench, part),
-    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer))),
+    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer, { short: true }))),
     part.listen.length > 0 && listening(bench, part),
     part.felt && h("p.hs-found", {}, h("b", {}, "You felt: "), part.felt),
   );
@@ -69,7 +64,7 @@ function nearFace(bench, part) {
     { "data-key": part.name, "data-kind": "near", "aria-label": `${part.name}, ${part.title}` },
     h("h4", {}, h("b", {}, part.name), ` ${part.title}`),
     h("p.hs-note", {}, `A hand reaches it from here. Its terminals are at: ${part.at}.`),
-    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer))),
+    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer, { short: true }))),
     part.felt && h("p.hs-found", {}, h("b", {}, "You felt: "), part.felt),
   );
 }
@@ -79,7 +74,7 @@ function listening(bench, part) {
   return h(
     "div.hs-row.hs-listen",
     {},
-    h("label", { for: id }, "Listen while you put"),
+    h("label", { for: id }, "Listen while"),
     h(
       "select",
       { id },
@@ -96,48 +91,55 @@ function listening(bench, part) {
         },
       },
       "Listen",
-      bench.view.mode === "case" && h("span.hs-price", {}, `${part.listen[0].minutes} min`),
+      bench.view.mode === "case" && h("span.hs-price", {}, part.listen[0].minutes, unseen(" min")),
     ),
   );
 }
 
-// Harness side | own side, a row a terminal: connectors, relays, switches, loads.
+// Wires, harness half, own half, wires: connectors, relays, switches, loads. The two halves touch
+// while the plug is together and stand apart when it is not.
 function twoSided(bench, part) {
+  const rows = `2 / span ${part.harness.length}`;
   return h(
     "div.hs-halves",
-    { "data-apart": part.apart ? "true" : undefined },
-    h("span.hs-half-name", {}, part.sides[0]),
-    h("span.hs-half-name", {}, part.sides[1]),
+    {
+      "data-apart": part.apart ? "true" : undefined,
+      "data-body": part.kind === "blade fuse" ? "true" : undefined,
+    },
+    h("span.hs-half-name.hs-left", {}, part.sides[0]),
+    h("span.hs-half-name.hs-right", {}, part.sides[1]),
+    h("div.hs-shell.hs-left", { style: `grid-row:${rows}` }),
+    h("div.hs-shell.hs-right", { style: `grid-row:${rows}` }),
     part.harness.map((terminal, index) => [
-      h(
-        "div.hs-half.hs-half-harness",
-        {},
-        wireEnds(bench, terminal.wires, "left"),
-        pointButton(bench, terminal),
-      ),
-      h(
-        "div.hs-half.hs-half-own",
-        {},
-        pointButton(bench, part.own[index]),
-        wireEnds(bench, part.own[index].wires, "right"),
-      ),
+      wireEnds(bench, terminal.wires, "left", index + 2),
+      pinCell(bench, terminal, "left", index + 2),
+      pinCell(bench, part.own[index], "right", index + 2),
+      wireEnds(bench, part.own[index].wires, "right", index + 2),
     ]),
+    part.kind === "blade fuse" &&
+      h("span.hs-fuse-body", { style: `grid-row:${rows}`, "data-rating": part.rating }, part.rating),
   );
 }
 
-// Holder, top, body, top, holder in a line: fuses and the link.
-function fuse(bench, part) {
-  const own = part.own.length ? part.own : [null, null];
+function pinCell(bench, terminal, side, row) {
   return h(
-    "div.hs-fuse",
-    { "data-apart": part.apart ? "true" : undefined },
-    wireEnds(bench, part.harness[0].wires, "left"),
-    pointButton(bench, part.harness[0]),
-    own[0] && pointButton(bench, own[0]),
-    h("span.hs-fuse-body", { "data-rating": part.rating }, `${part.rating} A`),
-    own[1] && pointButton(bench, own[1]),
-    pointButton(bench, part.harness[1]),
-    wireEnds(bench, part.harness[1].wires, "right"),
+    `div.hs-pin-cell.hs-${side}`,
+    { style: `grid-row:${row}` },
+    pointButton(bench, terminal),
+  );
+}
+
+// End, body, end in a line.
+function link(bench, part) {
+  const [near, far] = part.harness;
+  return h(
+    "div.hs-link",
+    {},
+    wireEnds(bench, near.wires, "left"),
+    pointButton(bench, near),
+    h("span.hs-link-body", {}, `${part.rating} A`),
+    pointButton(bench, far),
+    wireEnds(bench, far.wires, "right"),
   );
 }
 
@@ -166,19 +168,23 @@ function stud(bench, part) {
   );
 }
 
-function wireEnds(bench, wires, side) {
+function wireEnds(bench, wires, side, row) {
   return h(
-    `div.hs-wires.hs-wires-${side}`,
-    {},
+    `div.hs-wires.hs-${side}`,
+    { style: row ? `grid-row:${row}` : undefined },
     wires.map((wire) => wireEnd(bench, wire)),
   );
 }
 
 function wireEnd(bench, wire) {
   const { meter } = bench.view;
-  const text = [wireDrawing(wire), h("span.hs-wire-name", {}, `${wire.name.replace("wire ", "w")} ${wire.code}`)];
+  const text = [
+    h("span.hs-wire-name", {}, wire.name.replace("wire ", "w")),
+    wireDrawing(wire),
+    h("span.hs-wire-name", {}, wire.code),
+  ];
   if (meter.instrument !== "clamp" || !wire.name.startsWith("wire ")) {
-    return h("span.hs-wire", { "data-key": wire.name }, text);
+    return h("span.hs-wire", { "data-key": wire.name, title: wire.name }, text);
   }
   return h(
     "button.hs-wire",
@@ -193,19 +199,15 @@ function wireEnd(bench, wire) {
 }
 
 function wireDrawing(wire) {
-  const width = wire.thick ? 7 : 4;
+  const width = wire.thick ? 6 : 3.5;
   const [base, tracer] = wire.colours;
+  const line = (properties) => s("line", { x1: "0", x2: "100%", y1: 5, y2: 5, ...properties });
   return s(
     "svg",
-    { viewBox: "0 0 48 10", width: 48, height: 10, "aria-hidden": "true", class: "hs-wire-line" },
-    s("path", { d: "M0 5H48", class: "hs-wire-edge", "stroke-width": width + 2 }),
-    s("path", { d: "M0 5H48", stroke: insulation(base), "stroke-width": width }),
+    { height: 10, "aria-hidden": "true", class: "hs-wire-line" },
+    line({ class: "hs-wire-edge", "stroke-width": width + 2 }),
+    line({ stroke: insulation(base), "stroke-width": width }),
     tracer &&
-      s("path", {
-        d: "M0 5H48",
-        stroke: insulation(tracer),
-        "stroke-width": width / 2.5,
-        "stroke-dasharray": "8 6",
-      }),
+      line({ stroke: insulation(tracer), "stroke-width": width / 2.5, "stroke-dasharray": "8 6" }),
   );
 }

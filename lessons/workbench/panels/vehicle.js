@@ -1,30 +1,29 @@
 // The driver's seat: controls, waiting, and watching what the vehicle does.
 import { h } from "./dom.js";
-import { doButton, minutes, segment } from "./parts.js";
+import { doButton, segment } from "./parts.js";
 
 export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
   return h(
     "section.hs-panel.hs-vehicle",
     { "data-key": "vehicle", "aria-label": "Driver's seat" },
-    h("h3", {}, "At the driver's seat"),
+    h(
+      "h3",
+      {},
+      "At the driver's seat",
+      h("span.hs-note", {}, ` · nothing was changed for ${vehicle.rested} min`),
+    ),
     h(
       "div.hs-controls",
       {},
       vehicle.controls.map((control) => controlRow(bench, control)),
+      waiting(bench, vehicle),
       h(
         "div.hs-control",
-        {},
-        h("span.hs-label", {}, "Watch"),
-        h(
-          "div.hs-row",
-          {},
-          vehicle.watch.map((offer) =>
-            doButton(bench, offer, { label: `Watch: ${offer.label}` }),
-          ),
-        ),
+        { "data-key": "watch", role: "group", "aria-label": "Watch" },
+        h("span.hs-label", {}, "Watch whether"),
+        vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?` })),
       ),
-      waiting(bench, vehicle),
     ),
   );
 }
@@ -59,7 +58,7 @@ function waiting(bench, vehicle) {
           h(
             "option",
             { value: index, selected: index === 1 },
-            priced ? `${offer.label} (takes ${minutes(offer.minutes)})` : offer.label,
+            priced ? `${offer.label} (costs ${offer.minutes})` : offer.label,
           ),
         ),
       ),
@@ -73,7 +72,6 @@ function waiting(bench, vehicle) {
         },
         "Wait",
       ),
-      h("span.hs-note", {}, `${vehicle.rested} min since anything was changed`),
     ),
   );
 }
