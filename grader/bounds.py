@@ -17,13 +17,13 @@ times weight. Proof, adding up what a policy pays from here on:
 
 - A test node with what is left S' pays minutes(t) P(S'), at least the e^t of all pairs it
   separates, by 1.
-- Coming to a closed place for the first time from here, with S'' left, pays the sum of
-  price(g, i) p_i over S'', at least the b^g of all pairs within S'', by 2 (the price is nothing
-  where the unit of i is mended at g anyway and g has not been reached yet). First arrivals on different branches have nothing in
-  common, so no pair is counted twice. A test that touches several closed places pays for each of
-  them, and each has its own amounts, so their sum may be used for its pairs. A pair resolved by t
-  is still together when t's places are first come to, at t or before. (Coming back later is paid
-  once more; the bound leaves that out.)
+- Coming to a closed place for the first time from here, with S'' left, pays the sum of price(g, i)
+  p_i over S'', at least the b^g of all pairs within S'', by 2 (the price is nothing where the unit
+  of i is mended at g anyway and g has not been reached yet). First arrivals on different branches
+  have nothing in common, so no pair is counted twice. A test that touches several closed places
+  pays for each of them, and each has its own amounts, so their sum may be used for its pairs. A
+  pair resolved by t is still together when t's places are first come to, at t or before. (Coming
+  back later is paid once more; the bound leaves that out.)
 - Replacing u with S' left pays repair(u) times the weight outside u, at least the a_ij between u
   and the rest, by 3.
 
@@ -48,8 +48,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from sim.compiled import compiled
 from grader.split import Split, sum_of_places
+from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -10,10 +10,10 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import ValidationError
 
+from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry, SightEntry
 from grader.errors import CaseFileError
 from sim.access import wire_places
 from sim.action import Action, action_from_json
@@ -143,75 +143,6 @@ class Case:
             if unit.name == name:
                 return unit
         raise KeyError(name)
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class SightEntry(_Strict):
-    """Conditions and what is seen."""
-
-    set: dict[str, str] = Field(default_factory=dict)
-    wait: str = ""
-    sees: dict[str, str] = Field(default_factory=dict)
-
-
-class CheckEntry(_Strict):
-    """One check after the repair."""
-
-    set: dict[str, str] = Field(default_factory=dict)
-    wait: str = ""
-    do: dict[str, str]
-    expect: str = ""
-    between: list[str] = Field(default_factory=list)
-
-
-class QuestionEntry(_Strict):
-    """One question to the customer, or a page of the history."""
-
-    ask: str
-    minutes: str
-    answer: str
-    makes_likelier: dict[str, str] = Field(default_factory=dict, alias="makes likelier")
-
-
-class OptionEntry(_Strict):
-    """One way of carrying out a repair."""
-
-    price: str
-    days: str = "0"
-
-
-class UnitEntry(_Strict):
-    """One repair unit."""
-
-    mends: list[str]
-    labour: str
-    options: dict[str, OptionEntry]
-    at: list[str] = Field(default_factory=list)
-
-
-class CaseEntry(_Strict):
-    """The whole file."""
-
-    format: str
-    version: str
-    id: str
-    order: str
-    circuit: str
-    complaint: str
-    shows: list[SightEntry]
-    questions: list[QuestionEntry] = Field(default_factory=list)
-    start: dict[str, str]
-    confirm: SightEntry
-    verify: list[CheckEntry]
-    varies: dict[str, list[str]] = Field(default_factory=dict)
-    units: dict[str, UnitEntry]
-    assignable: list[str] = Field(default_factory=list)
-    rate: str = "1"
-    dear: str = "60"
-    weights: dict[str, str] = Field(default_factory=dict)
 
 
 def read_case(path: Path, circuits: Path | None = None) -> Case:
@@ -424,13 +355,3 @@ class _Reader:
                 raise self.fail(("weights", key), f"weight {key!r} unknown; there are {known}")
             found[field_name] = self.quantity(text, "number", "weights", key)
         return Weights(**found)
-
-
-def case_entries(case: Case) -> dict[str, Any]:
-    """Return what a student may see of a case before starting, as plain data."""
-    return {
-        "order": case.order,
-        "vehicle": case.circuit.vehicle,
-        "complaint": case.complaint,
-        "questions": [{"ask": q.ask, "minutes": q.minutes} for q in case.questions],
-    }

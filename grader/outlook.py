@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from grader.bounds import pair_dual
-from sim.compiled import compiled
 from grader.partition import merge_classes, tests_worth_taking
 from grader.split import make_split
 from grader.states import UNKNOWN, States, find_state, make_key, read_suspects
 from grader.tables import Tables
+from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from sim.compiled import compiled
 from grader.partition import price_of_place
+from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from sim.compiled import compiled
 from grader.tables import WORD, Tables
+from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

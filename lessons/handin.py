@@ -31,8 +31,8 @@ from lessons.errors import HandInError
 from lessons.folder import file_name, home_of
 
 EARLIEST = (1980, 1, 1, 0, 0, 0)  # what a zip can say at least; the same in every zip of ours
-#: Stands in an answer cell until the student writes there.
-PLACEHOLDER = "Write your answer here"
+#: Stand in an answer cell until the student writes there: ours, and what nbgrader puts for it.
+PLACEHOLDERS = ("Write your answer here", "YOUR ANSWER HERE")
 SAVE_FIRST = (
     "the notebook was last saved before your last step at the bench; if you have written something "
     "since, save it (Ctrl-S in JupyterLab) and hand in again"
@@ -172,8 +172,9 @@ def _about_answers(cells: list[Mapping[str, Any]]) -> list[str]:
 
 def is_blank(answer: str) -> bool:
     """Tell whether nothing was written into an answer cell."""
-    words = answer.replace(PLACEHOLDER, "").strip(" \n\t*_.")
-    return not words
+    for placeholder in PLACEHOLDERS:
+        answer = answer.replace(placeholder, "")
+    return not answer.strip(" \n\t*_.")
 
 
 def is_saved_last(notebook: Path, records: Sequence[Path]) -> bool:

@@ -44,12 +44,11 @@ def case_points(case: str, folder: Path | None = None) -> float:
         return 0.0
     student = _student(lesson) or str(entries[0].data.get("student", ""))
     setup = case_setup(lesson, case, student)
-    prepared = prepare(setup.case)
     played = replay(setup.lineup, setup.drawn, setup.student, entries)
     if played.mismatches:
         first = played.mismatches[0]
         raise RecordError(f"{path.name}: entry {first.line}: {first.text}")
-    sheet = score(prepared, setup.drawn.cause, entries)
+    sheet = score(prepare(setup.case), setup.drawn.cause, entries)
     return min(100.0, max(0.0, float(sheet.points)))
 
 

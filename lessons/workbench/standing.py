@@ -25,12 +25,15 @@ class Standing:
     apart : tuple of str
     swapped : tuple of pairs
     bridge : tuple of two points, or empty
+    since : float
+        Minutes on the clock when anything last changed.
     """
 
     controls: Mapping[str, str]
     apart: tuple[str, ...] = ()
     swapped: tuple[tuple[str, str], ...] = ()
     bridge: tuple[str, ...] = ()
+    since: float = 0.0
 
     def words(self, circuit: Circuit) -> str:
         """Return the conditions in one line; what stands at its first position is left out."""
@@ -55,10 +58,12 @@ def first_standing(circuit: Circuit, start: Sequence[tuple[str, str]]) -> Standi
 
 def standings(first: Standing, entries: Sequence[Entry]) -> list[Standing]:
     """Return how the bench stood after each line."""
-    found, now = [], first
+    found, now, clock = [], first, 0.0
     for entry in entries:
         if entry.kind == "act":
-            now = after(now, entry.data["do"])
+            then = after(now, entry.data["do"])
+            now = then if then == now else replace(then, since=clock)
+        clock = float(entry.data.get("clock", clock))
         found.append(now)
     return found
 

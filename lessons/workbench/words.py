@@ -81,6 +81,8 @@ def pin_of(circuit: Circuit, point: str) -> str:
     text = point.removeprefix(f"{part.name}.")
     if part.kind == "connector":
         return text[:-1]
+    if part.kind == "battery":
+        return text.replace("-", "−")
     return text.removesuffix("b") if is_own_side(circuit, point) else text
 
 
@@ -92,7 +94,7 @@ def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:
         return "body (31)"
     part, pin = circuit.parts[owner(point)], pin_of(circuit, point)
     if part.kind == "battery":
-        return "battery +" if pin == "+" else "battery −"
+        return f"battery {pin}"
     if part.kind == "ground stud":
         return f"{part.name} stud"
     if part.kind == "fusible link":

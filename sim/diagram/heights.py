@@ -17,7 +17,7 @@ from sim.diagram.symbols import REACH
 from sim.diagram.tracks import Track
 
 STEP = 8.0  # px, to which everything on a diagram is aligned
-TOP_RAIL, RAIL_PITCH, KEY_DROP, HEAD = 32.0, 32.0, 48.0, 32.0  # px
+TOP_RAIL, RAIL_PITCH, KEY_DROP, HEAD = 32.0, 32.0, 56.0, 32.0  # px
 CLEAR = 16.0  # px below a symbol
 
 Rule = tuple[str, str, float]  # upper item, lower item, least distance

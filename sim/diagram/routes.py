@@ -32,6 +32,15 @@ def stubs(placed: Placed) -> list[Box]:
     return boxes
 
 
+def _aprons(placed: Placed) -> list[Box]:
+    """Return the stubs at the pins on the axis, as wide as the symbol, and the other stubs."""
+    main, axis = placed.bodies[0], placed.origin[0]
+    return [
+        Box(main.x, box.y, main.width, box.height) if box.x < axis < box.right else box
+        for box in stubs(placed)
+    ]
+
+
 class Routes:
     """Routes wires one after the other; what is drawn is in the way of what follows.
 
@@ -56,7 +65,7 @@ class Routes:
         """Return everything that a route has to keep clear of, writing excepted."""
         lattice = Lattice(int(self.width // PITCH), int(self.ground // PITCH))
         for placed in self.plan.placed.values():
-            for box in [*placed.bodies, *stubs(placed)]:
+            for box in [*placed.bodies, *_aprons(placed)]:
                 lattice.wall(box.grown(WALL))
         for name, at in self.points.items():
             lattice.guard(name, at)

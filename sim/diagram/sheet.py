@@ -15,7 +15,7 @@ from sim.diagram.geometry import Box, Line, Point, strokes
 from sim.diagram.heights import STEP, TOP_RAIL
 from sim.diagram.layout import MARGIN, NUMBER_BELOW, Plan
 from sim.diagram.lettering import wire_code
-from sim.diagram.routes import NoRoomError, Routes, stubs
+from sim.diagram.routes import NoRoomError, Routes
 from sim.diagram.writing import Text, rail_words, write_line
 
 POINT_RADIUS = 6.0
@@ -71,7 +71,7 @@ class _Sheet:
         self.starts = self.rail_starts()
         self.notes = self.all_notes()
         self.rail_texts = {name: self.rail_text(name) for name in plan.heights.rails}
-        self.rail_texts[GROUND] = self.ground_text()
+        self.rail_texts[GROUND] = self.clear_text(GROUND, MARGIN, self.ground + 18.0)
         self.codes: dict[str, Text] = {}
         self.routes = Routes(plan, self.points, self.starts, self.width)
 
@@ -126,20 +126,22 @@ class _Sheet:
         ]
 
     def rail_text(self, name: str) -> Text:
-        """Return what is written above a supply rail, clear of the risers of higher ones."""
+        """Return what is written above a supply rail."""
         start, y = self.starts[name], self.plan.heights.rails[name]
         x = start + 14.0
-        if start == MARGIN:
+        if start == MARGIN:  # and clear of the risers of higher rails
             x = MARGIN if y == TOP_RAIL else max(self.plan.axes[0], MARGIN) + 14.0
-        return write_line(((rail_words(name), "text"),), (x, y - 7.0))
+        return self.clear_text(name, x, y - 7.0)
 
-    def ground_text(self) -> Text:
-        """Return what is written below the ground rail, clear of the studs."""
-        bodies = [body for placed in self.plan.placed.values() for body in placed.bodies]
-        x = MARGIN
+    def clear_text(self, rail: str, x: float, y: float) -> Text:
+        """Return what is written at a rail, so far to the right that it is clear of all else."""
+        boxes = [body for placed in self.plan.placed.values() for body in placed.bodies]
+        boxes += [text.box for placed in self.plan.placed.values() for text in placed.texts]
+        for line in self.plan.straight.values():
+            boxes += strokes(line, WIRE_WIDTH)
         while True:
-            text = write_line(((rail_words(GROUND), "text"),), (x, self.ground + 18.0))
-            if not any(text.box.grown(4.0).meets(body) for body in bodies):
+            text = write_line(((rail_words(rail), "text"),), (x, y))
+            if not any(_apart(text.box).meets(box) for box in boxes):
                 return text
             x += STEP
 
@@ -165,8 +167,7 @@ class _Sheet:
     def covered(self) -> list[Box]:
         """Return everything that a code must not touch, wires excepted."""
         taken = [_apart(text.box) for text in self.texts()]
-        for placed in self.plan.placed.values():
-            taken += [*placed.bodies, *stubs(placed)]
+        taken += [placed.box for placed in self.plan.placed.values()]
         taken += [Box(*at, 0.0, 0.0).grown(POINT_RADIUS + 1.0) for at in self.points.values()]
         taken += [box for _, line in self.routes.links for box in strokes(line, 3.0)]
         for name, y in self.plan.heights.rails.items():

@@ -18,7 +18,7 @@ from sim.diagram.lettering import pin_text
 REACH = 24.0  # px from the end of a wire to the part's own terminal
 SIDE = 48.0  # px from the axis to a terminal on the left
 BODY = 32.0  # px between a part's own terminals
-PLUG = 32.0  # px from one half of a connector to the other, and between its pins
+PLUG = 32.0  # px from one half of a connector to the other, and between terminals side by side
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,9 +178,9 @@ def _switch(part: Part, names: tuple[str, ...]) -> Symbol:
     marks = _contact_marks(closed=False) + stroke("M-6 40H-26", "dash")
     marks += stroke("M-26 33v14") if part.values["latching"] else stroke("M-22 33h-4v14h4")
     pins: tuple[Pin, ...] = _on_axis(part, names)
-    bodies: tuple[Box, ...] = (Box(-27, 24, 40, BODY),)
+    bodies: tuple[Box, ...] = (Box(-27, 24, 37, BODY),)
     if "lamp" in names:
-        marks += stroke("M0 56H-48v40") + circle((-48, 76), 10)
+        marks += stroke("M0 56h-48") + stroke("M-48 56v40") + circle((-48, 76), 10)
         marks += stroke("M-55 69l14 14m0 -14l-14 14")
         pins += (Pin("lamp", (-SIDE, 120.0), (-SIDE, 96.0), "lamp", (-39.0, 112.0), "start"),)
         bodies += (Box(-58, 55, 58, 42),)
@@ -192,13 +192,13 @@ def _key(part: Part, names: tuple[str, ...]) -> Symbol:
     first = Pin(names[0], (0.0, 0.0), (24.0, 0.0), pin_text(part, names[0]), (13.0, -9.0), "middle")
     pins, marks = [first], stroke("M24 0h13L57 -13")
     for place, name in enumerate(names[1:]):
-        y = REACH * (place - 1)
+        y = PLUG * (place - 1)
         text = pin_text(part, name)
         pins.append(Pin(name, (96.0, y), (72.0, y), text, (84.0, y - 9.0), "middle"))
         marks += stroke(f"M62 {y:g}h10") + circle((60, y), 2.5)
-    low = REACH * (len(names) - 3)
+    low = PLUG * (len(names) - 3)
     marks += stroke("M46 -6V-21", "dash") + stroke("M40 -21h12")
-    return Symbol(tuple(pins), (Box(24, -REACH - 4, 48, low + REACH + 8),), marks, 0.0)
+    return Symbol(tuple(pins), (Box(24, -PLUG - 4, 48, low + PLUG + 8),), marks, 0.0)
 
 
 def _connector(_part: Part, names: tuple[str, ...]) -> Symbol:

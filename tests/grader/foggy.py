@@ -134,31 +134,25 @@ class Worker:
         self._add("close", {})
         return self.entries
 
+    def excess_minutes(self) -> float:
+        """Work out from the record alone what the path cost beyond the right repair.
+
+        To be asked right after the right call: labour at the bench, what had to be put back, wrong
+        repairs; less the way to where the right repair goes anyway.
+        """
+        case, truth = foggy(), self.judge.truth.unit
+        acts = [e for e in self.entries if e.kind == "act"]
+        wrong = [e.data["unit"] for e in self.entries if e.kind == "call"][:-1]
+        spent = sum(float(e.data["minutes"]) for e in acts)
+        spent += sum(case.minutes_of(case.unit(unit)) for unit in wrong)
+        situation = self.vehicle.bench.situation
+        spent += undoing_minutes(prepared(), situation)
+        reached = set(situation.reached) & set(truth.places)
+        return spent - sum(case.circuit.places[place].reach_minutes for place in reached)
+
     def sheet(self) -> Sheet:
         """Score what has been done."""
         return score(prepared(), self.drawn.cause, self.entries)
-
-
-def excess_minutes(worker: Worker, sheet: Sheet) -> float:
-    """Work out from the steps alone what a finished path cost beyond the right repair."""
-    case, spent = foggy(), 0.0
-    truth = worker.judge.truth
-    for step in sheet.steps:
-        if step.kind in ("test", "handling"):
-            spent += step.minutes
-        elif step.kind == "call":
-            acts = sum(
-                float(worker.entries[n].data["minutes"])
-                for n in step.numbers
-                if worker.entries[n].kind == "act"
-            )
-            spent += acts + (0.0 if step.right else case.minutes_of(case.unit(step.unit)))
-    last = max(n for step in sheet.steps if step.kind == "call" for n in step.numbers)
-    before = Judge(prepared(), worker.drawn.cause)
-    before.walk([e for e in worker.entries[1:] if e.number <= last])
-    spent += undoing_minutes(prepared(), before.situation)
-    reached = set(before.situation.reached) & set(truth.unit.places)
-    return spent - sum(case.circuit.places[place].reach_minutes for place in reached)
 
 
 def expectation(of: Callable[[str], float]) -> float:

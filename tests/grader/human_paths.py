@@ -72,12 +72,12 @@ def grid_first(worker: Worker) -> None:
 
 
 def relay_by_habit(worker: Worker) -> None:
-    """A new relay, because it always is the relay."""
+    """Fit a new relay, because it always is the relay."""
     worker.call("relay K3")
 
 
 def relay_then_fuse(worker: Worker) -> None:
-    """A new relay, then a new fuse."""
+    """Fit a new relay, then a new fuse."""
     if not worker.call("relay K3"):
         worker.call("fuse F7")
 

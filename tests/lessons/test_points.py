@@ -63,5 +63,5 @@ def test_a_forged_reading_gives_no_points(lesson: Path) -> None:
             if "shown" in data:
                 data["shown"] = {**data["shown"], "value": "3.21"}
             writer.append(entry.kind, data)
-    with pytest.raises(RecordError, match="entry 1: shown is .*3.21"):
+    with pytest.raises(RecordError, match=r"entry 1: shown is .*3.21"):
         case_points(CASE, lesson)

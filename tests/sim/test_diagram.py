@@ -605,11 +605,18 @@ def test_another_run_draws_the_same() -> None:
     assert len(pictures) == 1
 
 
-def test_a_narrow_diagram_makes_room_for_a_long_way_round(heater: Circuit) -> None:
-    tracks = [*heater.diagram.items()]
-    circuit = replace(heater, diagram=dict([tracks[3], tracks[1], tracks[0], tracks[2]]))
-    wide = draw(circuit)
-    assert wide.wires.keys() == draw(heater).wires.keys()
+@pytest.mark.parametrize("order", [*itertools.permutations("1234")], ids="".join)
+def test_tracks_in_any_order_find_room(heater: Circuit, order: tuple[str, ...]) -> None:
+    circuit = replace(heater, diagram={number: heater.diagram[number] for number in order})
+    drawing = draw(circuit)
+    test_every_wire_is_drawn_from_end_to_end(circuit, drawing)
+    test_rails_reach_every_wire_that_hangs_on_them(circuit, drawing)
+    test_no_two_symbols_overlap(drawing)
+    test_no_two_texts_overlap(drawing)
+    test_no_text_lies_on_a_symbol_of_another_part(drawing)
+    test_no_text_lies_on_a_wire_or_a_point(drawing)
+    test_no_wire_runs_through_a_symbol(circuit, drawing)
+    test_no_two_wires_share_a_piece(drawing)
 
 
 # What is refused

@@ -6,7 +6,7 @@ import { vehiclePanel } from "./vehicle.js";
 import { placesPanel } from "./places.js";
 import { sightPanel } from "./sight.js";
 import { diagramPanel, drawApart } from "./diagram.js";
-import { segment } from "./parts.js";
+import { capital, segment } from "./parts.js";
 import { meterPanel } from "./meter.js";
 import { evidencePanel } from "./evidence.js";
 import { suspectsPanel } from "./suspects.js";
@@ -77,7 +77,11 @@ class Bench {
     this.local.silent = false;
     this.root.removeAttribute("aria-busy");
     const lines = (this.view.evidence || []).length;
+    const closed = Boolean(this.view.order && this.view.order.closed);
+    const closing = closed && this.closed === false;
+    this.closed = closed;
     this.draw();
+    if (closing) this.root.scrollIntoView({ block: "start" });
     if (lines > (this.lines || 0)) toTheEnd(this.root.querySelector(".hs-evidence .hs-scroll"));
     this.lines = lines;
   }
@@ -121,15 +125,7 @@ function page(bench) {
     { "data-mode": view.mode },
     isCase && orderPanel(bench),
     isCase && view.order.closed && sheetPanel(bench),
-    vehiclePanel(bench),
-    h(
-      "div.hs-work",
-      { "data-key": "work", "data-view": view.meter.view },
-      placesPanel(bench),
-      middle(bench),
-      meterPanel(bench),
-      s("svg", { class: "hs-leads", "aria-hidden": "true", "data-keep": "true" }, s("g", {})),
-    ),
+    !(isCase && view.order.closed) && [vehiclePanel(bench), work(bench)],
     h(
       "div.hs-think",
       { "data-key": "think" },
@@ -138,6 +134,17 @@ function page(bench) {
     ),
     isCase && callPanel(bench),
     notice(bench),
+  );
+}
+
+function work(bench) {
+  return h(
+    "div.hs-work",
+    { "data-key": "work", "data-view": bench.view.meter.view },
+    placesPanel(bench),
+    middle(bench),
+    meterPanel(bench),
+    s("svg", { class: "hs-leads", "aria-hidden": "true", "data-keep": "true" }, s("g", {})),
   );
 }
 
@@ -153,7 +160,7 @@ function middle(bench) {
     h(
       "div.hs-middle-head",
       {},
-      h("h3", {}, meter.view === "diagram" ? "The diagram" : `At the ${sight.place}`),
+      h("h3", {}, meter.view === "diagram" ? "The diagram" : capital(sight.place)),
       segment("View", views, meter.view, (view) => bench.send({ choose: { view } })),
     ),
     meter.view === "diagram" ? diagramPanel(bench) : sightPanel(bench),

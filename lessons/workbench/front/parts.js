@@ -89,6 +89,10 @@ export function insulation(colour) {
   return INSULATION[colour] || "#80868d";
 }
 
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
 // 0.283 -> "28 %"
 export function percent(share) {
   const value = 100 * share;

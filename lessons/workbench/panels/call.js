@@ -20,7 +20,7 @@ function callButtons(bench, call) {
     "div.hs-row.hs-decide",
     { "data-key": "buttons" },
     h(
-      "p.hs-note",
+      "p.hs-note.hs-rule",
       {},
       "Training simulation. On a real vehicle follow the maker's procedure, local rules and a qualified person's advice.",
     ),

@@ -1,6 +1,6 @@
 // The instrument: what it measures, where its leads go, what the reading takes, what it shows.
 import { h, unseen } from "./dom.js";
-import { cautionList, leadSign, segment } from "./parts.js";
+import { capital, cautionList, segment } from "./parts.js";
 import { leadOf } from "./points.js";
 
 export function meterPanel(bench) {
@@ -158,8 +158,4 @@ function takeButton(bench, meter) {
     offer ? offer.label : "Take the reading",
     offer && bench.view.mode === "case" && h("span.hs-price", {}, `${offer.minutes} min`),
   );
-}
-
-function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

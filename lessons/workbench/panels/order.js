@@ -42,19 +42,19 @@ function stage(order) {
 }
 
 function customer(bench, order) {
-  if (!order.questions.length) return null;
+  const shown = order.questions.filter(({ answer }) => answer || !order.closed);
+  if (!shown.length) return null;
   return h(
     "div.hs-customer",
     { role: "group", "aria-label": "Ask the customer" },
     h("span.hs-label", {}, "Ask the customer"),
-    order.questions.map(({ ask, answer, minutes: price }) =>
+    shown.map(({ ask, answer, minutes: price }) =>
       answer
         ? h("p.hs-answer", { "data-key": ask }, h("span", {}, `${ask} `), h("q", {}, answer))
         : h(
             "button.hs-quiet",
             {
               "data-key": ask,
-              disabled: order.closed,
               onclick: () => bench.send({ do: { ask } }),
             },
             ask,

@@ -1,6 +1,6 @@
 // Where the hands are: every place, what is there, and what it takes to get there.
 import { h, unseen } from "./dom.js";
-import { leadSign, minutes } from "./parts.js";
+import { capital, leadSign, minutes } from "./parts.js";
 
 export function placesPanel(bench) {
   const { places, mode } = bench.view;
@@ -43,8 +43,4 @@ function placeButton(bench, place) {
         place.leads.map((lead) => [leadSign(lead), unseen(`${lead} lead rests here`)]),
       ),
   );
-}
-
-function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

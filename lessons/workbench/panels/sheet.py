@@ -99,6 +99,8 @@ def step_rows(
     rows: list[dict[str, Any]] = []
     questions: list[str] = []
     for step in steps:
+        if step.kind == "repaired" and not step.shown.strip():
+            continue
         if step.kind == "ask":
             questions.append(step.title.removeprefix("asked: "))
         chances = prepared.likelihoods(questions)
@@ -107,7 +109,7 @@ def step_rows(
                 "n": numbers[step.numbers[-1]],
                 "kind": step.kind,
                 "title": capital(step.title),
-                "shown": step.shown,
+                "shown": suspect_words(step.shown) if step.kind == "call" else step.shown.strip(),
                 "minutes": minutes_text(step.minutes),
                 "regret": round(step.regret, 2),
                 "charged": round(step.charged, 2),
@@ -161,7 +163,7 @@ def matrix(
     A cell is ``[likelihood, sign]``; the sign is ``struck`` where the student had struck all of the
     unit, ``early`` where that was before the evidence allowed it, else empty.
     """
-    told = [step for step in steps if step.kind in ("test", "call") and step.before != step.after]
+    told = [s for s in steps if s.kind == "call" or (s.kind == "test" and s.before != s.after)]
     moments = [(0, prepared.policy().everything)]
     moments += [(step.numbers[-1], step.after) for step in told]
     struck = [struck_by(entries, _end_of(entries, moments, k)) for k in range(len(moments))]

@@ -12,17 +12,16 @@ export function sightPanel(bench) {
       "div.hs-sight-head",
       {},
       doButton(bench, sight.look, {
-        label: sight.been ? "Look around" : `Go to the ${sight.place} and look around`,
-        style: "hs-quiet",
+        label: sight.been ? "Look around" : "Go there and look around",
       }),
       sight.seen
         ? h("p.hs-found", {}, h("b", {}, "You saw: "), sight.seen)
-        : sight.note && h("p.hs-note", {}, `On the way: ${sight.note}.`),
+        : sight.note && !sight.been && h("p.hs-note", {}, `On the way: ${sight.note}.`),
     ),
     cautionList(sight.cautions),
     h(
       "div.hs-faces",
-      {},
+      { "data-few": sight.parts.length + sight.near.length < 2 ? "true" : undefined },
       sight.parts.map((part) => face(bench, part)),
       sight.near.map((part) => nearFace(bench, part)),
     ),

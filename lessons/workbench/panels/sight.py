@@ -143,7 +143,7 @@ def handling(desk: Desk, part: Part) -> list[dict[str, Any]]:
         label = f"Swap back with {other}" if back else f"Swap with {other}"
         wanted.append((label, {"swap": [part.name, other]}))
     offers = [offer(circuit, situation, label, do) for label, do in wanted]
-    return [*offers, _feel(desk, part)]
+    return [*offers[:1], _feel(desk, part), *offers[1:]]
 
 
 def _feel(desk: Desk, part: Part) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 // The driver's seat: controls, waiting, and watching what the vehicle does.
 import { h } from "./dom.js";
-import { doButton, segment } from "./parts.js";
+import { capital, doButton, segment } from "./parts.js";
 
 export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
@@ -22,7 +22,7 @@ export function vehiclePanel(bench) {
         "div.hs-control",
         { "data-key": "watch", role: "group", "aria-label": "Watch" },
         h("span.hs-label", {}, "Watch whether"),
-        vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?` })),
+        vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?`, short: true })),
       ),
     ),
   );
@@ -74,8 +74,4 @@ function waiting(bench, vehicle) {
       ),
     ),
   );
-}
-
-function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
 }

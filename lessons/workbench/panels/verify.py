@@ -61,8 +61,16 @@ def check_state(check: Check, since: list[tuple[Entry, Standing]]) -> str:
             continue
         same = action_from_json(entry.data["do"]) == check.action
         if same and wanted <= set(standing.controls.items()):
-            return "holds" if _held(check, entry.data["shown"]) else "fails"
+            if _held(check, entry.data["shown"]):
+                return "holds"
+            return "fails" if _waited(check, entry, standing) else "open"
     return "open"
+
+
+def _waited(check: Check, entry: Entry, standing: Standing) -> bool:
+    """Tell whether the vehicle had been given the time that the check asks for."""
+    wanted = sum(action.seconds for action in check.doing) / 60
+    return float(entry.data["clock"]) - standing.since >= wanted
 
 
 def _held(check: Check, shown: Mapping[str, Any]) -> bool:
