@@ -14,7 +14,18 @@ from grader.errors import GraderError
 from lessons.errors import LessonError
 from sim.errors import SimError
 
-COMMANDS = ("learn", "handin", "work", "score", "replay", "check", "solve", "export", "draw", "policy")
+COMMANDS = (
+    "learn",
+    "handin",
+    "work",
+    "score",
+    "replay",
+    "check",
+    "solve",
+    "export",
+    "draw",
+    "policy",
+)
 BAD_INPUT = 2
 
 
