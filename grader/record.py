@@ -22,6 +22,7 @@ from grader.errors import RecordError
 FORMAT, VERSION = "record", 1
 KINDS = ("open", "act", "strike", "restore", "note", "predict", "hint", "call", "close")
 LARGEST = 20_000_000  # bytes
+LOCKED_BYTE = 1 << 30  # where Windows keeps the writer's lock
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +186,7 @@ def lock(file: BinaryIO, path: Path) -> None:
         if os.name == "nt":
             import msvcrt  # noqa: PLC0415 -- exists on Windows only
 
+            file.seek(LOCKED_BYTE)  # far behind the last line: readers are not in the way
             msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
         else:
             import fcntl  # noqa: PLC0415 -- does not exist on Windows

@@ -108,6 +108,8 @@ def write_settings(home: Home) -> Path:
         "labconfig/default_setting_overrides.json": {
             # a written answer is lost for at most this many seconds
             "@jupyterlab/docmanager-extension:plugin": {"autosaveInterval": 15},
+            # benches and opened answers stay as they are when they are scrolled out of sight
+            "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
         },
     }
     for name, data in files.items():

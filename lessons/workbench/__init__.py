@@ -1,7 +1,7 @@
 """The bench a student works at in a notebook.
 
-    open_case("foggy-window")                          a work order, with record and score
-    open_bench("rear-window-heater", fault="F7=open")  a demonstration, with neither
+`open_case("foggy-window")` gives a work order, with record and score;
+`open_bench("rear-window-heater", fault="F7=open")` a demonstration, with neither.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The desk behind a bench on the screen: messages in, bench and record changed, one polite line out.
+"""The desk behind a bench on the screen: messages in, one polite line out.
 
 Everything is decided here; the browser draws and sends. A message is one of
 
@@ -19,7 +19,7 @@ from typing import Any
 from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
 from grader.record import Entry
-from lessons.workbench.hands import Hands, hands_at
+from lessons.workbench.hands import hands_at
 from lessons.workbench.standing import Standing, first_standing
 from sim.action import action_from_json
 from sim.bench import Bench
@@ -149,7 +149,9 @@ class CaseDesk(Desk):
 
     def do(self, message: Mapping[str, Any]) -> None:
         """Do something at the bench, or ask the customer."""
-        self.attempt.act(_mapping(message, "do"))
+        do = _mapping(message, "do")
+        self.attempt.act(do)
+        self.hands = self.hands.after(do, self.situation)
 
     def strike(self, message: Mapping[str, Any]) -> None:
         """Strike suspects off."""
@@ -224,6 +226,7 @@ class TrialDesk(Desk):
             raise ActionError("say first what you expect; then take the reading")
         data = step_data(self.bench.do(action_from_json(do)))
         self.lines.append(Entry(len(self.lines), "act", {**data, "expected": expected}))
+        self.hands = self.hands.after(do, self.situation)
 
 
 def _mapping(message: Mapping[str, Any], key: str) -> Mapping[str, Any]:

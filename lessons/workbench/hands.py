@@ -83,7 +83,9 @@ class Hands:
         hands = self
         for key, value in wanted.items():
             if key == "touch":
-                hands = hands.choose(circuit, situation, {hands._next_end(): value})._alternated()
+                end = hands.ends[LEADS.index(hands.lead)]
+                other = "black" if hands.lead == "red" else "red"
+                hands = hands.choose(circuit, situation, {end: value, "lead": other})
                 continue
             allowed = _allowed(circuit, situation, key)
             if value not in allowed:
@@ -92,11 +94,11 @@ class Hands:
             hands = replace(hands, **{key: value})
         return hands
 
-    def _next_end(self) -> str:
-        return self.ends[LEADS.index(self.lead)]
-
-    def _alternated(self) -> Hands:
-        return replace(self, lead="black" if self.lead == "red" else "red")
+    def after(self, do: Mapping[str, Any], situation: Situation) -> Hands:
+        """Return the hands after something was done: leads are held where they rest."""
+        if "measure" in do or "lamp" in do:
+            return replace(self, red=situation.red, black=situation.black)
+        return self
 
     def within(self, circuit: Circuit, situation: Situation) -> Hands:
         """Return the hands with every lead in the air whose point can no longer be reached."""

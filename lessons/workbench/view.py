@@ -20,7 +20,7 @@ from lessons.workbench.panels.vehicle import vehicle_view
 
 
 def view_of(desk: Desk) -> dict[str, Any]:
-    """Return the view of a desk: a work order's, or a demonstration's without what goes with one."""
+    """Return the view of a desk; a demonstration has no order, suspects and call."""
     view: dict[str, Any] = {
         "mode": "trial",
         "vehicle": vehicle_view(desk),

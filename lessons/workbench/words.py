@@ -93,19 +93,18 @@ def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:
     if point == BODY:
         return "body (31)"
     part, pin = circuit.parts[owner(point)], pin_of(circuit, point)
-    if part.kind == "battery":
-        return f"battery {pin}"
-    if part.kind == "ground stud":
-        return f"{part.name} stud"
     if part.kind == "fusible link":
         rail = next((name for name, at in circuit.rails.items() if at == point), "")
         return f"link, terminal {rail}" if rail else f"link, end {pin}"
     if part.kind == "blade fuse" and part.name not in set(apart):
         return f"{part.name} top {pin}"
     side = SIDES.get(part.kind, ("plug", "part"))[is_own_side(circuit, point)]
-    if part.kind == "connector":
-        return f"{part.name} pin {pin}, {side}"
-    return f"{part.name} {side} {pin}"
+    special = {
+        "battery": f"battery {pin}",
+        "ground stud": f"{part.name} stud",
+        "connector": f"{part.name} pin {pin}, {side}",
+    }
+    return special.get(part.kind, f"{part.name} {side} {pin}")
 
 
 def wire_words(part: Part) -> str:
@@ -117,12 +116,13 @@ def wire_words(part: Part) -> str:
 
 def wires_at(circuit: Circuit, point: str) -> list[Part]:
     """Return the wires that end at a point."""
-    return [
-        part
-        for part in circuit.parts.values()
-        if part.kind == "wire"
-        and point in (circuit.point(str(part.values["from"])), circuit.point(str(part.values["to"])))
-    ]
+    wires = [part for part in circuit.parts.values() if part.kind == "wire"]
+    return [wire for wire in wires if point in wire_ends(circuit, wire)]
+
+
+def wire_ends(circuit: Circuit, wire: Part) -> tuple[str, str]:
+    """Return the points that a wire runs from and to."""
+    return circuit.point(str(wire.values["from"])), circuit.point(str(wire.values["to"]))
 
 
 def suspect_words(name: str) -> str:

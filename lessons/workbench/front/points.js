@@ -90,7 +90,7 @@ function curve(lead, from, to, origin, box) {
     ? `M${a.x} ${a.y}C${a.x + 30} ${a.y + sag} ${b.x - 90} ${b.y + sag} ${end.x} ${end.y}`
     : `M${a.x} ${a.y}V${end.y}`;
   return [
-    s("path", { d: path, class: "hs-cable-edge" }),
+    s("path", { d: path, class: `hs-cable-edge hs-edge-${lead}` }),
     s("path", { d: path, class: `hs-cable hs-cable-${lead}` }),
   ];
 }

@@ -1,1 +1,1 @@
-"""The panels of the bench, one a file: what each shows (.py), how it is drawn (.js) and styled (.css)."""
+"""The panels of the bench, one a file: what it shows (.py), its drawing (.js), its style (.css)."""

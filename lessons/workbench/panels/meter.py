@@ -7,7 +7,7 @@ from typing import Any
 from lessons.workbench.desk import Desk
 from lessons.workbench.hands import clampable
 from lessons.workbench.panels.offers import cautions_of, offer
-from lessons.workbench.words import owner, point_words, wire_words
+from lessons.workbench.words import owner, point_words, wire_ends, wire_words
 from sim.access import probe_points, wire_places
 from sim.circuit import BODY, Circuit
 from sim.errors import ActionError
@@ -102,8 +102,7 @@ def point_groups(desk: Desk) -> list[dict[str, Any]]:
 
 def _wire(circuit: Circuit, name: str) -> dict[str, Any]:
     part = circuit.parts[name]
-    ends = [circuit.point(str(part.values[key])) for key in ("from", "to")]
-    words = " to ".join(point_words(circuit, end) for end in ends)
+    words = " to ".join(point_words(circuit, end) for end in wire_ends(circuit, part))
     return {
         "name": name,
         "words": f"{name}, {wire_words(part)}: {words}",

@@ -47,7 +47,7 @@ function customer(bench, order) {
   return h(
     "div.hs-customer",
     { role: "group", "aria-label": "Ask the customer" },
-    h("span.hs-label", {}, "Ask the customer"),
+    h("span.hs-label", {}, order.closed ? "The customer said" : "Ask the customer"),
     shown.map(({ ask, answer, minutes: price }) =>
       answer
         ? h("p.hs-answer", { "data-key": ask }, h("span", {}, `${ask} `), h("q", {}, answer))

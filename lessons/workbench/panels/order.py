@@ -70,9 +70,9 @@ def unconfirmed(desk: CaseDesk) -> list[str]:
     seen = set()
     stood = standings(desk.first, desk.entries)
     for entry, standing in zip(desk.entries, stood, strict=True):
-        if entry.kind == "act" and "watch" in entry.data["do"]:
-            if wanted <= set(standing.controls.items()):
-                seen.add(str(entry.data["do"]["watch"]))
+        watched = entry.data["do"].get("watch") if entry.kind == "act" else None
+        if watched and wanted <= set(standing.controls.items()):
+            seen.add(str(watched))
     return [effect for effect, _answer in sight.sees if effect not in seen]
 
 
@@ -123,18 +123,13 @@ def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> s
     unit = desk.attempt.progress.calls[-1]
     if any(check["state"] == "fails" for check in checks):
         return (
-            f"Repairing {unit} did not cure it: the list below does not hold. Part and labour are "
-            "spent. Restore what you struck too early, go on looking, and call again."
+            f"The repair ({unit}) did not cure it: the list below does not hold. Part and labour "
+            "are spent. Restore what you struck too early, go on looking, and call again."
         )
     if now == VERIFY:
-        return f"{capital_unit(unit)} is repaired. Show that the complaint is gone: the list below."
+        return f"Repaired: {unit}. Show that the complaint is gone: the list below."
     situation = desk.situation
     if situation.apart or situation.bridge:
         loose = ", ".join(situation.apart) or "the jumper"
         return f"The list holds. Something is still off its place: {loose}. Then close."
     return "Everything on the list holds. Close the work order and see what your path was worth."
-
-
-def capital_unit(unit: str) -> str:
-    """Return a unit's name as the first word of a sentence."""
-    return f"The {unit}"

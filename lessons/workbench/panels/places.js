@@ -33,7 +33,7 @@ function placeButton(bench, place) {
       {},
       place.been && h("span", { "aria-hidden": "true" }, "✓ "),
       place.been && unseen("been there, "),
-      place.here ? "hands here" : priced && minutes(place.minutes),
+      place.here ? "here" : priced && minutes(place.minutes),
     ),
     h("span.hs-place-holds", {}, place.holds),
     place.leads.length > 0 &&

@@ -9,7 +9,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from grader.attempt import Attempt
-from grader.casefile import Case
 from grader.errors import GraderError
 from grader.judge import Judged
 from grader.prepared import Prepared, prepare
@@ -57,7 +56,7 @@ def sheet_view(
         "order": prepared.case.order,
         "points": f"{sheet.points:.0f}",
         "of": f"{sum(mark.of for mark in sheet.marks):g}",
-        "headline": headline(prepared.case, sheet, truth),
+        "headline": headline(sheet, truth),
         "cause": suspect_words(truth),
         "minutes": minutes_text(spent),
         "par": minutes_text(sheet.par),
@@ -80,7 +79,7 @@ def sheet_view(
     }
 
 
-def headline(case: Case, sheet: Sheet, truth: str) -> str:
+def headline(sheet: Sheet, truth: str) -> str:
     """Return the outcome in one sentence."""
     cause = suspect_words(truth)
     calls = [step for step in sheet.steps if step.kind == "call"]

@@ -189,7 +189,7 @@ def found(desk: Desk, verb: str, target: str) -> str:
 
 
 def _cautions(desk: Desk, offered: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Return the cautions that go with what is offered here, each once, with the verbs it is for."""
+    """Return the cautions that go with what is offered, each once, with the verbs it is for."""
     verbs: dict[str, list[str]] = {}
     for do in offered:
         for caution in cautions_of(desk.circuit, desk.situation, do):

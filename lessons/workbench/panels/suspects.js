@@ -17,7 +17,7 @@ export function suspectsPanel(bench) {
     ),
     reasonField(bench),
     h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": "Suspects by unit" }, [
-      suspects.sections.map((section) => strip(bench, section)),
+      !suspects.closed && suspects.sections.map((section) => strip(bench, section)),
       suspects.units.map((unit) => unitRow(bench, unit)),
     ]),
     struckBefore(suspects.reasons),
@@ -82,7 +82,7 @@ function inStretch(bench, index, chosen) {
 }
 
 function stretch(bench, section, chosen) {
-  const { units, closed } = bench.view.suspects;
+  const { units } = bench.view.suspects;
   const struck = new Set(
     units.flatMap((unit) => unit.suspects.filter((s) => s.struck).map((s) => s.name)),
   );
@@ -104,9 +104,9 @@ function stretch(bench, section, chosen) {
     h(
       "button.hs-go.hs-small",
       {
-        "aria-disabled": names.length && !closed ? undefined : "true",
+        "aria-disabled": names.length ? undefined : "true",
         onclick: () => {
-          if (!names.length || closed) return;
+          if (!names.length) return;
           strike(bench, names);
           bench.remember({ stop: null });
         },

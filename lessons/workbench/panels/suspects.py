@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from grader.suspects import Lineup, asked
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.words import suspect_words
+from lessons.workbench.words import suspect_words, wire_ends
 from sim.circuit import Circuit, Fault, Part
 
 #: Terminals and ways that belong to a relay's contact or coil, as far as they are one of the two.
@@ -69,7 +70,7 @@ def sections(lineup: Lineup) -> list[dict[str, Any]]:
 def track_stops(circuit: Circuit, track: tuple[str, ...]) -> list[str]:
     """Return the parts and wires of a track in order, wires found between the parts."""
     stops: list[str] = []
-    for one, two in zip(track, track[1:], strict=False):
+    for one, two in pairwise(track):
         stops += [part.name for part in circuit.parts.values() if _joins(circuit, part, one, two)]
         stops.append(two)
     return [stop for stop in stops if stop not in circuit.rails]
@@ -78,9 +79,10 @@ def track_stops(circuit: Circuit, track: tuple[str, ...]) -> list[str]:
 def _joins(circuit: Circuit, wire: Part, one: str, two: str) -> bool:
     if wire.kind != "wire":
         return False
-    ends = [circuit.point(str(wire.values[key])) for key in ("from", "to")]
+    first, last = wire_ends(circuit, wire)
     return any(
-        _is_end(circuit, one, a) and _is_end(circuit, two, b) for a, b in (ends, reversed(ends))
+        _is_end(circuit, one, a) and _is_end(circuit, two, b)
+        for a, b in ((first, last), (last, first))
     )
 
 

@@ -171,6 +171,8 @@ def test_a_student_sees_a_students_things(started: Started) -> None:
     assert data["extensionManager"]["can_install"] is False
     theme = json.loads(started.get("/lab/api/settings/@jupyterlab/apputils-extension:themes"))
     assert theme["settings"] == {}
+    pages = json.loads(started.get("/lab/api/settings/@jupyterlab/notebook-extension:tracker"))
+    assert pages["schema"]["properties"]["windowingMode"]["default"] == "none"
 
 
 def test_the_lessons_run_on_this_very_python(started: Started) -> None:

@@ -1,0 +1,270 @@
+"""A work order by messages alone, as the browser sends them: worked, reopened, refused."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from grader.prepared import prepare
+from grader.record import Writer, read_record
+from grader.replay import replay
+from grader.score import score
+from lessons.workbench import Workbench, open_case, open_setup
+from lessons.workbench.desk import CaseDesk
+from tests.lessons.workbench.cases import COIL, HINGE, ON, lineup, setup_of
+
+ACROSS = {"measure": "volts", "red": "C41.1a", "black": "C41.1b"}
+
+
+def say(bench: Workbench, **message: object) -> dict:
+    """Send a message as the page does, and give the view that comes back."""
+    bench.receive(bench, {"seq": "1", **message}, [])
+    return bench.view
+
+
+def confirm(bench: Workbench) -> None:
+    for do in (
+        {"set": ON},
+        {"wait": "5 min"},
+        {"watch": "rear window clears"},
+        {"watch": "switch lamp lights"},
+    ):
+        assert say(bench, do=do)["notice"] == ""
+
+
+def call(bench: Workbench, cause: str) -> dict:
+    unit = next(s.unit.name for s in lineup().suspects if s.name == cause)
+    return say(bench, call={"unit": unit, "cause": cause, "option": ""})
+
+
+def verify(bench: Workbench) -> dict:
+    for do in (
+        {"set": ON},
+        {"wait": "5 min"},
+        {"watch": "rear window clears"},
+        {"clamp": "wire 8"},
+        {"set": {"heater switch": "off"}},
+        {"clamp": "wire 8"},
+    ):
+        view = say(bench, do=do)
+    return view
+
+
+def stage(view: dict) -> str:
+    return view["order"]["stages"][view["order"]["now"]]["name"]
+
+
+def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
+    setup = setup_of(tmp_path)
+    bench = open_setup(setup)
+    assert stage(bench.view) == "Confirm the complaint"
+    confirm(bench)
+    assert stage(bench.view) == "Narrow it down"
+    say(bench, choose={"place": "tailgate hinge", "instrument": "volts"})
+    say(bench, choose={"touch": "C41.1a"})
+    view = say(bench, choose={"touch": "C41.1b"})
+    assert view["meter"]["offer"]["do"] == ACROSS
+    view = say(bench, do=view["meter"]["offer"]["do"])
+    # 2 ohm in series with 12 V x 12 V / 160 W = 0.9 ohm: more than half of some 12 V is lost there
+    assert 6 < float(view["readout"]["value"]) < 10
+    others = [s.name for s in lineup().suspects if s.unit.name != "hinge joint"]
+    view = say(bench, strike=others, reason="the volts are lost in the hinge")
+    assert "one unit: hinge joint" in view["order"]["next"]
+    view = call(bench, HINGE)
+    assert [check["state"] for check in view["call"]["checks"]] == ["open"] * 3
+    view = verify(bench)
+    assert [check["state"] for check in view["call"]["checks"]] == ["holds"] * 3
+    assert stage(view) == "Close"
+    view = say(bench, close=True)
+    assert view["order"]["closed"]
+    assert bench.sheet["state"] == "working" or bench.sheet["state"] == "ready"
+    bench.worker.shutdown(wait=True)
+    entries = read_record(setup.record)
+    assert not replay(setup.lineup, setup.drawn, "kim", entries).mismatches
+    sheet = score(prepare(setup.case), HINGE, entries)
+    assert bench.sheet["state"] == "ready"
+    assert bench.sheet["points"] == f"{sheet.points:.0f}"
+    assert "hinge joint" in bench.sheet["headline"]
+    assert len(bench.sheet["matrix"]["rows"]) == len({s.unit.name for s in lineup().suspects})
+    assert bench.sheet["tree"]["on"]
+
+
+def test_a_wrong_call_is_found_out_by_looking_only(tmp_path: Path) -> None:
+    views = []
+    for name, cause in (("right", COIL), ("wrong", HINGE)):
+        bench = open_setup(setup_of(tmp_path / name, cause))
+        say(bench, do={"set": ON})
+        views.append(call(bench, COIL))
+    assert views[0] == views[1]
+    view = verify(bench)
+    assert [check["state"] for check in view["call"]["checks"]] == ["fails", "fails", "holds"]
+    assert "did not cure it" in view["order"]["next"]
+    assert stage(view) == "Verify"
+
+
+def test_watching_before_the_time_is_up_does_not_fail_a_check(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    call(bench, HINGE)
+    say(bench, do={"set": ON})
+    view = say(bench, do={"watch": "rear window clears"})
+    assert view["readout"]["words"] == "no"
+    assert view["call"]["checks"][0]["state"] == "open"
+    say(bench, do={"wait": "5 min"})
+    view = say(bench, do={"watch": "rear window clears"})
+    assert view["call"]["checks"][0]["state"] == "holds"
+
+
+def test_reopening_shows_the_same(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    confirm(bench)
+    say(bench, do={"ask": "Since when?"})
+    say(bench, do={"unplug": "C41"})
+    say(bench, choose={"place": "tailgate hinge", "instrument": "ohms"})
+    say(bench, choose={"red": "C41.1b", "black": "body"})
+    say(bench, do={"measure": "ohms", "red": "C41.1b", "black": "body"})
+    say(bench, strike=["F7=open"], reason="looked at it")
+    view = say(bench, note="a path to ground", step=7)
+    assert view["notice"] == ""
+    bench.rest()
+    again = open_setup(setup_of(tmp_path)).view
+    assert {**again, "seq": "1"} == view
+    assert again["evidence"][-1]["note"] == "a path to ground"
+
+
+def test_a_note_belongs_to_its_line_and_the_last_one_stands(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"look": "fuse panel"})
+    say(bench, note="first: with a colon", step=1)
+    view = say(bench, note="12: second", step=1)
+    assert view["evidence"][0]["note"] == "12: second"
+    assert "choose a line of the evidence" in say(bench, note="nowhere", step=99)["notice"]
+
+
+def test_the_same_kernel_takes_over(tmp_path: Path) -> None:
+    first = open_setup(setup_of(tmp_path))
+    second = open_setup(setup_of(tmp_path))
+    assert first.view["mode"] == "message"
+    assert "opened again" in first.view["title"]
+    assert say(second, do={"look": "engine bay"})["evidence"][0]["reading"]
+    assert say(first, do={"look": "fuse panel"})["mode"] == "message"
+    assert len(read_record(tmp_path / "foggy-window.record.jsonl")) == 2
+
+
+def test_another_window_is_told_so(tmp_path: Path) -> None:
+    setup = setup_of(tmp_path)
+    with Writer(setup.record):
+        bench = open_setup(setup)
+    assert bench.view["mode"] == "message"
+    assert "another window" in bench.view["title"]
+    assert say(bench, do={"look": "engine bay"})["mode"] == "message"
+
+
+def test_a_folder_without_the_case_is_told_so(tmp_path: Path) -> None:
+    bench = open_case("foggy-window", tmp_path)
+    assert bench.view["mode"] == "message"
+    assert "foggy-window" in bench.view["text"]
+
+
+def test_another_students_record_is_refused(tmp_path: Path) -> None:
+    open_setup(setup_of(tmp_path)).rest()
+    bench = open_setup(setup_of(tmp_path, student="lee"))
+    assert bench.view["mode"] == "message"
+    assert "another student's record" in bench.view["text"]
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        {},
+        {"seq": "2"},
+        {"do": {"plug": "C41"}},
+        {"do": {"dance": "C41"}},
+        {"do": 7},
+        {"do": {"measure": "volts", "red": "C41.1", "black": "body"}},
+        {"do": {"ask": "Who are you?"}},
+        {"choose": {"place": "the moon"}},
+        {"choose": {"touch": "F7.1"}},
+        {"choose": {"colour": "blue"}},
+        {"choose": None},
+        {"strike": []},
+        {"strike": ["the dog"]},
+        {"call": {"unit": "relay K3", "cause": HINGE}},
+        {"note": "x"},
+        {"explode": True},
+    ],
+    ids=json.dumps,
+)
+def test_what_cannot_be_done_is_one_line_and_changes_nothing(tmp_path: Path, message: dict) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    before = {**bench.view, "notice": None, "seq": None}
+    view = say(bench, **message)
+    assert view["notice"]
+    assert "\n" not in view["notice"]
+    assert {**view, "notice": None, "seq": None} == before
+    assert len(read_record(tmp_path / "foggy-window.record.jsonl")) == 1
+    assert say(bench, do={"look": "engine bay"})["notice"] == ""
+
+
+def test_a_message_that_is_no_object_is_one_line(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    bench.receive(bench, "hello", [])
+    assert "hello" in bench.view["notice"]
+
+
+def test_nothing_goes_on_when_the_record_cannot_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    desk = bench.desk
+    assert isinstance(desk, CaseDesk)
+
+    def full(*_line: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(desk.attempt.writer, "append", full)
+        assert "No space left" in say(bench, do={"look": "engine bay"})["notice"]
+    assert "run this cell again" in say(bench, do={"look": "engine bay"})["notice"]
+    again = open_setup(setup_of(tmp_path))
+    assert again.view["evidence"] == []
+    assert say(again, do={"look": "engine bay"})["notice"] == ""
+
+
+def test_a_lead_falls_off_what_is_pulled(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, choose={"red": "F7.1b", "black": "body"})
+    say(bench, do={"pull": "F7"})
+    view = say(bench, do={"insert": "F7"})
+    assert [end["point"] for end in view["meter"]["ends"]] == ["F7.1b", "body"]
+    say(bench, do={"pull": "F7"})
+    say(bench, choose={"red": "F7.1"})
+    view = say(bench, do={"insert": "F7"})
+    assert [end["point"] for end in view["meter"]["ends"]] == ["", "body"]
+    assert view["meter"]["offer"] is None
+
+
+def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"set": ON})
+    say(bench, choose={"instrument": "ohms", "red": "C41.1a", "black": "body"})
+    view = say(bench, choose={"place": "tailgate hinge"})
+    # 3 min to the hinge and 0.5 min to back-probe; the body is at hand everywhere
+    assert view["meter"]["offer"]["minutes"] == "3.5"
+    assert view["meter"]["cautions"][0]["against"]
+    assert view["evidence"] == []
+    assert any(c["when"] == "Before you unplug" for c in view["sight"]["cautions"])
+    after = say(bench, do=view["meter"]["offer"]["do"])
+    assert after["evidence"][0]["minutes"] == "3.5"
+
+
+def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, choose={"instrument": "jumper"})
+    say(bench, choose={"touch": "F7.1b"})
+    view = say(bench, choose={"touch": "F7.2b"})
+    assert view["meter"]["offer"]["do"] == {"bridge": ["F7.1b", "F7.2b"]}
+    view = say(bench, do=view["meter"]["offer"]["do"])
+    assert view["meter"]["offer"]["do"] == {"unbridge": True}
+    assert view["meter"]["bridge"] == ["F7 top 1", "F7 top 2"]
+    view = say(bench, do=view["meter"]["offer"]["do"])
+    assert view["meter"]["bridge"] == []
