@@ -138,7 +138,7 @@ def reasoning_mark(path: Path, weight: float) -> Mark:
     count = sum(len(entry.data["suspects"]) for entry in strikes)
     reason = "Nothing was struck too early."
     if count:
-        reason = f"The evidence bears out all {count} strikes."
+        reason = f"The evidence rules out everything you struck ({count})."
     return Mark(line, points, weight, None, reason)
 
 

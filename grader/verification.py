@@ -8,6 +8,7 @@ from grader.casefile import Check
 from grader.prepared import Prepared
 from grader.record import Entry
 from grader.suspects import play
+from grader.wording import describe
 from sim.action import Action, action_from_json
 from sim.circuit import Circuit
 from sim.situation import Situation
@@ -64,7 +65,7 @@ def unverified(
 def item_words(check: Check) -> str:
     """Return an item of the verification in words."""
     settings = ", ".join(f"{c} {p}" for a in check.doing for c, p in a.settings)
-    return f"{check.action.target or check.action.verb} ({settings})"
+    return f"{describe(check.action)} ({settings})"
 
 
 def _meets(circuit: Circuit, check: Check, entry: Entry, situation: Situation) -> bool:

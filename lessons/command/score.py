@@ -5,37 +5,29 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from pathlib import Path
 
 from grader.prepared import prepare
-from grader.record import read_record
-from grader.replay import replay
 from grader.score import Sheet, score
-from lessons.command.workorder import add_case, load_case, student_draw
+from lessons.command.workorder import add_record, load_case, played_record
 
 
 def add_to(subparsers: argparse._SubParsersAction) -> None:
     """Add the subcommand."""
     parser = subparsers.add_parser("score", help="replay a record and print its score sheet")
-    add_case(parser)
-    parser.add_argument("record", type=Path, metavar="RECORD")
-    parser.add_argument("--student", metavar="ID", help="whose record it should be")
+    add_record(parser)
     parser.add_argument("--json", action="store_true", help="print the sheet as JSON")
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the sheet; 1 if the record is not what the simulator would have written."""
-    entries = read_record(arguments.record)
     prepared = prepare(load_case(arguments))
-    student = arguments.student or str(entries[0].data.get("student", ""))
-    drawn = student_draw(arguments, prepared.lineup, student)
-    played = replay(prepared.lineup, drawn, student, entries)
+    played, drawn = played_record(arguments, prepared.lineup)
     if played.mismatches:
         for mismatch in played.mismatches:
             sys.stderr.write(f"{arguments.record.name}: entry {mismatch.line}: {mismatch.text}\n")
         return 1
-    sheet = score(prepared, drawn.cause, entries)
+    sheet = score(prepared, drawn.cause, played.entries)
     print(json.dumps(sheet.to_json(), indent=2) if arguments.json else sheet_text(sheet))
     return 0
 

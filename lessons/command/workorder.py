@@ -8,6 +8,8 @@ from pathlib import Path
 from grader.casefile import Case, read_case
 from grader.draw import Draw, draw, lesson_key
 from grader.errors import DrawError
+from grader.record import read_record
+from grader.replay import Replayed, replay
 from grader.suspects import Lineup
 from lessons.catalogue import CIRCUITS, case_path
 from lessons.course import PRACTICE_SECRET, SEAL_FILE, read_seal
@@ -23,6 +25,21 @@ def add_case(parser: argparse.ArgumentParser) -> None:
         help="the course's secret, from which every student's cause follows (default: the sealed "
         "key beside the case, or else practice)",
     )
+
+
+def add_record(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that name a record of a case."""
+    add_case(parser)
+    parser.add_argument("record", type=Path, metavar="RECORD")
+    parser.add_argument("--student", metavar="ID", help="whose record it should be")
+
+
+def played_record(arguments: argparse.Namespace, lineup: Lineup) -> tuple[Replayed, Draw]:
+    """Read the record that the arguments name and play it again on its student's draw."""
+    entries = read_record(arguments.record)
+    student = arguments.student or str(entries[0].data.get("student", ""))
+    drawn = student_draw(arguments, lineup, student)
+    return replay(lineup, drawn, student, entries), drawn
 
 
 def load_case(arguments: argparse.Namespace) -> Case:

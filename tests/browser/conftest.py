@@ -1,0 +1,61 @@
+"""A real JupyterLab with the shipped lesson, and a real Chromium to work it with."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from lessons.catalogue import shipped_lessons
+from lessons.course import release_lesson
+from lessons.folder import Home, write_home
+from lessons.server import Server
+
+TOP = Path(__file__).parents[2]
+LESSON = "06-two-circuits-in-one-can"
+CASE = "foggy-window"
+STUDENTS = ("ada", "bea", "cai")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    """Give a headless Chromium."""
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a folder with a student's folder for each student, the lesson in it."""
+    folder = tmp_path_factory.mktemp("school")
+    for student in STUDENTS:
+        home = Home(folder / student, student)
+        write_home(home)
+        release_lesson(shipped_lessons()[LESSON], home.folder / LESSON, b"a secret for tests")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def server(school: Path, chromium: str) -> Iterator[Server]:  # noqa: ARG001 -- none without a browser
+    """Give a JupyterLab that serves all of them, on this machine only, behind a token."""
+    with pytest.MonkeyPatch.context() as patch:
+        paths = [str(TOP), *filter(None, [os.environ.get("PYTHONPATH")])]
+        patch.setenv("PYTHONPATH", os.pathsep.join(paths))
+        with Server(Home(school, "nobody")) as server:
+            yield server
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """Give a window of a 13-inch laptop; what the page complains of fails the test."""
+    page = browser.new_page(viewport={"width": 1366, "height": 768})
+    complaints: list[str] = []
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.set_default_timeout(30_000)
+    yield page
+    page.close()
+    assert complaints == []

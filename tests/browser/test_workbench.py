@@ -1,0 +1,246 @@
+"""The shipped work order in real JupyterLab: by mouse, by keys alone, after a restart."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from playwright.sync_api import Locator, Page, expect
+
+from grader.record import read_record
+from grader.replay import replay
+from lessons.course import Setup, case_setup
+from lessons.server import Server
+from tests.browser.conftest import CASE, LESSON
+
+NOTEBOOK = "{student}/" + f"{LESSON}/{LESSON}.ipynb"
+SHEET = 60_000  # ms, for a first score sheet on a slow machine
+
+
+def open_lesson(page: Page, server: Server, student: str) -> None:
+    """Open the student's lesson and wait until its kernel is ready."""
+    address = server.address.page(NOTEBOOK.format(student=student))
+    page.goto(address.replace("?token", "?reset&token"))
+    wait_for_kernel(page)
+
+
+def wait_for_kernel(page: Page) -> None:
+    page.locator('.jp-Notebook-ExecutionIndicator[data-status="idle"]').wait_for()
+
+
+def run_all(page: Page) -> Locator:
+    """Run all cells by the menu; give the work order's bench."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.locator('.lm-Menu-item[data-command="runmenu:run-all"]').click()
+    return work_order(page)
+
+
+def work_order(page: Page) -> Locator:
+    bench = page.locator(".hs-bench", has=page.locator(".hs-order"))
+    bench.wait_for()
+    return bench
+
+
+def setup_of(school: Path, student: str) -> Setup:
+    return case_setup(school / student / LESSON, CASE)
+
+
+def truth(setup: Setup) -> tuple[str, str]:
+    """Give the unit and the cause that this student's van has."""
+    suspect = setup.lineup.suspects[setup.lineup.index(setup.drawn.cause)]
+    return suspect.unit.name, suspect.name
+
+
+def check_record(setup: Setup, unit: str) -> list[dict]:
+    """Check a closed record with the right call in it; give what was done."""
+    entries = read_record(setup.record)
+    assert replay(setup.lineup, setup.drawn, setup.student, entries).mismatches == ()
+    calls = [entry.data["unit"] for entry in entries if entry.kind == "call"]
+    assert calls == [unit]
+    assert entries[-1].kind == "close"
+    return [entry.data["do"] for entry in entries if entry.kind == "act"]
+
+
+def test_a_case_by_mouse(page: Page, server: Server, school: Path, tmp_path: Path) -> None:
+    open_lesson(page, server, "ada")
+    bench = run_all(page)
+    setup = setup_of(school, "ada")
+    unit, cause = truth(setup)
+
+    def button(name: str) -> Locator:
+        return bench.get_by_role("button", name=name, exact=True)
+
+    def reads(text: str) -> None:
+        expect(bench.locator(".hs-readout")).to_contain_text(text)
+
+    bench.get_by_role("group", name="key").get_by_role("button", name="run").click()
+    bench.get_by_role("group", name="heater switch").get_by_role("button", name="on").click()
+    bench.get_by_role("button", name="Wait", exact=True).click()
+    bench.get_by_role("button", name="rear window clears?").click()
+    reads("Watched: rear window clears")
+    bench.get_by_role("button", name="switch lamp lights?").click()
+    reads("Watched: switch lamp lights")
+    bench.get_by_role("button", name="Tailgate hinge").click()
+    button("C41 pin 1, half a, back-probe").click()
+    button("Diagram").click()
+    bench.locator(".hs-paper").get_by_role("button", name="body (31)").click()
+    page.screenshot(path=tmp_path / "diagram.png")
+    bench.get_by_role("button", name="Take the reading").click()
+    reads("Volts from C41.1a to body")
+    bench.get_by_label("Because").fill("seen by the test")
+    bench.locator("details", has=page.get_by_text("ground X1", exact=True)).click()
+    bench.get_by_role("button", name="X1 high resistance, 0.4 Ω").click()
+    expect(bench.locator(".hs-reasons")).to_contain_text("(1)")
+    button("Make the call").click()
+    bench.get_by_label("Unit to repair").select_option(unit)
+    bench.get_by_label("Cause", exact=True).select_option(cause)
+    bench.get_by_role("button", name=f"Repair: {unit}").click()
+    expect(bench.locator(".hs-checks")).to_contain_text("still to do")
+    bench.get_by_role("button", name="Wait", exact=True).click()
+    bench.get_by_role("button", name="rear window clears?").click()
+    button("Clamp").click()
+    bench.get_by_label("Around", exact=True).select_option("wire 8")
+    bench.get_by_role("button", name="Take the reading").click()
+    reads("Clamp on wire 8")
+    bench.get_by_role("group", name="heater switch").get_by_role("button", name="off").click()
+    bench.get_by_role("button", name="Take the reading").click()
+    expect(bench.locator('.hs-checks [data-state="holds"]')).to_have_count(3)
+    page.screenshot(path=tmp_path / "verified.png")
+    button("Close the work order").click()
+    button("Close for good").click()
+    expect(bench.locator(".hs-sheet")).to_contain_text("Right call: " + unit, timeout=SHEET)
+    page.screenshot(path=tmp_path / "sheet.png")
+    did = check_record(setup, unit)
+    assert {"measure": "volts", "red": "C41.1a", "black": "body"} in did
+
+
+class Keys:
+    """Hands that have a keyboard and nothing else."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def reach(self, target: Locator) -> None:
+        """Go to a control with Tab, or with Shift+Tab where that is the way."""
+        target.wait_for()
+        handle = target.element_handle()
+        way = """(to) => { const at = document.activeElement;
+            if (at === to) return '';
+            return at.compareDocumentPosition(to) & Node.DOCUMENT_POSITION_PRECEDING
+                ? 'Shift+Tab' : 'Tab' }"""
+        for _press in range(400):
+            key = self.page.evaluate(way, handle)
+            if not key:
+                return
+            self.page.keyboard.press(key)
+        raise AssertionError(f"Tab never reaches {target}")
+
+    def press(self, target: Locator) -> None:
+        """Press a button."""
+        self.reach(target)
+        self.page.keyboard.press("Enter")
+
+    def choose(self, target: Locator, value: str) -> None:
+        """Choose an entry of a list with the arrow keys."""
+        self.reach(target)
+        gap = """(list, value) => [...list.options].findIndex((o) => o.value === value)
+            - list.selectedIndex"""
+        steps = target.evaluate(gap, value)
+        for _step in range(abs(steps)):
+            self.page.keyboard.press("ArrowDown" if steps > 0 else "ArrowUp")
+        expect(target).to_have_value(value)
+
+
+def test_a_case_by_keys_alone(page: Page, server: Server, school: Path) -> None:
+    open_lesson(page, server, "bea")
+    setup = setup_of(school, "bea")
+    unit, cause = truth(setup)
+    keys = Keys(page)
+    for _cell in range(page.locator(".jp-Notebook .jp-Cell").count()):
+        page.keyboard.press("Shift+Enter")
+    bench = work_order(page)
+
+    def button(name: str) -> Locator:
+        return bench.get_by_role("button", name=name)
+
+    def exactly(name: str) -> Locator:
+        return bench.get_by_role("button", name=name, exact=True)
+
+    def reads(text: str) -> None:
+        expect(bench.locator(".hs-readout")).to_contain_text(text)
+
+    keys.press(bench.get_by_role("group", name="key").get_by_role("button", name="run"))
+    keys.press(bench.get_by_role("group", name="heater switch").get_by_role("button", name="on"))
+    keys.press(exactly("Wait"))
+    keys.press(button("rear window clears?"))
+    reads("Watched: rear window clears")
+    keys.press(button("switch lamp lights?"))
+    reads("Watched: switch lamp lights")
+    keys.choose(bench.get_by_label("Red lead", exact=True), "K3.87")
+    keys.choose(bench.get_by_label("Black lead", exact=True), "body")
+    keys.press(button("Take the reading"))
+    reads("Volts from K3.87 to body")
+    keys.press(button("Tailgate hinge"))
+    keys.press(button("Unplug"))
+    expect(button("Plug together")).to_be_visible()
+    keys.press(button("Plug together"))
+    expect(button("Unplug")).to_be_visible()
+    keys.reach(bench.get_by_label("Because"))
+    page.keyboard.type("dd by keys")  # in the notebook's own command mode this deletes a cell
+    keys.press(bench.get_by_role("group", name="Path 30 to 31").get_by_role("button", name="F7"))
+    keys.press(button("Strike"))
+    expect(bench.locator(".hs-reasons")).to_contain_text("(1)")
+    keys.press(exactly("Make the call"))
+    keys.choose(bench.get_by_label("Unit to repair"), unit)
+    keys.choose(bench.get_by_label("Cause", exact=True), cause)
+    keys.press(button(f"Repair: {unit}"))
+    expect(bench.locator(".hs-checks")).to_be_visible()
+    keys.press(exactly("Wait"))
+    keys.press(button("rear window clears?"))
+    keys.press(exactly("Clamp"))
+    keys.choose(bench.get_by_label("Around", exact=True), "wire 8")
+    keys.press(button("Take the reading"))
+    reads("Clamp on wire 8")
+    keys.press(bench.get_by_role("group", name="heater switch").get_by_role("button", name="off"))
+    keys.press(button("Take the reading"))
+    expect(bench.locator('.hs-checks [data-state="holds"]')).to_have_count(3)
+    keys.press(exactly("Close the work order"))
+    keys.press(exactly("Close for good"))
+    expect(bench.locator(".hs-sheet")).to_contain_text("Right call: " + unit, timeout=SHEET)
+    did = check_record(setup, unit)
+    assert {"measure": "volts", "red": "K3.87", "black": "body"} in did
+
+
+def test_reload_restart_and_a_second_window(page: Page, server: Server, school: Path) -> None:
+    open_lesson(page, server, "cai")
+    bench = run_all(page)
+    bench.get_by_role("button", name="Fuse panel").click()
+    bench.get_by_role("button", name="Go there and look around").click()
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(1)
+
+    def stands(again: Callable[[], Locator], lines: int) -> Locator:
+        found = again()
+        expect(found.locator(".hs-evidence tbody tr")).to_have_count(lines)
+        expect(found.locator(".hs-place[aria-current]")).to_contain_text("Fuse panel")
+        return found
+
+    page.get_by_role("button", name="Save and create checkpoint").first.click()
+    page.reload()
+    bench = stands(lambda: work_order(page), 1)
+    bench.get_by_role("button", name="Feel 0.2").first.click()
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(2)
+
+    restart_kernel(page)
+    bench = stands(lambda: run_all(page), 2)
+    bench.get_by_role("button", name="Feel 0.2").first.click()
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(3)
+
+    # the same cell run again takes over
+    bench = stands(lambda: run_all(page), 3)
+    assert len(read_record(setup_of(school, "cai").record)) == 4
+
+
+def restart_kernel(page: Page) -> None:
+    page.get_by_role("menuitem", name="Kernel", exact=True).click()
+    page.locator('.lm-Menu-item[data-command="kernelmenu:restart-and-clear"]').click()
+    page.get_by_role("button", name="Restart").click()
+    expect(page.locator(".hs-bench")).to_have_count(0)
+    wait_for_kernel(page)
