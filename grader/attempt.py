@@ -13,11 +13,12 @@ from typing import Any, Self
 
 from grader.casefile import Case
 from grader.draw import Draw, clean_student, drawn_circuit
-from grader.errors import AttemptError
+from grader.errors import AttemptError, GraderError
 from grader.record import FORMAT, VERSION, Entry, Writer
 from grader.suspects import Lineup, start_situation
 from sim.action import action_from_json
 from sim.bench import Bench, Step
+from sim.errors import SimError
 from sim.faults import without_faults
 
 MADE_BY = "0.1.0"
@@ -32,6 +33,11 @@ class Progress:
     calls: list[str] = field(default_factory=list)
     mended: bool = False
     closed: bool = False
+
+    def check_open(self) -> None:
+        """Refuse whatever comes after the end."""
+        if self.closed:
+            raise AttemptError("this work order is closed; its score sheet is final")
 
 
 class Attempt:
@@ -56,7 +62,7 @@ class Attempt:
             if self.writer.entries:
                 check_opening(self.lineup, self.drawn, self.student, self.writer.entries[0].data)
                 for entry in self.writer.entries[1:]:
-                    self.vehicle.repeat(entry)
+                    self._repeat(entry)
             else:
                 self.writer.append("open", opening(self.lineup, self.drawn, self.student))
         except BaseException:
@@ -73,42 +79,50 @@ class Attempt:
         """Close the record."""
         self.writer.__exit__(kind, error, trace)
 
-    def _write(self, kind: str, data: Mapping[str, Any]) -> Entry:
-        if self.progress.closed:
-            raise AttemptError("this work order is closed; its score sheet is final")
-        return self.writer.append(kind, data)
+    def _repeat(self, entry: Entry) -> None:
+        try:
+            self.vehicle.repeat(entry)
+        except (SimError, GraderError, KeyError, TypeError, ValueError) as error:
+            raise AttemptError(
+                f"{self.writer.path.name}: entry {entry.number} cannot be done again ({error}); "
+                "rename the record to keep it, and open the case again to start over"
+            ) from error
 
     def act(self, do: Mapping[str, Any]) -> Entry:
         """Do something at the bench or ask the customer; the entry is on disk when this returns."""
-        if self.progress.closed:
-            raise AttemptError("this work order is closed; its score sheet is final")
-        return self._write("act", self.vehicle.act(do))
+        self.progress.check_open()
+        return self.writer.append("act", self.vehicle.act(do))
 
     def strike(self, suspects: list[str], reason: str = "") -> Entry:
         """Strike suspects off, singly or a whole section."""
+        self.progress.check_open()
         self.vehicle.check_suspects(suspects)
+        entry = self.writer.append("strike", {"suspects": suspects, "reason": reason})
         self.progress.struck.update(suspects)
-        return self._write("strike", {"suspects": suspects, "reason": reason})
+        return entry
 
     def restore(self, suspects: list[str]) -> Entry:
         """Take suspects back in."""
+        self.progress.check_open()
         self.vehicle.check_suspects(suspects)
+        entry = self.writer.append("restore", {"suspects": suspects})
         self.progress.struck.difference_update(suspects)
-        return self._write("restore", {"suspects": suspects})
+        return entry
 
     def note(self, text: str) -> Entry:
         """Write a note beside the evidence."""
-        return self._write("note", {"text": text})
+        self.progress.check_open()
+        return self.writer.append("note", {"text": text})
 
     def call(self, unit: str, cause: str, option: str = "") -> Entry:
         """Name the cause and have its unit repaired."""
-        if self.progress.mended:
-            raise AttemptError("the fault is mended; verify the repair and close the work order")
-        return self._write("call", self.vehicle.call(unit, cause, option))
+        self.progress.check_open()
+        return self.writer.append("call", self.vehicle.call(unit, cause, option))
 
     def close(self) -> Entry:
         """Close the work order."""
-        entry = self._write("close", {})
+        self.progress.check_open()
+        entry = self.writer.append("close", {})
         self.progress.closed = True
         return entry
 
@@ -153,8 +167,8 @@ class Vehicle:
 
     def __init__(self, lineup: Lineup, drawn: Draw) -> None:
         self.lineup, self.drawn = lineup, drawn
-        self.bench = Bench(drawn_circuit(lineup.case, lineup, drawn), lineup.fleet.solver)
-        self.bench.situation = start_situation(lineup.case)
+        circuit, start = drawn_circuit(lineup.case, lineup, drawn), start_situation(lineup.case)
+        self.bench = Bench(circuit, lineup.fleet.solver, start)
         self.progress = Progress()
         self.extra_minutes = 0.0
 
@@ -190,6 +204,8 @@ class Vehicle:
     def call(self, unit: str, cause: str, option: str) -> dict[str, Any]:
         """Repair a unit; the complaint is gone only if it held the cause."""
         case = self.lineup.case
+        if self.progress.mended:
+            raise AttemptError("the fault is mended; verify the repair and close the work order")
         names = [u.name for u in case.units]
         if unit not in names:
             raise AttemptError(f"unit {unit!r} unknown; units are {', '.join(names)}")
@@ -219,10 +235,13 @@ class Vehicle:
     def repeat(self, entry: Entry) -> dict[str, Any] | None:
         """Do again what a line of a record says; return what would be written now."""
         data, progress = entry.data, self.progress
+        progress.check_open()
         if entry.kind == "act":
             return self.act(data["do"])
         if entry.kind == "call":
             return self.call(str(data["unit"]), str(data["cause"]), str(data["option"]))
+        if entry.kind in ("strike", "restore"):
+            self.check_suspects(data["suspects"])
         if entry.kind == "strike":
             progress.struck.update(data["suspects"])
         elif entry.kind == "restore":

@@ -15,18 +15,30 @@ from pydantic import ValidationError
 
 from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry, SightEntry
 from grader.errors import CaseFileError
-from sim.access import wire_places
+from sim.access import price, wire_places
 from sim.action import Action, action_from_json
 from sim.circuit import Circuit
 from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
-from sim.faults import part_and_pin
+from sim.faults import parse_fault, part_and_pin
+from sim.handling import check
 from sim.parts import FAMILIES
+from sim.parts.values import read_value
 from sim.quantity import parse
+from sim.situation import Situation
 from sim.yamltext import Document, TextError, read_document, validation_text
 
 FORMAT, VERSION = "case", 1
 CIRCUITS = "circuits"
+#: What a reading that checks a repair shows: a quantity, or words where it is empty.
+CHECKED = {
+    "volts": "voltage",
+    "diode": "voltage",
+    "ohms": "resistance",
+    "amps": "current",
+    "clamp": "current",
+    **dict.fromkeys(("continuity", "lamp", "look", "feel", "watch"), ""),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,23 +223,32 @@ class _Reader:
         except SimError as error:
             raise self.fail(where, str(error)) from error
 
+    def amount(self, text: str, kind: str, *where: str | int, least: float = 0.0) -> float:
+        value = self.quantity(text, kind, *where)
+        if value < least:
+            raise self.fail(where, f"{where[-1]}: got {text!r}, allowed from {least:g}")
+        return value
+
     def case(self) -> Case:
         entry = self.entry
+        if not entry.shows or not entry.shows[0].set:
+            raise self.fail(("shows",), "shows: the first entry must `set` what the customer set")
+        resting = {name: control.positions[0] for name, control in self.circuit.controls.items()}
         return Case(
             name=entry.id,
             order=entry.order,
             circuit=self.circuit,
             complaint=entry.complaint,
             shows=tuple(self.sight(s, "shows", i) for i, s in enumerate(entry.shows)),
-            start=tuple(self.settings(entry.start, "start").items()),
+            start=tuple((resting | self.settings(entry.start, "start")).items()),
             confirm=self.sight(entry.confirm, "confirm"),
             verify=tuple(self.check(c, i) for i, c in enumerate(entry.verify)),
             questions=tuple(self.question(q, i) for i, q in enumerate(entry.questions)),
             units=tuple(self.unit(name) for name in entry.units),
             varies={name: self.span(name) for name in entry.varies},
             assignable=tuple(entry.assignable),
-            rate=self.quantity(entry.rate, "number", "rate"),
-            dear=self.quantity(entry.dear, "number", "dear"),
+            rate=self.amount(entry.rate, "number", "rate", least=0.01),
+            dear=self.amount(entry.dear, "number", "dear"),
             weights=self.weights(),
         )
 
@@ -250,33 +271,42 @@ class _Reader:
             checked = self.settings(settings, *where, "set")
             actions.append(Action("set", settings=tuple(checked.items())))
         if wait:
-            actions.append(Action("wait", seconds=self.quantity(wait, "time", *where, "wait")))
+            actions.append(self.action({"wait": wait}, *where, "wait"))
         return tuple(actions)
+
+    def action(self, do: dict[str, str], *where: str | int) -> Action:
+        try:
+            action = action_from_json(do)
+            check(self.circuit, Situation(), action)
+            price(self.circuit, Situation(), action)
+        except SimError as error:
+            raise self.fail(where, str(error)) from error
+        return action
 
     def sight(self, entry: SightEntry, *where: str | int) -> Sight:
         for effect, answer in entry.sees.items():
-            if effect not in self.circuit.effects:
-                known = ", ".join(self.circuit.effects)
-                raise self.fail((*where, "sees"), f"effect {effect!r} unknown; there are {known}")
+            self.action({"watch": effect}, *where, "sees", effect)
             if answer not in {"yes", "no"}:
                 raise self.fail((*where, "sees"), f"{effect}: must be yes or no, got {answer!r}")
         return Sight(self.doing(entry.set, entry.wait, *where), tuple(entry.sees.items()))
 
     def check(self, entry: CheckEntry, index: int) -> Check:
         where = ("verify", index)
-        try:
-            action = action_from_json(entry.do)
-        except SimError as error:
-            raise self.fail((*where, "do"), str(error)) from error
-        between = None
-        if entry.between:
-            low, high = (
-                self.quantity(text, "current", *where, "between") for text in entry.between
-            )
-            between = (low, high)
-        if not entry.expect and between is None:
-            raise self.fail(where, "a check needs `expect` or `between`")
-        return Check(self.doing(entry.set, entry.wait, *where), action, entry.expect, between)
+        action = self.action(entry.do, *where, "do")
+        reading = action.target if action.verb == "measure" else action.verb
+        if reading not in CHECKED:
+            raise self.fail((*where, "do"), f"{reading} shows nothing; use {', '.join(CHECKED)}")
+        doing, kind = self.doing(entry.set, entry.wait, *where), CHECKED[reading]
+        if not kind:
+            if not entry.expect or entry.between:
+                raise self.fail(where, f"{reading} shows words: give `expect`, not `between`")
+            return Check(doing, action, entry.expect)
+        if len(entry.between) != 2 or entry.expect:  # noqa: PLR2004 -- lowest and highest
+            raise self.fail(where, f"{reading} shows a {kind}: give `between: [lowest, highest]`")
+        low, high = (self.quantity(text, kind, *where, "between") for text in entry.between)
+        if low > high:
+            raise self.fail((*where, "between"), "between: lowest is above highest")
+        return Check(doing, action, between=(low, high))
 
     def question(self, entry: QuestionEntry, index: int) -> Question:
         where = ("questions", index)
@@ -288,24 +318,26 @@ class _Reader:
             if value <= 0:
                 raise self.fail((*where, "makes likelier"), f"{part}: factor must be above 0")
             likelier.append((part, value))
-        minutes = self.quantity(entry.minutes, "number", *where, "minutes")
+        minutes = self.amount(entry.minutes, "number", *where, "minutes")
         return Question(entry.ask, minutes, entry.answer, tuple(likelier))
 
     def unit(self, name: str) -> RepairUnit:
         entry, where = self.entry.units[name], ("units", name)
         for pattern in entry.mends:
             self.check_pattern(pattern, (*where, "mends"))
+        if not entry.mends:
+            raise self.fail((*where, "mends"), f"{name}: mends nothing; name a fault it mends")
         options = tuple(
             Option(
                 key,
-                self.quantity(option.price, "number", *where, "options", key),
-                self.quantity(option.days, "number", *where, "options", key),
+                self.amount(option.price, "number", *where, "options", key, "price"),
+                self.amount(option.days, "number", *where, "options", key, "days"),
             )
             for key, option in entry.options.items()
         )
         if not options:
             raise self.fail(where, f"{name}: needs at least one option with a price")
-        labour = self.quantity(entry.labour, "time", *where, "labour") / 60
+        labour = self.amount(entry.labour, "time", *where, "labour") / 60
         for place in entry.at:
             if place not in self.circuit.places:
                 known = ", ".join(self.circuit.places)
@@ -321,30 +353,38 @@ class _Reader:
         point, _, way = pattern.partition("=")
         try:
             part, pin = part_and_pin(self.circuit, point.strip())
+            if ":" in way:
+                parse_fault(self.circuit, pattern)
         except SimError as error:
             raise self.fail(where, str(error)) from error
-        ways = FAMILIES[part.kind].ways(part)
-        names = {w.name for w in ways if pin in (None, w.pin)}
-        if way != "*" and way.partition(":")[0] not in names:
-            text = f"{pattern!r}: {point} fails by {', '.join(sorted(names))}, or * for all"
+        names = [w.name for w in FAMILIES[part.kind].ways(part) if w.pin == pin]
+        if not names:
+            raise self.fail(where, f"{pattern!r}: {point} does not fail by itself; name a terminal")
+        if way != "*" and way.partition(":")[0].strip() not in names:
+            text = f"{pattern!r}: {point} fails by {', '.join(names)}, or * for all"
             raise self.fail(where, text)
 
     def span(self, name: str) -> tuple[float, float]:
         where, texts = ("varies", name), self.entry.varies[name]
         if len(texts) != 2:  # noqa: PLR2004 -- lowest and highest
             raise self.fail(where, f"{name}: expected [lowest, highest], got {len(texts)} items")
-        if name == "temperature":
-            kind = "temperature"
-        else:
-            part, _, key = name.partition(".")
-            known = self.circuit.parts.get(part)
-            if known is None or key not in FAMILIES[known.kind].parameters:
-                raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter")
-            kind = FAMILIES[known.kind].parameters[key].quantity
-        low, high = (self.quantity(text, kind, *where) for text in texts)
+        low, high = (self.value(name, text, where) for text in texts)
         if low > high:
             raise self.fail(where, f"{name}: lowest is above highest")
         return low, high
+
+    def value(self, name: str, text: str, where: tuple[str | int, ...]) -> float:
+        if name == "temperature":
+            return self.quantity(text, name, *where)
+        part, _, key = name.partition(".")
+        known = self.circuit.parts.get(part)
+        parameter = FAMILIES[known.kind].parameters.get(key) if known else None
+        if parameter is None or parameter.quantity in {"text", "flag"}:
+            raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter")
+        try:
+            return float(read_value(parameter, name, text))
+        except SimError as error:
+            raise self.fail(where, str(error)) from error
 
     def weights(self) -> Weights:
         found: dict[str, float] = {}
@@ -353,5 +393,8 @@ class _Reader:
             if field_name not in Weights.__dataclass_fields__:
                 known = ", ".join(n.replace("_", " ") for n in Weights.__dataclass_fields__)
                 raise self.fail(("weights", key), f"weight {key!r} unknown; there are {known}")
-            found[field_name] = self.quantity(text, "number", "weights", key)
+            found[field_name] = self.amount(text, "number", "weights", key)
+        total = sum(getattr(Weights(**found), name) for name in Weights.__dataclass_fields__)
+        if abs(total - 100.0) > 1e-9:  # noqa: PLR2004 -- points of a sheet
+            raise self.fail(("weights",), f"weights: sum to {total:g}, must be 100 points together")
         return Weights(**found)

@@ -114,7 +114,7 @@ def draw(lineup: Lineup, key: bytes, student: str) -> Draw:
     weights = np.cumsum([suspect.likelihood for suspect in pool])
     index = int(np.searchsorted(weights, which * weights[-1], side="right"))
     values = {
-        name: round(low + share * (high - low), 3)
+        name: min(high, max(low, float(f"{low + share * (high - low):.4g}")))
         for (name, (low, high)), share in zip(case.varies.items(), shares, strict=True)
     }
     tag = hmac.new(key, f"{case.name}|{student}|tag".encode(), hashlib.sha256).hexdigest()[:16]

@@ -6,7 +6,9 @@ GraderError                one clear line: what, got, allowed, where, what next
 ├── DrawError              a student's id or an assignable cause that cannot be
 ├── SealError              a sealed lesson that is damaged, too old or too new
 ├── RecordError            a record that cannot be read, is no record, or has been edited
-└── AttemptError           something that cannot be done in this attempt
+├── AttemptError           something that cannot be done in this attempt
+├── HandInZipError         a zip that was handed in and cannot be taken
+└── GradebookError         a course folder in which the gradebook cannot work
 """
 
 from __future__ import annotations
@@ -38,3 +40,11 @@ class RecordError(GraderError):
 
 class AttemptError(GraderError):
     """Something cannot be done in this attempt, or the record belongs to another one."""
+
+
+class HandInZipError(GraderError):
+    """A zip that was handed in is damaged, too large, or would leave its folder."""
+
+
+class GradebookError(GraderError):
+    """Something is missing in the course folder: secret, release or case."""

@@ -1,6 +1,7 @@
 """What is free of regret, so that the experienced lose nothing by good habits.
 
-- confirming the complaint, once for each thing to be seen
+- confirming the complaint, once for each thing to be seen; it shows only after as long as it takes
+- looking once more after a repair: its price is part of a repair in vain
 - an opening look-over of up to five minutes: eyes, ears, hand, the battery's volts
 - one proof before buying while the evidence rests on one unit, and one more where the unit is dear
 - the right repair and everything after it
@@ -20,18 +21,29 @@ LOOK_OVER_MINUTES = 5.0
 LOOK_OVER_VERBS = ("look", "listen", "feel", "watch")
 GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
 CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"
-REPAIRED = "after the repair"
+CHECKING, REPAIRED = "checking a repair", "after the repair"
 
 
 @dataclass(slots=True)
 class Allowance:
-    """What is still free on a path; changed as it is used up."""
+    """What is still free on a path; changed as it is used up.
+
+    `confirmed` holds what was seen of the complaint before the first call, `unchecked` what may be
+    watched once more since the last one.
+    """
 
     case: Case
     look_over_minutes: float = LOOK_OVER_MINUTES
     opening: bool = True
     proofs: int = 0
+    called: bool = False
     confirmed: set[str] = field(default_factory=set)
+    unchecked: set[str] = field(default_factory=set)
+
+    def repaired(self) -> None:
+        """Let one more look at the complaint be free, to see whether the repair helped."""
+        self.called = True
+        self.unchecked = {effect for effect, _answer in self.case.confirm.sees}
 
     def use(
         self, actions: Sequence[Action], situation: Situation, minutes: float, price: float | None
@@ -51,7 +63,7 @@ class Allowance:
         """
         *before, action = actions
         if self._confirms(action, situation):
-            return CONFIRMING
+            return CHECKING if self.called else CONFIRMING
         gentle = all(a.verb in GENTLE for a in before) and self._looks_over(action)
         if self.opening and gentle and minutes <= self.look_over_minutes:
             self.look_over_minutes -= minutes
@@ -63,13 +75,19 @@ class Allowance:
         return ""
 
     def _confirms(self, action: Action, situation: Situation) -> bool:
-        sight = self.case.confirm
+        sight, name = self.case.confirm, action.target
         wanted = {effect for effect, _answer in sight.sees} - self.confirmed
-        settings = {setting for a in sight.doing for setting in a.settings}
-        live = settings <= set(situation.controls)
-        if action.verb != "watch" or action.target not in wanted or not live:
+        if action.verb != "watch" or name not in (self.unchecked if self.called else wanted):
             return False
-        self.confirmed.add(action.target)
+        settings = {setting for a in sight.doing for setting in a.settings}
+        if not settings <= set(situation.controls):
+            return False
+        if situation.rested < self.case.circuit.effects[name].hold_seconds:
+            return False
+        if self.called:
+            self.unchecked.remove(name)
+        else:
+            self.confirmed.add(name)
         return True
 
     def _looks_over(self, action: Action) -> bool:

@@ -288,17 +288,31 @@ class Judge:
         return f"repair {choice.name or self.units(self.possible)[0]}"
 
     def _ask(self, entry: Entry) -> None:
-        self._handled()
-        question = str(entry.data["do"]["ask"])
+        """Judge a question; handling that is under way goes on after it."""
+        question, minutes = str(entry.data["do"]["ask"]), float(entry.data["minutes"])
         again = question in self.asked
-        self.asked.append(question)
-        self.policy = self.prepared.policy(self.asked)
-        self.numbers, self.minutes = [entry.number], float(entry.data["minutes"])
+        if not self.mended:
+            self.asked.append(question)
+            self.policy = self.prepared.policy(self.asked)
         value = self.value(self.possible, self.before)
-        spent = self.minutes if again else 0.0
-        quality = Bounds(value.lower + spent, value.upper + spent)
-        answer = str(entry.data["shown"]["words"])
-        self._add("ask", f"asked: {question}", answer, quality, "", self.possible, {})
+        spent = minutes if again else 0.0
+        self.judged.append(
+            Judged(
+                numbers=(entry.number,),
+                kind="ask",
+                title=f"asked: {question}",
+                shown=str(entry.data["shown"]["words"]),
+                minutes=minutes,
+                quality=Bounds(value.lower + spent, value.upper + spent),
+                value=value,
+                regret=max(0.0, value.lower + spent - value.upper),
+                free=REPAIRED if self.mended else "",
+                before=self.possible,
+                after=self.possible,
+                groups={},
+                best=self.best(),
+            )
+        )
 
     def _call(self, entry: Entry) -> None:
         unit = str(entry.data["unit"])
@@ -319,6 +333,7 @@ class Judge:
         self._add("call", f"called {unit}", cause, quality, "", after, {"right": inside})
         self.judged[-1] = replace(self.judged[-1], unit=unit, right=right)
         self.mended = self.mended or right
+        self.allowance.repaired()
 
     def _repaired(self, title: str, shown: str) -> None:
         none = Bounds(0.0, 0.0)

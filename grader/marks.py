@@ -182,7 +182,7 @@ def checked_mark(path: Path, weight: float) -> Mark:
     missing = sorted(wanted - judge.allowance.confirmed)
     share, reason = CONFIRMED, "Complaint confirmed."
     if missing:
-        share, reason = 0.0, f"Complaint not confirmed before the repair: {', '.join(missing)}."
+        share, reason = 0.0, f"Complaint not confirmed before the first call: {', '.join(missing)}."
     missed = unverified(judge.prepared, path.entries, path.situations, right.numbers[-1])
     items = len(judge.lineup.case.verify) or 1
     share += (1 - CONFIRMED) * max(0.0, 1 - len(missed) / items)

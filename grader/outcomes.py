@@ -30,7 +30,8 @@ class TestSpace:
 
 def confirmed(lineup: Lineup, fleet: Fleet) -> tuple[Situation, Memory]:
     """Return how the bench and every variant stand once the complaint has been confirmed."""
-    situation, memory = start_situation(lineup.case), fleet.fresh_memory()
+    situation = start_situation(lineup.case)
+    memory = fleet.fresh_memory(situation)
     situation, memory, _seen = play(fleet, situation, memory, lineup.case.confirm.doing)
     return situation, memory
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 import os
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +60,9 @@ class Prepared:
 
     def memories(self) -> tuple[Memory, Memory]:
         """Return the memories at hand-over of all suspects and of the healthy vehicles."""
-        return self.lineup.fleet.fresh_memory(), self.healthy.fresh_memory()
+        fleets = (self.lineup.fleet, self.healthy)
+        ours, theirs = (fleet.fresh_memory(self.start) for fleet in fleets)
+        return ours, theirs
 
     def likelihoods(self, questions: Sequence[str] = ()) -> np.ndarray:
         """Return the suspects' likelihoods after these questions, summing to 1."""
@@ -129,7 +132,8 @@ def save_space(file: Path, space: TestSpace) -> None:
         partial.write_text(json.dumps(data), encoding="utf-8")
         partial.replace(file)
     except OSError:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink()
 
 
 def load_space(file: Path) -> TestSpace | None:

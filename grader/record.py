@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -96,6 +97,7 @@ def parse_record(raw: bytes, name: str) -> list[Entry]:
 def _parse_line(line: bytes, where: str) -> dict[str, Any]:
     try:
         data = json.loads(line)
+        canonical(data).encode()  # halves of characters, or nested too deep: not written by us
     except (ValueError, RecursionError) as error:
         raise RecordError(f"{where}: edited: not a line of JSON") from error
     if not isinstance(data, dict):
@@ -125,9 +127,18 @@ class Writer:
         self._file: BinaryIO | None = None
 
     def __enter__(self) -> Self:
-        """Open the file, lock it, read what is there and cut off a torn last line."""
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        file = self.path.open("a+b")
+        """Open the file, lock it, read what is there and cut off a torn last line.
+
+        Raises
+        ------
+        RecordError
+            It cannot be written, somebody else is writing it, or it has been edited.
+        """
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            file = self.path.open("a+b")
+        except OSError as error:
+            raise self._unwritable(error) from error
         try:
             lock(file, self.path)
             file.seek(0)
@@ -154,8 +165,26 @@ class Writer:
             self._file.close()
             self._file = None
 
+    def _unwritable(self, error: OSError) -> RecordError:
+        return RecordError(
+            f"{self.path}: cannot be written ({error.strerror}); make room and open the case again"
+        )
+
+    def _abandon(self) -> None:
+        file, self._file = self._file, None
+        if file:
+            with suppress(OSError):
+                file.close()
+
     def append(self, kind: str, data: Mapping[str, Any]) -> Entry:
-        """Write one line and wait until it is on the disk."""
+        """Write one line and wait until it is on the disk.
+
+        Raises
+        ------
+        RecordError
+            It is no text, or could not be written; then the file is closed, so that nothing
+            follows a torn line.
+        """
         if self._file is None:
             raise RecordError(f"{self.path.name}: not open; open the case again")
         line: dict[str, Any] = {
@@ -165,10 +194,17 @@ class Writer:
             "prev": self.entries[-1].data["hash"] if self.entries else "",
             "at": datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         }
-        line["hash"] = line_hash(line)
-        self._file.write(canonical(line).encode() + b"\n")
-        self._file.flush()
-        os.fsync(self._file.fileno())
+        try:
+            line["hash"] = line_hash(line)
+        except UnicodeEncodeError as error:
+            raise RecordError("half a character in the text; type it again") from error
+        try:
+            self._file.write(canonical(line).encode() + b"\n")
+            self._file.flush()
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            self._abandon()
+            raise self._unwritable(error) from error
         entry = Entry(len(self.entries), kind, line)
         self.entries.append(entry)
         return entry

@@ -83,9 +83,11 @@ def _within_a_count(old: str, new: str) -> bool:
         return False
     if not (first.is_finite() and second.is_finite()):
         return False
-    exponent = first.as_tuple().exponent
-    count = Decimal(1).scaleb(exponent) if isinstance(exponent, int) else Decimal(0)
-    return abs(first - second) <= count
+    # with other digits than the display has it would be another reading
+    digits, exponent = first.as_tuple().exponent, second.as_tuple().exponent
+    if digits != exponent or not isinstance(exponent, int):
+        return False
+    return abs(first - second) <= Decimal(1).scaleb(exponent)
 
 
 __all__ = ["AttemptError", "Mismatch", "Replayed", "differences", "replay"]

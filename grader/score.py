@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from grader.judge import Judge, Judged
+from grader.judge import Judge, Judged, undoing_minutes
 from grader.marks import (
     Mark,
     Path,
@@ -153,21 +153,28 @@ def par_minutes(prepared: Prepared, start: Bounds) -> float:
     verifying = [action for check in case.verify for action in (*check.doing, check.action)]
     fleet = prepared.healthy
     actions = [*case.confirm.doing, *watching, *verifying]
-    situation, _memory, _seen = play(fleet, prepared.start, fleet.fresh_memory(), actions)
+    situation, _memory, _seen = play(fleet, prepared.start, prepared.memories()[1], actions)
     return start.upper + repair + situation.minutes
 
 
 def luck_minutes(path: Path, start: Bounds) -> float:
-    """Return realised excess minutes less V and regret; 0 without the right repair."""
+    """Return realised excess minutes less V and regret; 0 without the right repair.
+
+    Whatever was apart at the right call had to be put back; its handling counts as spent.
+    """
     if path.right is None:
         return 0.0
     judge, case = path.judge, path.judge.lineup.case
-    spent = 0.0
+    repairs = {e.number: float(e.data["minutes"]) for e in path.entries if e.kind == "call"}
+    spent = undoing_minutes(judge.prepared, judge.situation)
     for step in path.steps:
         if step.kind in ("test", "handling"):
             spent += step.minutes
-        elif step.kind == "call" and not step.right:
-            spent += case.minutes_of(case.unit(step.unit))
+        elif step.kind == "ask":
+            spent += step.charged  # only asking again is work
+        elif step.kind == "call":
+            spent += step.minutes - repairs[step.numbers[-1]]  # handling before it
+            spent += 0.0 if step.right else case.minutes_of(case.unit(step.unit))
     there = set(judge.situation.reached) & set(judge.truth.unit.places)
     spent -= sum(case.circuit.places[place].reach_minutes for place in there)
-    return spent - start.upper - sum(step.regret for step in path.steps)
+    return spent - start.upper - sum(step.regret for step in path.steps if step.kind != "repaired")

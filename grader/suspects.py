@@ -16,7 +16,7 @@ from grader.casefile import Case, RepairUnit, Sight
 from grader.errors import CaseFileError
 from sim.action import Action
 from sim.circuit import Circuit, Fault
-from sim.faults import possible_faults, with_faults, write_fault, write_faults
+from sim.faults import parse_fault, possible_faults, with_faults, write_faults
 from sim.network import Floats
 from sim.observe import Fleet, Observation, observe
 from sim.situation import Memory, Situation
@@ -106,7 +106,8 @@ def shows_complaint(case: Case, fleet: Fleet) -> np.ndarray:
 
 
 def _sees(case: Case, fleet: Fleet, sight: Sight) -> np.ndarray:
-    situation, memory = start_situation(case), fleet.fresh_memory()
+    situation = start_situation(case)
+    memory = fleet.fresh_memory(situation)
     situation, memory, _seen = play(fleet, situation, memory, sight.doing)
     fits = np.ones(len(fleet.circuits), dtype=bool)
     for effect, answer in sight.sees:
@@ -137,9 +138,11 @@ def mending_unit(case: Case, faults: Sequence[Fault]) -> RepairUnit:
 
 def _matches(case: Case, pattern: str, fault: Fault) -> bool:
     point, _, way = pattern.partition("=")
-    if point != fault.point:
+    if point.strip() != fault.point:
         return False
-    return way == "*" or write_fault(case.circuit, fault).partition("=")[2].startswith(way)
+    if ":" in way:
+        return parse_fault(case.circuit, pattern) == fault
+    return way.strip() in {"*", fault.way}
 
 
 def line_up(case: Case, solver: Solver | None = None) -> Lineup:

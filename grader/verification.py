@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from grader.bands import UNITS
 from grader.casefile import Check
 from grader.prepared import Prepared
 from grader.record import Entry
@@ -24,7 +25,7 @@ def action_of(entry: Entry) -> Action | None:
 def situations_of(prepared: Prepared, entries: Sequence[Entry]) -> list[Situation]:
     """Return how the bench stood before every entry, and at the end."""
     situation, fleet = prepared.start, prepared.healthy
-    memory, found = fleet.fresh_memory(), [prepared.start]
+    memory, found = prepared.memories()[1], [prepared.start]
     for entry in entries:
         action = action_of(entry)
         if action is not None:
@@ -79,4 +80,4 @@ def _meets(circuit: Circuit, check: Check, entry: Entry, situation: Situation) -
         return bool(shown.get("words") == check.expect)
     low, high = check.between
     value = shown.get("value", "OL")
-    return value != "OL" and low <= float(value) <= high
+    return value != "OL" and low <= float(value) * UNITS[shown["unit"]] <= high

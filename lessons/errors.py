@@ -4,7 +4,8 @@ LessonError                one clear line: what, got, allowed, where, what next
 ├── ReleaseError           a lesson that cannot be released, or a release that is none
 ├── FolderError            a student's folder that is missing, moved, damaged or another's
 ├── ServerError            JupyterLab that does not start
-└── HandInError            a lesson that cannot be handed in
+├── HandInError            a lesson that cannot be handed in
+└── CourseError            a course folder that cannot be made or used
 """
 
 from __future__ import annotations
@@ -28,3 +29,7 @@ class ServerError(LessonError):
 
 class HandInError(LessonError):
     """There is nothing that can be handed in, or it cannot be read."""
+
+
+class CourseError(LessonError):
+    """A course folder cannot be made or used, or what instructors need is not installed."""

@@ -1,16 +1,21 @@
 """What can be done at the bench, and what it shows: frozen, and the same thing in JSON.
 
-    {"set": {"key": "run", "heater switch": "on"}}     operate controls {"measure": "volts", "red":
-    P, "black": P}         a function of the multimeter {"lamp": true, "red":
-    P, "black": P}               test lamp between two points {"clamp": "wire 8"}
-    current clamp around a wire {"look": PLACE}                                    eyes, everything
-    in sight at a place {"feel": PART}  {"listen": RELAY, "set": {...}}    hand; ears while a
-    control is operated {"watch": EFFECT}                                  does the vehicle do what
-    it should? {"unplug": PART}  {"plug": PART}                   a connector or a part's plug
-    {"pull": PART}  {"insert": PART}                   a fuse or relay out of its holder {"renew":
-    FUSE}                                    a new fuse of the right rating {"swap": [K3, K5]}
-    exchange two like parts (again: back) {"bridge": [P, P]}  {"unbridge": true}             fused
-    jumper between two points {"wait": "5 min"}                                  let time pass
+::
+
+    {"set": {"key": "run", "heater switch": "on"}}   operate controls
+    {"measure": "volts", "red": P, "black": P}       a function of the multimeter
+    {"lamp": true, "red": P, "black": P}             test lamp between two points
+    {"clamp": "wire 8"}                              current clamp around a wire
+    {"look": PLACE}                                  eyes, everything in sight at a place
+    {"feel": PART}                                   hand
+    {"listen": RELAY, "set": {...}}                  ears, while a control is operated
+    {"watch": EFFECT}                                does the vehicle do what it should?
+    {"unplug": PART}  {"plug": PART}                 a connector or a part's plug
+    {"pull": PART}  {"insert": PART}                 a fuse or relay out of its holder
+    {"renew": FUSE}                                  a new fuse of the right rating
+    {"swap": [K3, K5]}                               exchange two like parts (again: back)
+    {"bridge": [P, P]}  {"unbridge": true}           fused jumper between two points
+    {"wait": "5 min"}                                let time pass
 
 P is a point: `F7.2`, `C41.1a`, `body`, or a rail's number such as `30`.
 """
@@ -22,7 +27,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.errors import ActionError
-from sim.quantity import parse, write
+from sim.quantity import parse
 
 FUNCTIONS = ("volts", "ohms", "amps", "continuity", "diode")
 PART_VERBS = ("unplug", "plug", "pull", "insert", "renew", "feel", "look", "watch", "clamp")
@@ -68,7 +73,7 @@ class Action:
         if self.verb == "unbridge":
             return {"unbridge": True}
         if self.verb == "wait":
-            return {"wait": write(self.seconds, "time")}
+            return {"wait": f"{self.seconds:.17g} s"}  # all digits: it is read back
         return {self.verb: self.target}
 
 

@@ -35,10 +35,12 @@ class Bench:
         How it stands; replaced, never changed in place.
     """
 
-    def __init__(self, circuit: Circuit, solver: Solver | None = None) -> None:
+    def __init__(
+        self, circuit: Circuit, solver: Solver | None = None, situation: Situation | None = None
+    ) -> None:
         self.fleet = Fleet.of([circuit], solver)
-        self.situation = Situation()
-        self.memory: Memory = self.fleet.fresh_memory()
+        self.situation = situation or Situation()
+        self.memory: Memory = self.fleet.fresh_memory(self.situation)
 
     @property
     def circuit(self) -> Circuit:

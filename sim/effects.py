@@ -80,17 +80,17 @@ def _contact_power(network: Network, solution: Solution, part: str, lane: int) -
 def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[str, ...]) -> str:
     """Return everything out of the ordinary that eyes find at a place, in order of name.
 
-    `blown` names the fuses whose strip has melted on the bench.
+    `blown` names the fuses whose strip has melted on the bench, `renewed` those that are new: what
+    was wrong with the old one has gone, and a new one may have melted since.
     """
     signs = set()
     for name, part in variant.parts.items():
-        at_hand = part.felt_at or part.at
-        if place == at_hand and name not in renewed:
-            for way in FAMILIES[part.kind].ways(part):
-                if way.seen and (
-                    part.has(way.name, way.pin) or (name in blown and way.name == "open")
-                ):
-                    signs.add(f"{name}: {way.seen}")
+        if place != (part.felt_at or part.at):
+            continue
+        for way in FAMILIES[part.kind].ways(part):
+            old = name not in renewed and part.has(way.name, way.pin)
+            if way.seen and (old or (name in blown and way.name == "open")):
+                signs.add(f"{name}: {way.seen}")
     for note in variant.notes:
         if note.seen_at == place and all(f in variant.parts[f.part].faults for f in note.faults):
             signs.add(f"{note.faults[0].part}: {note.seen}")

@@ -101,7 +101,7 @@ def handled(circuit: Circuit, situation: Situation, action: Action, cost: Price)
     changed = _changed(circuit, new, action)
     if changed == new or action.verb in ("measure", "lamp"):
         return changed
-    return replace(changed, changed=situation.clock)
+    return replace(changed, changed=clock)
 
 
 def _changed(circuit: Circuit, new: Situation, action: Action) -> Situation:  # noqa: PLR0911 -- one a verb
@@ -117,7 +117,8 @@ def _changed(circuit: Circuit, new: Situation, action: Action) -> Situation:  # 
         return _lifted(replace(new, apart=tuple(sorted({*new.apart} - {name}))), circuit)
     if verb == "renew":
         apart = tuple(sorted({*new.apart} - {name}))
-        return replace(new, renewed=tuple(sorted({*new.renewed, name})), apart=apart)
+        fitted = replace(new, renewed=tuple(sorted({*new.renewed, name})), apart=apart)
+        return _lifted(fitted, circuit)
     if verb == "swap":
         pair = (min(action.red, action.black), max(action.red, action.black))
         left = tuple(p for p in new.swapped if p != pair)

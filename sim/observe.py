@@ -53,10 +53,15 @@ class Fleet:
         """Gather variants; the solver is made from the first if none is given."""
         return cls(solver or Solver.of(circuits[0]), tuple(circuits), stack_rows(circuits))
 
-    def fresh_memory(self) -> Memory:
-        """Return the memory of vehicles just handed over: relays at rest, fuses whole."""
-        lanes = self.solver.lanes(np.arange(len(self.circuits)))
-        return Memory(lanes.closed, lanes.blown)
+    def fresh_memory(self, situation: Situation | None = None) -> Memory:
+        """Return the memory of vehicles just handed over: what blows by itself has blown.
+
+        `situation` is the bench at hand-over; every control in its first position if not given.
+        """
+        at_hand_over = (situation or Situation()).configuration
+        rows = configured(self.circuits[0], self.solver.network, self.rows, at_hand_over)
+        solution = self.solver.solve(rows, self.solver.lanes(np.arange(len(self.circuits))))
+        return Memory(solution.closed, solution.blown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +111,7 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
     after = handled(circuit, situation, action, cost)
     view = _View(fleet, after, memory, action)
     numbers, words = view.show()
-    harm = _harm(fleet, memory, view.memory, action)
+    harm = _harm(fleet, view.fitted, view.memory, action)
     unsolved = np.flatnonzero(view.solution.status != SOLVED)
     outcome = Outcome(numbers, view.floating, words, harm, unsolved)
     return Observation(cost, after, view.memory, outcome)
@@ -135,17 +140,19 @@ class _View:
         self.count = len(fleet.circuits)
         self.rows = configured(self.circuit, self.network, fleet.rows, situation.configuration)
         self.floating = np.zeros(self.count, dtype=bool)
-        self.memory = memory
+        self.fitted = self._fit(memory)
+        self.memory = self.fitted
         if action.verb not in ("measure", "lamp"):  # leads change nothing until they are on
-            self.solution, self.memory = self._settle(memory)
+            self.solution = self._solve(self.fitted)
+            self.memory = Memory(self.solution.closed, self.solution.blown)
 
-    def _settle(self, memory: Memory) -> tuple[Solution, Memory]:
-        """Let the vehicles come to rest without an instrument."""
+    def _fit(self, memory: Memory) -> Memory:
+        """Put the new fuse in, if the action does: a whole one, whatever was there before."""
+        if self.action.verb != "renew":
+            return memory
         blown = memory.blown.copy()
-        if self.action.verb == "renew":
-            blown[:, self.network.fuse_names.index(self.action.target)] = 0
-        solution = self._solve(Memory(memory.closed, blown))
-        return solution, Memory(solution.closed, solution.blown)
+        blown[:, self.network.fuse_names.index(self.action.target)] = 0
+        return Memory(memory.closed, blown)
 
     def _solve(
         self,
@@ -260,7 +267,7 @@ class _View:
 
     def _feel(self) -> tuple[str, ...]:
         solution = self.solution
-        if self.situation.clock - self.situation.changed < HEATING_SECONDS:
+        if self.situation.rested < HEATING_SECONDS:
             solution = replace(solution, current=np.zeros_like(solution.current))
         return tuple(
             warmth(self.network, solution, variant, lane, self.action.target)
@@ -275,6 +282,6 @@ class _View:
     def _watch(self) -> tuple[str, ...]:
         effect = self.circuit.effects[self.action.target]
         holds = effect_holds(self.circuit, self.network, self.solution, effect)
-        if self.situation.clock - self.situation.changed < effect.hold_seconds:
+        if self.situation.rested < effect.hold_seconds:
             holds = np.zeros_like(holds)
         return tuple("yes" if yes else "no" for yes in holds)

@@ -37,7 +37,7 @@ class Situation:
     clock : float
         Seconds since hand-over, waiting included.
     changed : float
-        Clock at which anything electrical last changed.
+        Clock at the end of the last action that changed anything electrical.
     """
 
     controls: tuple[tuple[str, str], ...] = ()
@@ -57,6 +57,11 @@ class Situation:
     def configuration(self) -> Configuration:
         """What matters to the network."""
         return Configuration(self.controls, self.apart, self.swapped, self.renewed)
+
+    @property
+    def rested(self) -> float:
+        """Seconds since anything electrical changed; to the microsecond, as clocks are sums."""
+        return round(self.clock - self.changed, 6)
 
     def position(self, circuit: Circuit, control: str) -> str:
         """Return the position a control is in; the first one if it was never touched."""

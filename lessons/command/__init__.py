@@ -6,6 +6,7 @@ Every bad input is one line on stderr and exit code 2.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -17,6 +18,7 @@ from sim.errors import SimError
 COMMANDS = (
     "learn",
     "handin",
+    "course",
     "work",
     "score",
     "replay",
@@ -50,11 +52,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run a subcommand; return its exit code."""
     parsed = build_parser().parse_args(arguments)
     try:
-        return int(parsed.run(parsed))
+        code = int(parsed.run(parsed))
+        sys.stdout.flush()
     except (SimError, GraderError, LessonError) as error:
         sys.stderr.write(f"halfsplit {parsed.command}: {error}\n")
         return BAD_INPUT
-    except BrokenPipeError:
+    except BrokenPipeError:  # whoever reads has had enough; nothing more is to be flushed either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except KeyboardInterrupt:
         return 130
+    return code

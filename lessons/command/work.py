@@ -18,7 +18,7 @@ from grader.errors import GraderError
 from grader.record import Entry
 from grader.suspects import line_up
 from lessons.command.workorder import add_case, load_case, student_draw
-from sim.access import price, probe_points
+from sim.access import probe_points
 from sim.action import FUNCTIONS, Reading, action_from_json
 from sim.cautions import cautions
 from sim.errors import ActionError, SimError
@@ -77,7 +77,10 @@ def lines() -> Iterable[str]:
     while True:
         if sys.stdin.isatty():
             print("> ", end="", flush=True)
-        line = sys.stdin.readline()
+        try:
+            line = sys.stdin.readline()
+        except UnicodeDecodeError as error:
+            raise ActionError(f"standard input: {error.reason}; save the lines as UTF-8") from error
         if not line or line.strip() in ("quit", "exit"):
             return
         if line.strip() and not line.lstrip().startswith("#"):
@@ -215,7 +218,7 @@ class Desk:
     def price(self, rest: str) -> None:
         """Show what a line would take from here."""
         action = action_from_json(parse_line(rest))
-        cost = price(self.circuit, self.attempt.vehicle.bench.situation, action)
+        cost = self.attempt.vehicle.bench.try_out(action).price
         print(f"  {cost.minutes:g} min ({', '.join(cost.places) or 'no way to go'})")
 
 

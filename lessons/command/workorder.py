@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from grader.casefile import Case, read_case
-from grader.draw import Draw, draw, lesson_key
+from grader.draw import Draw, clean_student, draw, lesson_key
 from grader.errors import DrawError
 from grader.record import read_record
 from grader.replay import Replayed, replay
@@ -37,7 +37,7 @@ def add_record(parser: argparse.ArgumentParser) -> None:
 def played_record(arguments: argparse.Namespace, lineup: Lineup) -> tuple[Replayed, Draw]:
     """Read the record that the arguments name and play it again on its student's draw."""
     entries = read_record(arguments.record)
-    student = arguments.student or str(entries[0].data.get("student", ""))
+    student = clean_student(arguments.student or str(entries[0].data.get("student", "")))
     drawn = student_draw(arguments, lineup, student)
     return replay(lineup, drawn, student, entries), drawn
 

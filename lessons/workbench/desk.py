@@ -110,6 +110,7 @@ class CaseDesk(Desk):
     def __init__(self, attempt: Attempt) -> None:
         self.attempt = attempt
         super().__init__()
+        self._let_go_if_closed()
 
     @property
     def circuit(self) -> Circuit:
@@ -178,6 +179,12 @@ class CaseDesk(Desk):
     def close(self, _message: Mapping[str, Any]) -> None:
         """Close the work order."""
         self.attempt.close()
+        self._let_go_if_closed()
+
+    def _let_go_if_closed(self) -> None:
+        """Give the record free for others once nothing more can be written to it."""
+        if self.attempt.progress.closed:
+            self.attempt.__exit__(None, None, None)
 
 
 class TrialDesk(Desk):

@@ -60,10 +60,10 @@ def standings(first: Standing, entries: Sequence[Entry]) -> list[Standing]:
     """Return how the bench stood after each line."""
     found, now, clock = [], first, 0.0
     for entry in entries:
-        if entry.kind == "act":
+        if entry.kind == "act" and "ask" not in entry.data["do"]:
             then = after(now, entry.data["do"])
             now = then if then == now else replace(then, since=clock)
-        clock = float(entry.data.get("clock", clock))
+            clock = float(entry.data["clock"])
         found.append(now)
     return found
 

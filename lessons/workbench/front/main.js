@@ -24,7 +24,9 @@ class Bench {
     this.local = {};
     this.name = `hs${++benches}-${Math.random().toString(36).slice(2, 8)}`;
     this.count = 0;
-    this.waiting = "";
+    this.sent = ""; // number of the last message that is not answered yet
+    this.deed = ""; // the last deed that is not answered yet
+    this.job = null; // what waits for the last answer
   }
 
   get view() {
@@ -43,17 +45,24 @@ class Bench {
     return `${this.name}-${name.replace(/\W+/g, "-")}`;
   }
 
-  // Choices may follow each other quickly; what is done waits until the last one is done.
+  // The kernel does messages in turn. The same deed twice before the first is answered is a slip of
+  // the hand: a double click takes one reading.
   send(message) {
-    const choice = "choose" in message;
-    if (this.waiting && !choice) return;
-    const seq = `${this.name}-${++this.count}`;
-    if (!choice) this.waiting = seq;
+    const deed = "choose" in message ? "" : JSON.stringify(message);
+    if (deed && deed === this.deed) return;
+    this.deed = deed;
+    this.sent = `${this.name}-${++this.count}`;
     this.local.hidden = "";
     this.root.setAttribute("aria-busy", "true");
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.remember({ silent: true }), PATIENCE);
-    this.model.send({ seq, ...message });
+    this.model.send({ seq: this.sent, ...message });
+  }
+
+  // What depends on a choice waits until the kernel has said what follows from the choice.
+  settled(job) {
+    if (this.sent) this.job = job;
+    else job();
   }
 
   // What only the page knows: a form that is open, a stop that is chosen.
@@ -67,10 +76,12 @@ class Bench {
     if (control && !control.closest(".hs-notice")) this.used = control;
   }
 
+  // An answer that others are to follow is not drawn: it would turn back what was chosen since.
   answered() {
     const { seq, readout } = this.view;
+    if (this.sent && seq !== this.sent) return;
     clearTimeout(this.timer);
-    if (seq === this.waiting) this.waiting = "";
+    this.sent = this.deed = "";
     const entry = readout ? readout.entry : null;
     if (this.entry !== undefined && entry !== this.entry) this.local.fresh = entry;
     this.entry = entry;
@@ -84,6 +95,9 @@ class Bench {
     if (closing) this.root.scrollIntoView({ block: "start" });
     if (lines > (this.lines || 0)) toTheEnd(this.root.querySelector(".hs-evidence .hs-scroll"));
     this.lines = lines;
+    const { job } = this;
+    this.job = null;
+    if (job) job();
   }
 
   draw() {

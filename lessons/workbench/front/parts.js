@@ -9,8 +9,13 @@ export function doButton(bench, offer, options) {
     `button.${style || "hs-quiet"}`,
     { onclick: () => bench.send({ do: offer.do }), "data-key": JSON.stringify(offer.do) },
     h("span", {}, label || offer.label),
-    priced && h("span.hs-price", {}, offer.minutes, short ? unseen(" min") : " min"),
+    priced && price(offer.minutes, short),
   );
+}
+
+// What something takes, set off from the words before it.
+export function price(text, short) {
+  return [" ", h("span.hs-price", {}, text, short ? unseen(" min") : " min")];
 }
 
 export function minutes(text) {

@@ -1,5 +1,6 @@
 // The call: unit, cause, what the repair takes before it is confirmed; then verify, then close.
 import { h } from "./dom.js";
+import { price } from "./parts.js";
 
 export function callPanel(bench) {
   const { call } = bench.view;
@@ -94,7 +95,7 @@ function callForm(bench, call) {
           unit.options.map((o) => [o.name, `${o.name}: parts ${o.price}${days(o)}`]),
         ),
     ),
-    unit && price(unit, option),
+    unit && costs(unit, option),
     h(
       "div.hs-row.hs-decide",
       {},
@@ -115,7 +116,7 @@ function callForm(bench, call) {
           },
         },
         unit ? `Repair: ${unit.name}` : "Repair",
-        unit && h("span.hs-price", {}, `${option.minutes} min`),
+        unit && price(option.minutes),
       ),
     ),
   );
@@ -125,7 +126,7 @@ function days(option) {
   return option.days ? `, ${option.days} days of delivery` : "";
 }
 
-function price(unit, option) {
+function costs(unit, option) {
   return h(
     "p",
     {},

@@ -1,6 +1,6 @@
 // The instrument: what it measures, where its leads go, what the reading takes, what it shows.
 import { h, unseen } from "./dom.js";
-import { capital, cautionList, segment } from "./parts.js";
+import { capital, cautionList, price, segment } from "./parts.js";
 import { leadOf } from "./points.js";
 
 export function meterPanel(bench) {
@@ -140,10 +140,12 @@ function prediction(bench, meter) {
 }
 
 function take(bench) {
-  const { meter } = bench.view;
-  if (!meter.offer) return;
-  const extra = meter.predict ? { predict: bench.local.predict || "" } : {};
-  bench.send({ do: meter.offer.do, ...extra });
+  bench.settled(() => {
+    const { meter } = bench.view;
+    if (!meter.offer) return;
+    const extra = meter.predict ? { predict: bench.local.predict || "" } : {};
+    bench.send({ do: meter.offer.do, ...extra });
+  });
 }
 
 function takeButton(bench, meter) {
@@ -156,6 +158,6 @@ function takeButton(bench, meter) {
       onclick: () => take(bench),
     },
     offer ? offer.label : "Take the reading",
-    offer && bench.view.mode === "case" && h("span.hs-price", {}, `${offer.minutes} min`),
+    offer && bench.view.mode === "case" && price(offer.minutes),
   );
 }

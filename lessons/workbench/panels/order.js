@@ -1,6 +1,6 @@
 // The work order: complaint, clock, stages, what is next, the customer's answers.
 import { h, unseen } from "./dom.js";
-import { minutes } from "./parts.js";
+import { minutes, price } from "./parts.js";
 
 export function orderPanel(bench) {
   const { order } = bench.view;
@@ -48,7 +48,7 @@ function customer(bench, order) {
     "div.hs-customer",
     { role: "group", "aria-label": "Ask the customer" },
     h("span.hs-label", {}, order.closed ? "The customer said" : "Ask the customer"),
-    shown.map(({ ask, answer, minutes: price }) =>
+    shown.map(({ ask, answer, minutes: cost }) =>
       answer
         ? h("p.hs-answer", { "data-key": ask }, h("span", {}, `${ask} `), h("q", {}, answer))
         : h(
@@ -58,7 +58,7 @@ function customer(bench, order) {
               onclick: () => bench.send({ do: { ask } }),
             },
             ask,
-            h("span.hs-price", {}, minutes(price)),
+            price(cost),
           ),
     ),
   );

@@ -6,6 +6,7 @@ from typing import Any
 
 from grader.casefile import Case
 from lessons.workbench.desk import CaseDesk
+from lessons.workbench.panels.evidence import is_line
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.standing import standings
 from lessons.workbench.words import minutes_text
@@ -22,7 +23,7 @@ def order_view(desk: CaseDesk) -> dict[str, Any]:
         "vehicle": case.circuit.vehicle,
         "complaint": case.complaint,
         "minutes": minutes_text(desk.minutes),
-        "steps": sum(entry.kind in ("act", "call") for entry in desk.entries),
+        "steps": sum(is_line(entry) for entry in desk.entries),
         "questions": questions(desk),
         **stage_view(desk),
     }
@@ -121,15 +122,16 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
 
 def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:
     unit = desk.attempt.progress.calls[-1]
+    loose = ", ".join([*desk.situation.apart, *(["the jumper"] if desk.situation.bridge else [])])
     if any(check["state"] == "fails" for check in checks):
+        if loose:
+            return f"The list below does not hold, but {loose} is off its place: see to that first."
         return (
             f"The repair ({unit}) did not cure it: the list below does not hold. Part and labour "
             "are spent. Restore what you struck too early, go on looking, and call again."
         )
     if now == VERIFY:
         return f"Repaired: {unit}. Show that the complaint is gone: the list below."
-    situation = desk.situation
-    if situation.apart or situation.bridge:
-        loose = ", ".join(situation.apart) or "the jumper"
+    if loose:
         return f"The list holds. Something is still off its place: {loose}. Then close."
     return "Everything on the list holds. Close the work order and see what your path was worth."

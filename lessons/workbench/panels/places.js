@@ -28,6 +28,7 @@ function placeButton(bench, place) {
       onclick: () => bench.send({ choose: { place: place.name, view: "place" } }),
     },
     h("span.hs-place-name", {}, capital(place.name)),
+    " ",
     h(
       "span.hs-place-way",
       {},
@@ -35,6 +36,7 @@ function placeButton(bench, place) {
       place.been && unseen("been there, "),
       place.here ? "here" : priced && minutes(place.minutes),
     ),
+    " ",
     h("span.hs-place-holds", {}, place.holds),
     place.leads.length > 0 &&
       h(

@@ -1,6 +1,6 @@
 // The score sheet: marks with reasons, the own path, suspects after each step, the best path.
 import { h, unseen } from "./dom.js";
-import { percent } from "./parts.js";
+import { percent, price } from "./parts.js";
 
 export function sheetPanel(bench) {
   const { sheet } = bench;
@@ -186,7 +186,7 @@ function tree(node, open) {
   return h(
     "details",
     { open: open && node.on, "data-on": on(node) },
-    h("summary", {}, h("b", {}, node.test), h("span.hs-price", {}, `${node.minutes} min`)),
+    h("summary", {}, h("b", {}, node.test), price(node.minutes)),
     branchList(node.branches, open),
   );
 }

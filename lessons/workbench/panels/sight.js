@@ -1,6 +1,6 @@
 // What you see at a place: parts with their terminals, wires in their colours, what hands can do.
-import { h, s, unseen } from "./dom.js";
-import { cautionList, doButton, insulation } from "./parts.js";
+import { h, s } from "./dom.js";
+import { cautionList, doButton, insulation, price } from "./parts.js";
 import { pointButton } from "./points.js";
 
 export function sightPanel(bench) {
@@ -90,7 +90,7 @@ function listening(bench, part) {
         },
       },
       "Listen",
-      bench.view.mode === "case" && h("span.hs-price", {}, part.listen[0].minutes, unseen(" min")),
+      bench.view.mode === "case" && price(part.listen[0].minutes, true),
     ),
   );
 }

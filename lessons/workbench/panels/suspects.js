@@ -169,6 +169,7 @@ function chip(bench, suspect) {
     },
     unseen(suspect.struck ? "struck: " : ""),
     h("span.hs-chip-name", {}, suspect.words),
+    " ",
     h("span.hs-price", {}, percent(suspect.chance)),
   );
 }

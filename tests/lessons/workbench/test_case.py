@@ -77,7 +77,9 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert stage(view) == "Close"
     view = say(bench, close=True)
     assert view["order"]["closed"]
-    assert bench.sheet["state"] == "working" or bench.sheet["state"] == "ready"
+    assert bench.sheet["state"] in ("working", "ready")
+    with Writer(setup.record):  # a closed record is free for others
+        assert "closed" in say(bench, do={"look": "engine bay"})["notice"]
     bench.worker.shutdown(wait=True)
     entries = read_record(setup.record)
     assert not replay(setup.lineup, setup.drawn, "kim", entries).mismatches
@@ -112,6 +114,15 @@ def test_watching_before_the_time_is_up_does_not_fail_a_check(tmp_path: Path) ->
     say(bench, do={"wait": "5 min"})
     view = say(bench, do={"watch": "rear window clears"})
     assert view["call"]["checks"][0]["state"] == "holds"
+
+
+def test_a_plug_left_apart_is_named_before_the_repair_is_blamed(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"unplug": "E9"})
+    call(bench, HINGE)
+    assert "E9 is off its place" in verify(bench)["order"]["next"]
+    say(bench, do={"plug": "E9"})
+    assert "Everything on the list holds" in verify(bench)["order"]["next"]
 
 
 def test_reopening_shows_the_same(tmp_path: Path) -> None:

@@ -1,0 +1,45 @@
+"""A course's standing: lesson, student, points, problem."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from nbgrader.api import Gradebook
+from nbgrader.coursedir import CourseDirectory
+from traitlets.config import Config
+from traitlets.config.loader import PyFileConfigLoader
+
+from grader.errors import GradebookError
+from grader.gradebook.export import rows
+from grader.gradebook.problems import read_problems
+
+CONFIG_FILE = "nbgrader_config.py"
+
+
+def report(root: Path) -> list[dict[str, str]]:
+    """Return a row for every lesson and student, and one for every file that is nobody's.
+
+    Parameters
+    ----------
+    root : Path
+        The course folder.
+
+    Raises
+    ------
+    GradebookError
+        It is no course folder.
+    """
+    if not (root / CONFIG_FILE).is_file():
+        raise GradebookError(
+            f"{root}: no course folder: it has no {CONFIG_FILE}; "
+            "make one with `halfsplit course new`"
+        )
+    config = PyFileConfigLoader(CONFIG_FILE, path=str(root)).load_config()
+    directory = CourseDirectory(config=Config(config), root=str(root.resolve()))
+    with Gradebook(directory.db_url, directory.course_id) as gradebook:
+        found = rows(gradebook, directory)
+        lessons = [str(lesson.name) for lesson in gradebook.assignments]
+    for lesson in lessons:
+        for problem in read_problems(root / "downloaded" / lesson):
+            found.append({"assignment": lesson, "student_id": "", "problem": str(problem)})
+    return found

@@ -1,0 +1,86 @@
+"""What grading a hand-in gave, kept beside the graded notebook as JSON."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from grader.gradebook.marking import Outcome
+from grader.gradebook.problems import Problem, from_json, to_json
+
+FORMAT, VERSION = "hand-in-result", 1
+ENDING = ".result.json"
+
+
+@dataclass(frozen=True, slots=True)
+class CaseResult:
+    """Points of one graded cell, of how many, and what they come from."""
+
+    cell: str
+    points: float
+    of: float
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One notebook of one student.
+
+    Attributes
+    ----------
+    lesson, student, notebook : str
+    problems : tuple of Problem
+        Of the hand-in as a whole.
+    cases : tuple of CaseResult
+    """
+
+    lesson: str
+    student: str
+    notebook: str
+    problems: tuple[Problem, ...]
+    cases: tuple[CaseResult, ...]
+
+    @property
+    def all_problems(self) -> tuple[Problem, ...]:
+        """Problems of the hand-in and of its records."""
+        return self.problems + tuple(p for case in self.cases for p in case.outcome.problems)
+
+
+def write_result(folder: Path, result: Result) -> None:
+    """Write a result into the folder of the graded notebook."""
+    data = {
+        "format": FORMAT,
+        "version": VERSION,
+        "lesson": result.lesson,
+        "student": result.student,
+        "notebook": result.notebook,
+        "problems": to_json(result.problems),
+        "cases": [
+            {
+                "cell": case.cell,
+                "case": case.outcome.case,
+                "points": case.points,
+                "of": case.of,
+                "problems": to_json(case.outcome.problems),
+                "sheet": case.outcome.sheet.to_json() if case.outcome.sheet else None,
+            }
+            for case in result.cases
+        ],
+    }
+    file = folder / f"{result.notebook}{ENDING}"
+    folder.mkdir(parents=True, exist_ok=True)
+    file.unlink(missing_ok=True)
+    text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+    file.write_text(text, encoding="utf-8", newline="\n")
+
+
+def read_result_problems(folder: Path) -> tuple[Problem, ...]:
+    """Return every problem named in the results of a graded hand-in."""
+    found: list[Problem] = []
+    for file in sorted(folder.glob(f"*{ENDING}")):
+        data = json.loads(file.read_text(encoding="utf-8"))
+        found += from_json(data["problems"])
+        for case in data["cases"]:
+            found += from_json(case["problems"])
+    return tuple(dict.fromkeys(found))

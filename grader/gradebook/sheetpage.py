@@ -1,0 +1,96 @@
+"""A score sheet as a piece of HTML, for the feedback and for nbgrader's grading page.
+
+Everything that is text is escaped: readings and names come from a record that was handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+
+from grader.gradebook.marking import Outcome
+from grader.gradebook.results import CaseResult
+from grader.judge import Judged
+from grader.score import Sheet
+
+CELL = 'style="text-align:left;vertical-align:top;padding:2px 8px;border:1px solid #bbb"'
+TABLE = 'style="border-collapse:collapse;margin:8px 0"'
+
+
+def page(result: CaseResult) -> str:
+    """Return points, problems, marks with their reasons, and the path step by step."""
+    outcome = result.outcome
+    title = f"Work order {escape(outcome.case)}: {result.points:.1f} of {result.of:g} points"
+    parts = [
+        '<div class="halfsplit-sheet">',
+        f"<p><b>{title}</b></p>",
+        *problem_lines(outcome),
+    ]
+    if outcome.sheet is not None:
+        parts += [
+            summary(outcome.sheet, outcome.cause),
+            marks_table(outcome.sheet),
+            "<p><b>Your path, step by step</b></p>",
+            steps_table(outcome.sheet),
+        ]
+    return "\n".join([*parts, "</div>"])
+
+
+def problem_lines(outcome: Outcome) -> list[str]:
+    """Return a paragraph for every problem."""
+    return [
+        f'<p style="color:#a00"><b>Problem, {escape(problem.kind)}:</b> {escape(problem.text)}</p>'
+        for problem in outcome.problems
+    ]
+
+
+def summary(sheet: Sheet, cause: str) -> str:
+    """Return cause, par and what was given away, in one paragraph."""
+    return (
+        f"<p>The cause was: <b>{escape(cause)}</b>. Par: {sheet.par:.0f} min. "
+        f"Given away by choice: {sheet.charged:.1f} min. "
+        f"Luck, not marked: {sheet.luck:+.1f} min.</p>"
+    )
+
+
+def marks_table(sheet: Sheet) -> str:
+    """Return the five lines with step and reason."""
+    rows = [
+        (
+            mark.line,
+            f"{mark.points:.1f} / {mark.of:g}",
+            "" if mark.step is None else str(mark.step),
+            mark.reason,
+        )
+        for mark in sheet.marks
+    ]
+    return table(("", "points", "entry", "reason"), rows)
+
+
+def steps_table(sheet: Sheet) -> str:
+    """Return every judged step: what it showed, what it gave away, what would have been best."""
+    rows = [step_row(step) for step in sheet.steps]
+    heads = ("entry", "step", "shown", "min", "suspects left", "given away", "best choice then")
+    return table(heads, rows)
+
+
+def step_row(step: Judged) -> tuple[str, ...]:
+    """Return one row of the path."""
+    given = f"{step.charged:.1f} min"
+    if step.free and step.regret > 0:
+        given = f"free: {step.free}"
+    left = f"{step.before.bit_count()} → {step.after.bit_count()}"
+    best = step.best if step.charged > 0 else ""
+    harm = "".join(f"; {text}" for text in step.harm)
+    number = str(step.numbers[-1]) if step.numbers else ""
+    return (number, step.title, step.shown + harm, f"{step.minutes:.1f}", left, given, best)
+
+
+def table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """Return a table; every cell is escaped."""
+    head = "".join(f"<th {CELL}>{escape(text)}</th>" for text in heads)
+    body = "\n".join(
+        "<tr>" + "".join(f"<td {CELL}>{escape(text)}</td>" for text in row) + "</tr>"
+        for row in rows
+    )
+    return f"<table {TABLE}><tr>{head}</tr>\n{body}</table>"

@@ -1,0 +1,69 @@
+"""The bench on a page of its own, without JupyterLab: the same front end, a desk behind it."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page
+
+from lessons.workbench.desk import CaseDesk, Desk
+from lessons.workbench.front import script, style
+from lessons.workbench.panels.diagram import drawing
+from lessons.workbench.panels.sheet import sheet_of
+from lessons.workbench.view import view_of
+
+#: What JupyterLab's two themes set of the variables that the bench takes.
+THEMES = {
+    "light": {"--jp-layout-color0": "#fff", "--jp-layout-color2": "#eee"},
+    "dark": {"--jp-layout-color0": "#111", "--jp-layout-color2": "#424242"},
+}
+HTML = """<!doctype html><meta charset="utf-8"><style>%(style)s</style>
+<body style="margin:8px;background:%(ground)s" data-jp-theme-light="%(light)s"><div id="el"></div>
+<script type="module">
+const from = URL.createObjectURL(new Blob([window.front], { type: "text/javascript" }));
+const bench = (await import(from)).default;
+const heard = {};
+const tell = (event) => (heard[event] || []).forEach((listener) => listener());
+const model = {
+  get: (name) => window.state[name],
+  on: (event, listener) => (heard[event] = heard[event] || []).push(listener),
+  off: () => {},
+  send: async (message) => {
+    Object.assign(window.state, await window.kernel(message));
+    tell("change:view");
+    tell("change:sheet");
+  },
+};
+bench.render({ model, el: document.getElementById("el") });
+window.ready = true;
+</script>"""
+
+
+def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
+    """Open a desk in a page that has shown none yet."""
+
+    def state(seq: Any = "") -> dict:
+        closed = isinstance(desk, CaseDesk) and desk.attempt.progress.closed
+        return {
+            "view": {**view_of(desk), "seq": seq},
+            "drawing": drawing(desk.circuit),
+            "sheet": sheet_of(desk.attempt) if closed else {},
+        }
+
+    def kernel(message: dict) -> dict:
+        desk.handle(message)
+        return state(message["seq"])
+
+    colours = THEMES[theme]
+    variables = ";".join(f"{name}:{value}" for name, value in colours.items())
+    html = HTML % {
+        "style": f":root{{{variables}}}{style()}",
+        "ground": colours["--jp-layout-color0"],
+        "light": "true" if theme == "light" else "false",
+    }
+    file = folder / f"bench-{theme}.html"
+    file.write_text(html, encoding="utf-8")
+    page.expose_function("kernel", kernel)
+    page.add_init_script(f"window.front={json.dumps(script())};window.state={json.dumps(state())}")
+    page.goto(file.as_uri())
+    page.wait_for_function("window.ready")

@@ -1,0 +1,211 @@
+"""Every panel, in both themes and down to half the width: large enough, named, legible."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from lessons.workbench import Workbench, open_bench, open_setup
+from lessons.workbench.desk import Desk
+from tests.browser.bench_page import THEMES, show
+from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
+
+VERIFY = [
+    {"set": ON},
+    {"wait": "5 min"},
+    {"watch": "rear window clears"},
+    {"clamp": "wire 8"},
+    {"set": {"heater switch": "off"}},
+    {"clamp": "wire 8"},
+]
+CALL = {"call": {"unit": "hinge joint", "cause": HINGE, "option": ""}}
+BENCH = [
+    {"do": {"set": ON}},
+    {"do": {"ask": "Since when?"}},
+    {"do": {"look": "tailgate hinge"}},
+    {"choose": {"instrument": "ohms", "red": "C41.1a", "black": "C41.1b"}},
+    {"do": {"measure": "ohms", "red": "C41.1a", "black": "C41.1b"}},
+    {"strike": ["F7=open"], "reason": "looked"},
+]
+STATES = {
+    "hinge": [*BENCH, {"choose": {"place": "tailgate hinge"}}],
+    "fuses": [*BENCH, {"do": {"pull": "K3"}}, {"choose": {"place": "fuse panel"}}],
+    "clamp": [*BENCH, {"choose": {"place": "engine bay", "instrument": "clamp"}}],
+    "diagram": [*BENCH, {"do": {"unplug": "C41"}}, {"choose": {"view": "diagram"}}],
+    "refused": [*BENCH, {"do": {"plug": "C41"}}],
+    "called": [*BENCH, CALL, *({"do": do} for do in VERIFY[:3])],
+    "closed": [*BENCH, CALL, *({"do": do} for do in VERIFY), {"close": True}],
+}
+#: Smaller than 24 px in one direction (WCAG 2.2, 2.5.8), or without a name.
+FAULTS = """() => {
+  const found = [];
+  for (const one of document.querySelectorAll("button, select, input, summary")) {
+    const box = one.getBoundingClientRect();
+    if (!box.width) continue;
+    if (box.width < 23.9 || box.height < 23.9)
+      found.push(`${box.width} x ${box.height}: ${one.outerHTML.slice(0, 120)}`);
+    const label = one.id && document.querySelector(`label[for="${one.id}"]`);
+    const named = one.getAttribute("aria-label") || (label && label.textContent)
+        || (one.matches("button, summary") && one.textContent.trim());
+    if (!named) found.push(`no name: ${one.outerHTML.slice(0, 120)}`);
+  }
+  const ids = [...document.querySelectorAll("[id]")].map((one) => one.id);
+  for (const id of ids) if (ids.indexOf(id) !== ids.lastIndexOf(id)) found.push(`twice: ${id}`);
+  return found;
+}"""
+#: Text whose colour stands out less than 4.5 to 1 from what lies behind it (WCAG 2.2, 1.4.3).
+PALE = """() => {
+  const canvas = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
+  const over = (colour, ground) => {
+    canvas.fillStyle = `rgb(${ground.join(",")})`;
+    canvas.fillRect(0, 0, 1, 1);
+    canvas.fillStyle = colour;
+    canvas.fillRect(0, 0, 1, 1);
+    return [...canvas.getImageData(0, 0, 1, 1).data].slice(0, 3);
+  };
+  const light = (rgb) => rgb.map((c) => c / 255)
+    .map((c) => (c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4))
+    .reduce((sum, c, k) => sum + c * [0.2126, 0.7152, 0.0722][k], 0);
+  const ground = (one) => {
+    const line = [];
+    for (let at = one; at; at = at.parentElement) line.unshift(at);
+    const colours = line.map((at) => getComputedStyle(at).backgroundColor);
+    return colours.reduce((rgb, colour) => over(colour, rgb), [255, 255, 255]);
+  };
+  const found = [];
+  const bench = document.querySelector(".hs-bench");
+  const walker = document.createTreeWalker(bench, NodeFilter.SHOW_TEXT);
+  const beside = "svg, .hs-unseen, :disabled, [aria-disabled], style";
+  while (walker.nextNode()) {
+    const one = walker.currentNode.parentElement;
+    const text = walker.currentNode.nodeValue.trim();
+    const box = one.getBoundingClientRect();
+    if (!text || !box.width || one.closest(beside)) continue;
+    const back = ground(one);
+    const style = getComputedStyle(one);
+    const [a, b] = [light(over(style.color, back)), light(back)];
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (ratio < 4.5) found.push(`${ratio.toFixed(2)}: ${text.slice(0, 40)} (${one.className})`);
+  }
+  return [...new Set(found)];
+}"""
+#: What sticks out of the bench to the right.
+WIDE = """() => {
+  const edge = document.querySelector(".hs-bench").getBoundingClientRect().right + 1;
+  const scrolling = ".hs-scroll, .hs-scroll-x, .hs-paper-scroll, .hs-tree, .hs-unseen";
+  return [...document.querySelectorAll(".hs-bench *")]
+    .filter((one) => one.getBoundingClientRect().right > edge)
+    .filter((one) => !one.closest(scrolling))
+    .map((one) => one.outerHTML.slice(0, 100));
+}"""
+
+
+def desk_in(state: str, folder: Path) -> Desk:
+    bench = open_setup(setup_of(folder))
+    for message in STATES[state]:
+        bench.desk.handle(message)
+    return bench.desk
+
+
+@pytest.fixture(autouse=True)
+def at_rest() -> Iterator[None]:
+    yield
+    for bench in list(Workbench.at_work.values()):
+        bench.rest()
+
+
+@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("state", STATES)
+def test_panels_can_be_read_and_hit(page: Page, tmp_path: Path, state: str, theme: str) -> None:
+    page.set_viewport_size({"width": 1000, "height": 800})
+    show(page, desk_in(state, tmp_path), tmp_path, theme)
+    for one in page.locator("details").all():
+        one.evaluate("(one) => { one.open = true }")
+    page.screenshot(path=tmp_path / f"{state}-{theme}.png", full_page=True)
+    assert page.evaluate(FAULTS) == []
+    assert page.evaluate(PALE) == []
+    assert page.evaluate(WIDE) == []
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_at_twice_the_size_nothing_is_cut_off(page: Page, tmp_path: Path, state: str) -> None:
+    page.set_viewport_size({"width": 500, "height": 400})
+    show(page, desk_in(state, tmp_path), tmp_path)
+    page.screenshot(path=tmp_path / f"{state}.png", full_page=True)
+    assert page.evaluate(WIDE) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 500
+    assert page.evaluate(FAULTS) == []
+
+
+def test_a_double_click_takes_one_reading(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    before = len(desk.entries)
+    show(page, desk, tmp_path)
+    page.get_by_role("button", name="Take the reading").dblclick()
+    page.locator(".hs-bench:not([aria-busy])").wait_for()
+    assert len(desk.entries) - before in (1, 2)
+    assert len(desk.entries) == page.locator(".hs-evidence tbody tr").count() + 3
+
+
+def test_what_is_typed_stays_while_the_page_is_drawn_anew(page: Page, tmp_path: Path) -> None:
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    field = page.get_by_label("Because")
+    field.fill("half a reas")
+    field.focus()
+    page.evaluate("document.querySelector('[data-key=take]').click()")
+    page.locator(".hs-readout[data-fresh]").wait_for()
+    assert field.input_value() == "half a reas"
+    assert field.evaluate("(one) => document.activeElement === one")
+
+
+def test_a_notice_stands_by_what_was_used(page: Page, tmp_path: Path) -> None:
+    desk = open_bench("rear-window-heater", settings=ON, predict=True).desk
+    show(page, desk, tmp_path)
+    page.get_by_label("Red lead", exact=True).select_option("C41.1a")
+    page.get_by_label("Black lead", exact=True).select_option("body")
+    take = page.get_by_role("button", name="Take the reading")
+    take.click()
+    notice = page.get_by_role("alert").get_by_text("what you expect")
+    notice.wait_for()
+    gap = notice.bounding_box()["y"] - take.bounding_box()["y"]
+    assert 0 < gap < 100
+    page.get_by_role("button", name="Understood").click()
+    notice.wait_for(state="hidden")
+    page.get_by_label("I expect").fill("12 V")
+    take.click()
+    page.get_by_text("You expected: 12 V").wait_for()
+
+
+def test_leads_run_from_their_points_to_the_instrument(page: Page, tmp_path: Path) -> None:
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    assert page.locator(".hs-leads .hs-cable-red").count() == 1
+    assert page.locator(".hs-leads .hs-cable-black").count() == 1
+    page.get_by_role("button", name="Engine bay").click()
+    page.get_by_text("B1 battery").wait_for()
+    assert page.locator(".hs-leads .hs-cable").count() == 0
+    assert page.locator(".hs-place", has_text="Tailgate hinge").locator(".hs-lead").count() == 2
+
+
+def test_a_section_is_struck_by_its_last_stop(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    show(page, desk, tmp_path)
+    page.get_by_label("Because").fill("12 V at the hinge under load")
+    load = page.get_by_role("group", name="Path 30 to 31")
+    load.get_by_role("button", name="w8", exact=True).click()
+    page.get_by_role("button", name="Strike", exact=False).first.click()
+    page.get_by_text("12 V at the hinge under load").first.wait_for(state="attached")
+    struck = desk.attempt.progress.struck
+    feed = {"fuse F7", "holder of F7", "wire 6", "wire 7", "wire 8"}
+    assert {s.name for s in lineup().suspects if s.unit.name in feed} <= struck
+    assert "K3=coil open" not in struck
+    assert HINGE not in struck
+
+
+def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> None:
+    page.clock.install()
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    page.evaluate("() => { window.kernel = () => new Promise(() => {}); }")
+    page.get_by_role("button", name="Engine bay").click()
+    page.clock.fast_forward(10_000)
+    page.get_by_role("alert").get_by_text("run this cell again").wait_for()

@@ -1,0 +1,106 @@
+"""A case made ready is kept by content: read back it is the same, damaged it is made again."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import grader.prepared
+from grader.outcomes import TestSpace
+from grader.prepared import content_key, load_space, prepare, save_space
+from tests.grader.foggy import foggy, prepared
+
+
+@pytest.fixture
+def explored(monkeypatch) -> list[str]:
+    """Count how often a test space is made, without taking the seconds it takes."""
+    made = []
+
+    def count(lineup: object, _healthy: object) -> TestSpace:
+        made.append(lineup.case.name)
+        return prepared().space
+
+    monkeypatch.setattr(grader.prepared, "explore", count)
+    return made
+
+
+def test_a_test_space_reads_back_as_it_was_written(tmp_path):
+    file = tmp_path / "deep" / "space.json"
+    save_space(file, prepared().space)
+    again = load_space(file)
+    assert again is not None
+    assert again.choices == prepared().space.choices
+    for ours, theirs in zip(again.splits, prepared().space.splits, strict=True):
+        assert ours.groups == theirs.groups
+        assert np.array_equal(ours.member, theirs.member)
+    assert [path.name for path in file.parent.iterdir()] == ["space.json"]
+
+
+def test_a_case_is_explored_once(tmp_path, explored):
+    first = prepare(foggy(), tmp_path)
+    second = prepare(foggy(), tmp_path)
+    assert explored == ["foggy-window"]
+    assert second.space.choices == first.space.choices
+    policies = [one.policy() for one in (first, second)]
+    values = [policy.value(policy.everything) for policy in policies]
+    assert values[0] == values[1]
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [b"", b"{", b"[]", b"{}", b'{"tests": [1]}', b"\xff\xfe", b'{"tests": [{"name": "x"}]}'],
+)
+def test_a_damaged_space_is_made_again(tmp_path, explored, damage):
+    prepare(foggy(), tmp_path)
+    [file] = tmp_path.iterdir()
+    file.write_bytes(damage)
+    assert prepare(foggy(), tmp_path).space.choices == prepared().space.choices
+    assert len(explored) == 2
+    assert load_space(file) is not None
+
+
+def test_a_space_cut_short_is_made_again(tmp_path, explored):
+    prepare(foggy(), tmp_path)
+    [file] = tmp_path.iterdir()
+    file.write_bytes(file.read_bytes()[:-100])
+    prepare(foggy(), tmp_path)
+    assert len(explored) == 2
+
+
+def test_a_folder_that_cannot_be_written_is_done_without(tmp_path, explored):
+    (tmp_path / "file").write_text("not a folder")
+    for folder in (tmp_path / "file", tmp_path / "file" / "below"):
+        assert prepare(foggy(), folder).space.choices == prepared().space.choices
+    assert len(explored) == 2
+
+
+def test_the_folder_may_be_named_by_the_environment(tmp_path, explored, monkeypatch):
+    monkeypatch.setenv("HALFSPLIT_CACHE", str(tmp_path / "kept"))
+    prepare(foggy())
+    prepare(foggy())
+    assert explored == ["foggy-window"]
+    [file] = (tmp_path / "kept").iterdir()
+    assert file.name == f"foggy-window-{content_key(foggy())}.json"
+    assert json.loads(file.read_text(encoding="utf-8"))["format"] == "test-space"
+
+
+def test_another_content_is_another_key(tmp_path, monkeypatch):
+    key = content_key(foggy())
+    assert content_key(foggy()) == key
+    assert content_key(replace(foggy(), sha256="0")) != key
+    circuit = replace(foggy().circuit, sha256="0")
+    assert content_key(replace(foggy(), circuit=circuit)) != key
+    for package in (grader.prepared.sim, grader.prepared.grader):
+        source = tmp_path / package.__name__
+        source.mkdir()
+        (source / "__init__.py").write_text("")
+        with monkeypatch.context() as patch:
+            patch.setattr(package, "__file__", str(source / "__init__.py"))
+            assert content_key(foggy()) != key
+
+
+def test_policies_are_kept_by_what_was_asked():
+    since, wet = "Since when?", "Is it worse in the wet?"
+    assert prepared().policy([since, wet, since]) is prepared().policy([wet, since])
+    assert prepared().policy([since]) is not prepared().policy()

@@ -1,0 +1,124 @@
+"""The sheet: what is charged, par, luck, and the same again every time."""
+
+import json
+from functools import cache
+
+import pytest
+
+from grader.judge import Judge
+from grader.score import TOLERANCE, Sheet, par_minutes, score
+from tests.grader.foggy import OFF, Worker, expectation, foggy, prepared
+
+HINGE = "C41.1=high resistance:0.8 ohm"
+KEYS = {"format", "version", "marks", "par", "value", "regret", "charged", "luck", "interval"}
+
+
+@cache
+def best(cause: str) -> tuple[Worker, Sheet]:
+    worker = Worker(cause)
+    worker.confirm()
+    worker.go_on_best()
+    worker.finish()
+    return worker, worker.sheet()
+
+
+def test_the_sheet_as_data_has_the_keys_of_its_format():
+    _worker, sheet = best(HINGE)
+    data = json.loads(json.dumps(sheet.to_json()))
+    assert set(data) >= KEYS
+    assert (data["format"], data["version"]) == ("score-sheet", 1)
+    for mark in data["marks"]:
+        assert set(mark) == {"line", "points", "of", "step", "reason"}
+    assert len(data["regret"]) == len(sheet.steps)
+    assert sum(mark["of"] for mark in data["marks"]) == 100.0
+    assert data["points"] == pytest.approx(sum(mark["points"] for mark in data["marks"]))
+
+
+def test_the_same_record_gets_the_same_sheet():
+    worker, sheet = best(HINGE)
+    again = score(prepared(), HINGE, worker.entries)
+    assert again.to_json() == sheet.to_json()
+
+
+def test_value_and_par_are_the_cases_not_the_students():
+    values = {(sheet.value, sheet.par) for _w, sheet in (best(HINGE), best("X7=open"))}
+    assert len(values) == 1
+
+
+def test_charged_is_what_exceeds_a_quarter_of_the_value():
+    worker = Worker(HINGE)
+    worker.confirm()
+    for point in ("F9.1b", "F9.2b", "F9.1b", "F9.2b", "F9.1b", "F9.2b", "K5.30", "K5.87"):
+        before = sum(step.charged for step in worker.know().judged)
+        worker.do(measure="volts", red=point, black="body")
+        assert sum(step.charged for step in worker.know().judged) >= before
+    worker.go_on_best()
+    sheet = worker.sheet()
+    raw = sum(step.charged for step in sheet.steps)
+    assert raw > TOLERANCE * sheet.value
+    assert sheet.charged == pytest.approx(raw - TOLERANCE * sheet.value)
+    assert sheet.marks[0].points == pytest.approx(40 * sheet.value / (sheet.value + sheet.charged))
+
+
+def test_a_little_given_away_is_not_charged():
+    worker = Worker(HINGE)
+    worker.confirm()
+    worker.do(measure="volts", red="X1.ring", black="body")
+    worker.go_on_best()
+    sheet = worker.sheet()
+    raw = sum(step.charged for step in sheet.steps)
+    if raw > TOLERANCE * sheet.value:
+        assert sheet.charged > 0.0
+    else:
+        assert sheet.charged == 0.0
+        assert sheet.marks[0].points == 40.0
+
+
+def test_what_is_free_is_shown_and_not_charged():
+    _worker, sheet = best(HINGE)
+    free = [step for step in sheet.steps if step.free and step.regret > 0]
+    assert free
+    assert sheet.charged == 0.0
+
+
+def test_the_interval_holds_the_points():
+    for cause in (HINGE, "X7=open"):
+        _worker, sheet = best(cause)
+        low, high = sheet.interval
+        assert low - 1e-9 <= sheet.points <= high + 1e-9
+    nothing = Worker(HINGE).sheet()
+    assert nothing.interval == (0.0, 0.0)
+
+
+def test_par_is_confirming_v_repairing_and_verifying():
+    """Added up by hand from the case and circuit files."""
+    case = foggy()
+    start = Judge(prepared(), HINGE).value(prepared().policy().everything, prepared().start)
+    repair = 0.0
+    for suspect, chance in zip(prepared().lineup.suspects, prepared().likelihoods(), strict=True):
+        unit = suspect.unit
+        way = max(case.circuit.places[place].reach_minutes for place in unit.places)
+        repair += float(chance) * (unit.labour_minutes + unit.cheapest.price + way)
+    # confirm: 5 min waited, to the rear of the van and two looks; verify: 5 min waited, a look,
+    # to the fuse panel and the clamp, and the clamp again
+    work = (0.5 + 0.5 + 0.2 + 0.2) + (0.5 + 0.2 + 2.0 + 0.3 + 0.3)
+    assert par_minutes(prepared(), start) == pytest.approx(start.upper + repair + work)
+
+
+def test_luck_has_mean_zero_on_the_best_path():
+    mean = expectation(lambda cause: best(cause)[1].luck)
+    assert mean == pytest.approx(0.0, abs=1e-9)
+    spread = expectation(lambda cause: best(cause)[1].luck ** 2) ** 0.5
+    assert spread > 0.5  # single cases are lucky or not: that is why they are not graded by cost
+
+
+def test_there_is_no_luck_without_the_right_repair():
+    worker = Worker(HINGE)
+    worker.do(set=OFF)
+    assert worker.sheet().luck == 0.0
+
+
+def test_a_sheet_knows_whether_the_work_order_was_closed():
+    worker, sheet = best(HINGE)
+    assert sheet.closed
+    assert not score(prepared(), HINGE, worker.entries[:-1]).closed

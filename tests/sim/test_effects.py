@@ -1,0 +1,134 @@
+"""Eyes, ears and hand notice what the solved circuit does, after as long as it takes."""
+
+import numpy as np
+import pytest
+
+from sim.bench import Bench
+from sim.faults import possible_faults, with_faults
+from sim.parts import FAMILIES
+from tests.sim.van import CHAFED, OFF, ON, Hands, healthy, solver
+
+ORDINARY = "nothing out of the ordinary"
+
+
+def test_the_window_clears_after_five_minutes_and_not_before():
+    hands = Hands()
+    hands.do(set=ON)
+    hands.do(wait="4 min")
+    assert hands.words(watch="rear window clears") == "no"
+    hands.do(wait="1 min")
+    assert hands.words(watch="rear window clears") == "yes"
+    hands.do(set=OFF)
+    assert hands.words(watch="rear window clears") == "no"
+
+
+def test_five_minutes_count_from_the_end_of_what_was_done():
+    hands = Hands()
+    hands.do(set=ON)
+    hands.do(wait="10 min")
+    hands.do(unplug="E9")
+    hands.do(plug="E9")  # back at the tailgate, and the window was cold meanwhile
+    assert hands.bench.situation.rested == 0.0
+    assert hands.words(watch="rear window clears") == "no"
+    hands.do(wait="5 min")
+    assert hands.words(watch="rear window clears") == "yes"
+
+
+def test_reading_and_looking_do_not_start_the_five_minutes_again():
+    hands = Hands()
+    hands.do(set=ON)
+    hands.do(wait="3 min")
+    hands.volts("F7.1b")  # 2.2 min of work go by
+    assert hands.words(watch="rear window clears") == "yes"
+
+
+def test_odd_moments_do_not_shorten_the_five_minutes():
+    # sums of tenths of minutes in seconds are not whole in binary
+    hands = Hands()
+    for seconds in ("0.1 s", "0.7 s", "13.3 s", "1000.1 s", "4097.3 s"):
+        hands.do(wait=seconds)
+        hands.do(set=OFF)
+        hands.do(set=ON)
+        hands.do(wait="5 min")
+        assert hands.words(watch="rear window clears") == "yes"
+
+
+@pytest.mark.parametrize(
+    ("fault", "felt"),
+    [
+        ("", "warm"),
+        ("C41.1=high resistance:0.8 ohm", "lukewarm"),
+        ("C41.1=open", "cold"),
+        ("E9=line open:6", "warm, with cold stripes"),
+        ("E9=all lines open", "cold"),
+    ],
+)
+def test_a_hand_on_the_glass(fault, felt):
+    hands = Hands(fault)
+    hands.do(set=ON)
+    assert hands.words(feel="E9") == "cold"  # the way there took 42 s: too soon
+    hands.do(wait="1 min")
+    assert hands.words(feel="E9") == felt
+
+
+@pytest.mark.parametrize(
+    ("fault", "part", "felt"),
+    [
+        ("C41.1=high resistance:0.8 ohm", "C41", "hot"),
+        ("C41.1=high resistance:0.8 ohm", "K3", "not hot"),
+        ("K3=contact burnt:0.5 ohm", "K3", "hot"),
+        ("F7.2=high resistance:0.4 ohm", "F7", "hot"),
+        ("X7=high resistance:0.4 ohm", "X7", "hot"),
+        ("C41.1=open", "C41", "not hot"),
+        ("", "C41", "not hot"),
+        ("", "B1", "not hot"),
+    ],
+)
+def test_a_bad_joint_under_load_is_hot(fault, part, felt):
+    hands = Hands(fault)
+    hands.do(set=ON)
+    hands.do(wait="2 min")
+    assert hands.words(feel=part) == felt
+    hands.do(set=OFF)
+    hands.do(wait="2 min")
+    assert hands.words(feel=part) == "not hot"
+
+
+def test_the_relay_clicks_when_it_moves_and_only_then():
+    hands = Hands()
+    assert hands.words(listen="K3", set={"key": "run"}) == "silent"
+    assert hands.words(listen="K3", set={"heater switch": "on"}) == "clicks"
+    assert hands.words(listen="K3", set={"heater switch": "on"}) == "silent"
+    assert hands.words(listen="K5", set={"heater switch": "off"}) == "silent"
+    assert hands.words(listen="K3", set={"heater switch": "on"}) == "clicks"
+
+
+def test_every_sign_is_seen_at_its_place_and_nowhere_else():
+    """For every fault of the circuit: what its family or the circuit file says can be seen."""
+    for faults, _likelihood in possible_faults(healthy()):
+        circuit = with_faults(healthy(), faults)
+        wanted: dict[str, set[str]] = {place: set() for place in circuit.places}
+        for fault in faults:
+            part = circuit.parts[fault.part]
+            for way in FAMILIES[part.kind].ways(part):
+                if (way.name, way.pin) == (fault.way, fault.pin) and way.seen:
+                    wanted[part.felt_at or part.at].add(f"{part.name}: {way.seen}")
+        for note in circuit.notes:
+            if note.faults == faults and note.seen:
+                wanted[note.seen_at].add(f"{faults[0].part}: {note.seen}")
+        hands = Hands()
+        hands.bench = Bench(circuit, solver())
+        blown = hands.bench.memory.blown[0] == 1  # a short of what is live with the key off
+        for name in np.array(solver().network.fuse_names)[blown]:
+            melted = "link" if name.startswith("link") else "strip in the window"
+            wanted[circuit.parts[name].at].add(f"{name}: the {melted} is melted through")
+        for place, signs in wanted.items():
+            shown = hands.words(look=place)
+            assert set(shown.split("; ")) == (signs or {ORDINARY})
+
+
+def test_a_fuse_that_blows_on_the_bench_is_seen_melted():
+    hands = Hands(CHAFED)
+    assert hands.words(look="fuse panel") == ORDINARY
+    hands.do(set=ON)
+    assert hands.words(look="fuse panel") == "F7: the strip in the window is melted through"
