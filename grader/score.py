@@ -170,11 +170,9 @@ def luck_minutes(path: Path, start: Bounds) -> float:
     for step in path.steps:
         if step.kind in ("test", "handling"):
             spent += step.minutes
-        elif step.kind == "ask":
-            spent += step.charged  # only asking again is work
         elif step.kind == "call":
             spent += step.minutes - repairs[step.numbers[-1]]  # handling before it
             spent += 0.0 if step.right else case.minutes_of(case.unit(step.unit))
     there = set(judge.situation.reached) & set(judge.truth.unit.places)
     spent -= sum(case.circuit.places[place].reach_minutes for place in there)
-    return spent - start.upper - sum(step.regret for step in path.steps if step.kind != "repaired")
+    return spent - start.upper - sum(step.regret for step in path.steps if step.kind != "ask")

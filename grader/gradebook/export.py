@@ -104,6 +104,8 @@ def problem_text(side: LessonSide, student: str, *, graded: bool) -> str:
     if not handed_in.is_dir():
         return "nothing handed in"
     before = [str(problem) for problem in read_problems(handed_in)]
+    if not any(handed_in.glob("*.ipynb")):
+        return "; ".join([*before, "no notebook: handed in without one, so it is not graded"])
     return "; ".join([*before, "not graded: run `nbgrader autograde` and read what it says"])
 
 

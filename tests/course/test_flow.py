@@ -92,7 +92,7 @@ def test_what_cannot_count_gets_nothing_and_stops_nobody(graded, student):
 def test_who_handed_in_nothing_is_told_from_who_was_not_graded(graded):
     rows = graded.rows()
     assert rows["yan"]["problem"] == "nothing handed in"
-    assert rows["xena"]["problem"].startswith("not graded")
+    assert rows["xena"]["problem"].startswith("no notebook")
 
 
 def test_files_that_are_nobodys_are_told(graded):

@@ -6,7 +6,9 @@ from functools import cache
 import pytest
 
 from grader.judge import Judge
-from grader.score import TOLERANCE, Sheet, par_minutes, score
+from grader.marks import Path
+from grader.score import TOLERANCE, Sheet, luck_minutes, par_minutes, score
+from tests.grader.best_paths import best_worker
 from tests.grader.foggy import OFF, Worker, expectation, foggy, prepared
 
 HINGE = "C41.1=high resistance:0.8 ohm"
@@ -106,10 +108,29 @@ def test_par_is_confirming_v_repairing_and_verifying():
 
 
 def test_luck_has_mean_zero_on_the_best_path():
-    mean = expectation(lambda cause: best(cause)[1].luck)
-    assert mean == pytest.approx(0.0, abs=1e-9)
-    spread = expectation(lambda cause: best(cause)[1].luck ** 2) ** 0.5
+    start = prepared().policy().value(prepared().policy().everything)
+
+    @cache
+    def luck(cause: str) -> float:
+        worker = best_worker(cause)
+        steps = worker.judge.judged
+        return luck_minutes(Path(worker.judge, worker.entries, steps, [], steps[-1]), start)
+
+    assert expectation(luck) == pytest.approx(0.0, abs=1e-9)
+    spread = expectation(lambda cause: luck(cause) ** 2) ** 0.5
     assert spread > 0.5  # single cases are lucky or not: that is why they are not graded by cost
+
+
+def test_luck_counts_what_was_handled_before_the_call_and_what_it_left_apart():
+    worker = Worker(HINGE)
+    worker.confirm()
+    worker.do(ask="Since when?")
+    worker.do(unplug="H1")  # 1 min to the engine bay, 0.3; to be plugged again, 0.3
+    worker.call("hinge joint")
+    sheet = worker.sheet()
+    spent = sum(step.minutes for step in sheet.steps[:2]) + 1.0 + 0.3 + 0.3
+    regret = sum(step.regret for step in sheet.steps)
+    assert sheet.luck == pytest.approx(spent - sheet.value - regret)
 
 
 def test_there_is_no_luck_without_the_right_repair():
