@@ -15,6 +15,7 @@ from lessons.catalogue import circuit_path
 from lessons.course import Setup, case_setup
 from lessons.errors import LessonError
 from lessons.workbench.desk import CaseDesk, TrialDesk
+from lessons.workbench.handinbutton import hand_in
 from lessons.workbench.view import message_view
 from lessons.workbench.widget import Workbench
 from sim.action import Action
@@ -23,7 +24,7 @@ from sim.circuitfile import read_circuit
 from sim.errors import SimError
 from sim.faults import parse_faults, with_faults
 
-__all__ = ["Workbench", "open_bench", "open_case", "open_setup"]
+__all__ = ["Workbench", "hand_in", "open_bench", "open_case", "open_setup"]
 
 
 def open_case(case: str, folder: Path | None = None) -> Workbench:

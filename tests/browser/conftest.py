@@ -15,7 +15,7 @@ from lessons.server import Server
 TOP = Path(__file__).parents[2]
 LESSON = "06-two-circuits-in-one-can"
 CASE = "foggy-window"
-STUDENTS = ("ada", "bea", "cai", "dan")
+STUDENTS = ("ada", "bea", "cai", "dan", "eve")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
 
 
