@@ -20,6 +20,7 @@ from sim.situation import Situation
 LOOK_OVER_MINUTES = 5.0
 LOOK_OVER_VERBS = ("look", "listen", "feel", "watch")
 GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
+CALM = (*GENTLE, "plug", "insert", "unbridge")  # before a look at the complaint: putting back
 CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"
 CHECKING, REPAIRED = "checking a repair", "after the repair"
 
@@ -62,7 +63,7 @@ class Allowance:
             Price of the one unit that all suspects left are in; None while there are several.
         """
         *before, action = actions
-        if self._confirms(action, situation):
+        if all(a.verb in CALM for a in before) and self._confirms(action, situation):
             return CHECKING if self.called else CONFIRMING
         gentle = all(a.verb in GENTLE for a in before) and self._looks_over(action)
         if self.opening and gentle and minutes <= self.look_over_minutes:

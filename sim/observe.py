@@ -37,7 +37,7 @@ FLOATING_SHARE = (
     0.9  # of a meter's own test voltage: behind more than 90 Mohm nothing holds the wire
 )
 FLOATING_VOLTS = 3.0  # V: behind more than 90 Mohm a 10 Mohm meter shows under a tenth of 30 V
-NEVER_HARM = ("set", "listen", "wait")  # what then blows, the fault has blown
+NEVER_HARM = ("set", "listen", "wait", "plug", "insert")  # what then blows, the fault has blown
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Current clamp for DC: around one wire, without opening the circuit.
 
-Range 60 A, resolution 0.1 A, +-(2 % + 2 counts), zeroed before use (ours; common practice, no
+Range 600 A, resolution 0.1 A, +-(2 % + 2 counts), zeroed before use (ours; common practice, no
 source).
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 from sim.action import Reading
 from sim.instruments.multimeter import Accuracy
 
-SCALE, RESOLUTION = 600.0, 0.1  # A
+SCALE = 600.0  # A
 ACCURACY = Accuracy(0.02, 2)
 
 

@@ -76,6 +76,27 @@ def test_nothing_is_confirmed_with_the_key_off():
     assert worker.know().allowance.confirmed == set()
 
 
+def test_nothing_else_is_carried_along_free_with_a_confirmation():
+    """Going everywhere first, to have been there: 9 min of trim are not part of confirming."""
+    worker = Worker(HINGE)
+    worker.do(unplug="E9")
+    worker.do(plug="E9")
+    worker.confirm()
+    first, second = worker.know().judged
+    assert (first.free, second.free) == ("", CONFIRMING)
+    assert first.charged > 5.0
+
+
+def test_what_is_put_back_may_come_before_a_confirmation():
+    worker = Worker(HINGE)
+    worker.do(**volts("F9.1b"))
+    worker.do(pull="F9")
+    worker.do(**volts("F9.1b"))
+    worker.do(insert="F9")
+    worker.confirm()
+    assert [step.free for step in worker.know().judged[-2:]] == [CONFIRMING, CONFIRMING]
+
+
 def test_watching_something_else_confirms_nothing():
     worker = Worker(HINGE)
     worker.do(set=ON)

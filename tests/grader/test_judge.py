@@ -17,11 +17,11 @@ EXACT = 1e-9
 
 
 def some_readings(seed: int) -> Callable[[Worker], None]:
-    """Take three plain readings drawn at random, whatever they show."""
+    """Take two plain readings drawn at random, whatever they show."""
 
     def path(worker: Worker) -> None:
         rng = random.Random(seed)  # noqa: S311 -- not for secrets
-        for choice in rng.sample(prepared().space.choices, 3):
+        for choice in rng.sample(prepared().space.choices, 2):
             worker.take(choice)
 
     return path

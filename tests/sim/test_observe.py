@@ -137,6 +137,16 @@ def test_a_new_fuse_holds_until_the_short_is_fed():
     assert hands.words(look="fuse panel") == "F7: the strip in the window is melted through"
 
 
+@pytest.mark.parametrize(("off", "on"), [({"unplug": "C41"}, "plug"), ({"pull": "K3"}, "insert")])
+def test_what_a_short_blows_when_things_are_put_back_is_nobodys_harm(off, on):
+    hands = Hands("wire 9=short to ground:0.1 ohm")
+    hands.do(**off)
+    hands.do(set=ON)
+    [part] = off.values()
+    assert hands.step(**{on: part}).harm == ()
+    assert hands.words(look="fuse panel") == "F7: the strip in the window is melted through"
+
+
 def test_a_blown_fuse_renewed_mends_a_circuit_that_is_otherwise_whole():
     hands = Hands("F7=open")
     assert not heats(hands)

@@ -1,0 +1,35 @@
+"""Every action can be told in plain words, each in its own."""
+
+import pytest
+
+from grader.wording import describe
+from sim.action import VERBS, action_from_json
+
+WORDS = (
+    ({"set": {"key": "run", "heater switch": "on"}}, "set key run, heater switch on"),
+    ({"listen": "K3", "set": {"key": "run"}}, "listened to K3, key run"),
+    ({"measure": "volts", "red": "F7.1b", "black": "body"}, "volts from F7.1b to body"),
+    ({"lamp": True, "red": "F7.1b", "black": "body"}, "test lamp from F7.1b to body"),
+    ({"swap": ["K3", "K5"]}, "exchanged K3 and K5"),
+    ({"bridge": ["B1.+", "F7.1b"]}, "bridged B1.+ and F7.1b"),
+    ({"unbridge": True}, "took the jumper off"),
+    ({"wait": "5 min"}, "waited 5 min"),
+    ({"clamp": "wire 8"}, "clamp on wire 8"),
+    ({"look": "engine bay"}, "looked at the engine bay"),
+    ({"feel": "E9"}, "felt E9"),
+    ({"watch": "horn sounds"}, "watched: horn sounds"),
+    ({"renew": "F7"}, "fitted a new F7"),
+    ({"unplug": "C41"}, "unplugged C41"),
+    ({"plug": "C41"}, "plugged C41 in"),
+    ({"pull": "F7"}, "pulled F7"),
+    ({"insert": "F7"}, "put F7 back"),
+)
+
+
+@pytest.mark.parametrize(("do", "words"), WORDS, ids=str)
+def test_an_action_is_told_as_a_technician_would(do, words):
+    assert describe(action_from_json(do)) == words
+
+
+def test_no_verb_is_left_out():
+    assert {action_from_json(do).verb for do, _words in WORDS} == set(VERBS)
