@@ -306,6 +306,21 @@ def test_a_call_is_worth_its_chance_and_what_is_left_after_it():
     assert step.after == rest
 
 
+def test_what_is_apart_at_a_call_has_to_be_put_back_either_way():
+    plain, apart = Worker(HINGE), Worker(HINGE)
+    for worker in (plain, apart):
+        worker.confirm()
+        worker.do(unplug="H1")
+        worker.do(**volts("B1.+"))
+    plain.do(plug="H1")
+    plain.do(**volts("B1.-"))
+    for worker in (plain, apart):
+        worker.call("relay K3")
+    one, other = (worker.know().judged[-1] for worker in (plain, apart))
+    assert other.quality.upper == pytest.approx(one.quality.upper + 0.3, abs=EXACT)
+    assert other.regret == pytest.approx(one.regret, abs=EXACT)
+
+
 def test_the_best_choice_is_told_in_words():
     worker = Worker(HINGE)
     worker.confirm()

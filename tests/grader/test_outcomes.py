@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import grader.outcomes
 from grader.bands import Split, band_of, split
-from grader.outcomes import TestSpace, confirmed, healthy_number, problem_of
+from grader.outcomes import TestSpace, confirmed, explore, healthy_number, problem_of
 from grader.policy import Policy
 from grader.suspects import Lineup, corner_circuits, line_up, play, set_values
 from sim.display import shown
@@ -35,6 +36,17 @@ def test_of_readings_that_tell_the_same_at_the_same_places_one_is_kept():
         split = tuple(first.setdefault(int(g), len(first)) for g in parts.member)
         assert (split, frozenset(choice.places)) not in seen
         seen.add((split, frozenset(choice.places)))
+
+
+def test_the_cheapest_is_kept_then_the_one_with_fewer_leads_then_the_first(monkeypatch):
+    choice = next(c for c in prepared().space.choices if c.action.verb == "listen")
+    dear, cheap = replace(choice, minutes=9.0), replace(choice, minutes=0.1, leads=2)
+    fewer, same = replace(cheap, leads=1, name="fewer"), replace(cheap, leads=1, name="same")
+    elsewhere = replace(choice, places=("fuse panel",))
+    listed = (dear, cheap, fewer, same, elsewhere)
+    monkeypatch.setattr(grader.outcomes, "plain_choices", lambda _lineup: listed)
+    space = explore(prepared().lineup, prepared().healthy)
+    assert space.choices == (fewer, elsewhere)
 
 
 def test_one_policy_serves_every_student():

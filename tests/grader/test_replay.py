@@ -119,6 +119,11 @@ def set_shown(at: int, **shown: object) -> Callable[[list[dict]], None]:
 TAMPERED = {
     "another value": (set_shown(VOLTS, value="12.31"), VOLTS, "shown is"),
     "a power of ten": (set_shown(VOLTS, value="1E+1"), VOLTS, "shown is"),
+    "more digits": (
+        lambda data: set_shown(VOLTS, value=data[VOLTS]["shown"]["value"] + "4")(data),
+        VOLTS,
+        "shown is",
+    ),
     "fewer digits": (set_shown(VOLTS, value="7"), VOLTS, "shown is"),
     "no number": (set_shown(VOLTS, value="NaN"), VOLTS, "shown is"),
     "no end of volts": (set_shown(VOLTS, value="Infinity"), VOLTS, "shown is"),

@@ -1,5 +1,6 @@
 """`halfsplit check`; and of all commands: one line, exit code 2, a pipe that ends early."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -78,6 +79,7 @@ def test_a_reader_that_has_had_enough_is_no_error():
     process = subprocess.Popen(
         [sys.executable, "-c", RUN, "check", "rear-window-heater"],
         cwd=ROOT,
+        env={key: text for key, text in os.environ.items() if key != "PYTHONUNBUFFERED"},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
     )
