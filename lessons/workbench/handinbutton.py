@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Mapping
 from pathlib import Path
@@ -15,7 +16,7 @@ from lessons.course import read_seal
 from lessons.errors import LessonError
 from lessons.handin import make_handin
 
-FRONT = Path(__file__).parent / "front"
+HERE = Path(__file__).parent  # not `front`: all of that becomes the workbench's one module
 PATIENCE = 8.0  # s, for the page to be written; ours
 NOT_SAVED = "The page could not be saved from here. Press Ctrl-S, then this button again."
 
@@ -29,8 +30,8 @@ class HandInButton(anywidget.AnyWidget):
         The lesson's folder.
     """
 
-    _esm = FRONT / "handin.js"
-    _css = FRONT / "handin.css"
+    _esm = HERE / "handinbutton.js"
+    _css = HERE / "handinbutton.css"
     said = traitlets.Dict().tag(sync=True)
     noted = traitlets.Int(0).tag(sync=True)
 
@@ -52,18 +53,22 @@ class HandInButton(anywidget.AnyWidget):
         except (LessonError, GraderError, OSError) as error:
             self.said = {"lines": [str(error)]}
 
+    def _notebook(self) -> Path:
+        name, _key = read_seal(self.lesson)
+        return self.lesson / f"{name}.ipynb"
+
     def _changed(self) -> int:
         """Return when the notebook was last written, in ns."""
-        name, _key = read_seal(self.lesson)
-        return (self.lesson / f"{name}.ipynb").stat().st_mtime_ns
+        return self._notebook().stat().st_mtime_ns
 
     def _wait_for_the_page(self) -> bool:
+        """Wait until the page has been written anew, and to its end."""
         end = time.monotonic() + PATIENCE
-        while self._changed() == self._stamp:
-            if time.monotonic() > end:
-                return False
+        while time.monotonic() < end:
+            if self._changed() != self._stamp and is_whole(self._notebook()):
+                return True
             time.sleep(0.05)
-        return True
+        return False
 
     def pack(self) -> list[str]:
         """Make the zip; return the lines to show."""
@@ -72,6 +77,15 @@ class HandInButton(anywidget.AnyWidget):
         if made.missing:
             lines = [*(f"Not finished: {line}" for line in made.missing), *lines]
         return lines
+
+
+def is_whole(notebook: Path) -> bool:
+    """Tell whether a notebook can be read; one that is just being written cannot."""
+    try:
+        json.loads(notebook.read_bytes())
+    except ValueError:
+        return False
+    return True
 
 
 def hand_in(folder: Path | None = None) -> HandInButton:
