@@ -61,6 +61,8 @@ class Part:
         What is wrong with it; empty for a healthy part.
     felt_at : str
         A place from which a hand or an eye gets at it more easily than from `at`; empty if none.
+    settings : tuple of str
+        Positions, in order, of the control that sets it; empty if none does.
     """
 
     name: str
@@ -69,6 +71,7 @@ class Part:
     values: Mapping[str, float | str | bool]
     faults: tuple[Fault, ...] = ()
     felt_at: str = ""
+    settings: tuple[str, ...] = ()
 
     def number(self, key: str) -> float:
         """Return a numeric parameter in SI."""

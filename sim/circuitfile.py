@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from sim.circuit import BODY, Circuit, Control, Effect, Fault, FaultNote, Part, 
 from sim.errors import CircuitFileError, FaultError, QuantityError
 from sim.faults import find_way, parse_fault, part_and_pin
 from sim.parts import FAMILIES
-from sim.parts.family import Parameter
+from sim.parts.family import Parameter, settings
 from sim.parts.values import check_values, read_value
 from sim.quantity import parse
 from sim.yamltext import Document, TextError, read_document, validation_text
@@ -131,6 +132,8 @@ class _Reader:
         places = {name: self.place(name, place) for name, place in entry.places.items()}
         parts = {name: self.part(name, dict(values)) for name, values in entry.parts.items()}
         rails, links = self.rails(parts)
+        controls = {name: self.control(name, keys, parts) for name, keys in entry.controls.items()}
+        parts = self.with_settings(parts, controls)
         wires = {f"wire {name}": self.wire(name, ends) for name, ends in entry.wires.items()}
         whole = {**parts, **links, **wires}
         circuit = Circuit(
@@ -140,9 +143,7 @@ class _Reader:
             places=places,
             parts=whole,
             rails=rails,
-            controls={
-                name: self.control(name, keys, parts) for name, keys in entry.controls.items()
-            },
+            controls=controls,
             effects={name: self.effect(name, text, parts) for name, text in entry.effects.items()},
             diagram={name: tuple(items) for name, items in entry.diagram.items()},
             sha256=digest,
@@ -181,6 +182,25 @@ class _Reader:
         except QuantityError as error:
             raise self.fail(where, str(error)) from error
         return part
+
+    def with_settings(
+        self, parts: dict[str, Part], controls: dict[str, Control]
+    ) -> dict[str, Part]:
+        """Tell every part the positions of the control that sets it."""
+        found = dict(parts)
+        for control in controls.values():
+            for name in control.sets:
+                if found[name].settings:
+                    raise self.fail(("controls", control.name, "sets"), f"{name} is set twice")
+                part = replace(found[name], settings=control.positions)
+                try:
+                    settings(part, FAMILIES[part.kind].setting or "number")
+                    check_values(part)
+                except QuantityError as error:
+                    if FAMILIES[part.kind].setting:
+                        raise self.fail(("controls", control.name), str(error)) from error
+                found[name] = part
+        return found
 
     def values(
         self, name: str, kind: str, written: dict[str, str]

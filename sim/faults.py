@@ -119,7 +119,8 @@ def possible_faults(circuit: Circuit) -> tuple[tuple[tuple[Fault, ...], float], 
     """Return every fault the circuit can have, compound ones too, with its relative likelihood.
 
     Each severity of a way is one fault, sharing the way's likelihood; a note in the circuit file
-    replaces the family's own likelihood and severities of that part, terminal and way.
+    replaces the family's own likelihood and severities of that part, terminal and way. Ways of
+    likelihood 0 are left out, unless noted.
     """
     noted = {
         (f.part, f.pin, f.way)
@@ -130,7 +131,7 @@ def possible_faults(circuit: Circuit) -> tuple[tuple[tuple[Fault, ...], float], 
     found: list[tuple[tuple[Fault, ...], float]] = []
     for part in circuit.parts.values():
         for way in FAMILIES[part.kind].ways(part):
-            if (part.name, way.pin, way.name) in noted:
+            if way.likelihood == 0 or (part.name, way.pin, way.name) in noted:
                 continue
             severities = way.severities or (None,)
             share = way.likelihood / len(severities)

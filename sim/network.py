@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from sim.circuit import BODY, Circuit
+from sim.circuit import BODY, Circuit, Part
 from sim.parts import FAMILIES
-from sim.parts.family import Element, Law
+from sim.parts.family import STILL, Element, Law, Trigger
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -33,9 +33,14 @@ INSTRUMENTS = (
     Element(METER_FUSE, RED, BLACK, 0.0, law=Law.FUSE),
     Element(JUMPER, JUMPER_FROM, JUMPER_TO, 0.0, law=Law.FUSE),
 )
-#: Columns of a row: conductance, EMF and the three constants of the law.
+#: Columns of a row. A steady state needs conductance, EMF and the three constants of the law;
 CONDUCTANCE, EMF, SHAPE = 0, 1, 2
 COLUMNS = 5
+#: then come the other conductance and what brings it about (`Trigger`), which `configured` settles;
+OTHER, TRIGGER = 5, 6
+#: then what the element does in time (`Motion`), which only a waveform needs.
+INDUCTANCE, CAPACITANCE, WAVE, AMPLITUDE, FREQUENCY, PHASE = 7, 8, 9, 10, 11, 12
+ROW = 13
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +85,7 @@ def circuit_elements(circuit: Circuit) -> tuple[Element, ...]:
     """Return the elements of a circuit with its faults applied, and the loose instruments."""
     elements: list[Element] = []
     for part in circuit.parts.values():
-        for element in FAMILIES[part.kind].elements(part, circuit.temperature):
+        for element in part_elements(part, circuit.temperature):
             a, b = circuit.point(element.a), circuit.point(element.b)
             elements.append(_placed(element, a, b))
     return (*elements, *INSTRUMENTS)
@@ -119,13 +124,28 @@ def network_of(elements: tuple[Element, ...]) -> Network:
 
 
 def circuit_row(circuit: Circuit) -> Floats:
-    """Return the row (E, 5) of one variant of a circuit."""
+    """Return the row (E, 13) of one variant of a circuit."""
     return element_row(circuit_elements(circuit))
 
 
 def element_row(elements: Sequence[Element]) -> Floats:
-    """Return the row (E, 5) of elements: conductance in S, EMF in V, constants of the law."""
-    return np.array([(e.conductance, e.emf, *e.shape) for e in elements], dtype=np.float64)
+    """Return the row (E, 13) of elements, column by column as named above."""
+    row = np.zeros((len(elements), ROW))
+    row[:, :COLUMNS] = [(e.conductance, e.emf, *e.shape) for e in elements]
+    for number, element in enumerate(elements):
+        if element.trigger:
+            row[number, OTHER : TRIGGER + 1] = element.other, element.trigger
+        if element.motion is not STILL:
+            m = element.motion
+            row[number, INDUCTANCE:] = (
+                m.inductance,
+                m.capacitance,
+                m.wave,
+                m.amplitude,
+                m.frequency,
+                m.phase,
+            )
+    return row
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,18 +154,27 @@ class Configuration:
 
     `controls` gives each control's position; `apart` the parts unplugged or pulled out; `swapped`
     pairs of like parts that sit in each other's socket; `renewed` parts replaced by new ones.
+    `stressed` gives the parts that are shaken, heated or wetted now, each with what is done to it
+    (a part named `EVERYTHING` stands for the whole vehicle); `disturbed` the parts that have just
+    been unplugged and plugged; `asleep` those that have fallen asleep.
     """
 
     controls: tuple[tuple[str, str], ...] = ()
     apart: tuple[str, ...] = ()
     swapped: tuple[tuple[str, str], ...] = ()
     renewed: tuple[str, ...] = ()
+    stressed: tuple[tuple[str, Trigger], ...] = ()
+    disturbed: tuple[str, ...] = ()
+    asleep: tuple[str, ...] = ()
+
+
+EVERYTHING = "everything"
 
 
 def configured(
     circuit: Circuit, network: Network, rows: Floats, configuration: Configuration
 ) -> Floats:
-    """Return copies of rows (..., E, 5) with switches set and joints opened.
+    """Return copies of rows (..., E, 13) with switches set, stresses applied and joints opened.
 
     Swapped parts exchange the rows of everything but their joints, so that a fault inside follows
     the part and a fault of the socket stays; renewed parts are whole inside.
@@ -157,13 +186,44 @@ def configured(
         rows[..., inside, :] = circuit_row(replace(circuit, parts=whole))[inside]
     for first, second in configuration.swapped:
         _swap(network, rows, first, second)
+    _apply_triggers(network, rows, configuration)
     position = _positions(circuit, dict(configuration.controls))
     for number, element in enumerate(network.elements):
-        owner = element.name.partition(" ")[0].partition(".")[0]
+        owner = owner_of(element)
         switched_off = element.positions and position.get(owner) not in element.positions
         if switched_off or (element.joint and owner in configuration.apart):
             rows[..., number, CONDUCTANCE] = 0.0
     return rows
+
+
+def owner_of(element: Element) -> str:
+    """Return the name of the part an element belongs to (``wire 8``: both words)."""
+    first, _, rest = element.name.partition(" ")
+    if first in ("wire", "strap"):
+        return f"{first} {rest.partition(' ')[0]}"
+    return first.partition(".")[0]
+
+
+def _apply_triggers(network: Network, rows: Floats, configuration: Configuration) -> None:
+    """Give elements their other conductance where what brings it about applies to their part."""
+    applied: dict[str, set[Trigger]] = {}
+    for part, trigger in configuration.stressed:
+        applied.setdefault(part, set()).add(trigger)
+    for names, trigger in (
+        (configuration.disturbed, Trigger.DISTURBED),
+        (configuration.asleep, Trigger.ASLEEP),
+    ):
+        for part in names:
+            applied.setdefault(part, set()).add(trigger)
+    if not applied:
+        return
+    everywhere = applied.get(EVERYTHING, set())
+    for number, element in enumerate(network.elements):
+        for trigger in everywhere | applied.get(owner_of(element), set()):
+            on = rows[..., number, TRIGGER] == trigger
+            rows[..., number, CONDUCTANCE] = np.where(
+                on, rows[..., number, OTHER], rows[..., number, CONDUCTANCE]
+            )
 
 
 def _positions(circuit: Circuit, controls: Mapping[str, str]) -> dict[str, str]:
@@ -191,5 +251,26 @@ def _inside(network: Network, part: str) -> list[int]:
 
 
 def stack_rows(circuits: Sequence[Circuit]) -> Floats:
-    """Return the rows (V, E, 5) of several variants of one circuit."""
-    return np.stack([circuit_row(circuit) for circuit in circuits])
+    """Return the rows (V, E, 13) of several variants of one circuit.
+
+    Only parts that differ from the first circuit's are expanded again.
+    """
+    first = circuits[0]
+    base = circuit_row(first)
+    rows = np.repeat(base[None], len(circuits), axis=0)
+    counts = [len(part_elements(part, first.temperature)) for part in first.parts.values()]
+    starts = np.concatenate([[0], np.cumsum(counts)])
+    for row, circuit in zip(rows[1:], circuits[1:], strict=True):
+        if circuit.temperature != first.temperature:
+            row[:] = circuit_row(circuit)
+            continue
+        for start, (name, part) in zip(starts, circuit.parts.items(), strict=False):
+            if part is not first.parts[name]:
+                mine = element_row(part_elements(part, circuit.temperature))
+                row[start : start + len(mine)] = mine
+    return rows
+
+
+def part_elements(part: Part, temperature: float) -> tuple[Element, ...]:
+    """Return the elements of one part with its faults applied."""
+    return FAMILIES[part.kind].elements(part, temperature)

@@ -24,6 +24,15 @@ UNITS: dict[str, dict[str, float]] = {
     "length": {"m": 1.0, "cm": 1e-2, "mm": 1e-3},
     "area": {"mm2": 1e-6, "mm²": 1e-6, "m2": 1.0},
     "temperature": {"degC": 1.0, "°C": 1.0, "K": 1.0},
+    "rotation": {"rpm": 2 * math.pi / 60, "rad/s": 1.0},
+    "pressure": {"Pa": 1.0, "hPa": 1e2, "kPa": 1e3, "bar": 1e5},
+    "frequency": {"Hz": 1.0, "kHz": 1e3},
+    "inductance": {"H": 1.0, "mH": 1e-3, "uH": 1e-6},
+    "capacitance": {"F": 1.0, "mF": 1e-3, "uF": 1e-6, "nF": 1e-9, "pF": 1e-12},
+    "torque": {"N m": 1.0, "mN m": 1e-3},
+    "inertia": {"kg m2": 1.0, "g m2": 1e-3},
+    "energy": {"J": 1.0, "mJ": 1e-3},
+    "angle": {"deg": 1 / 360, "turn": 1.0},
     "fraction": {"%": 1e-2, "": 1.0},
     "number": {"": 1.0},
 }
@@ -38,13 +47,22 @@ SYMBOL = {
     "length": "m",
     "area": "m2",
     "temperature": "degC",
+    "rotation": "rad/s",
+    "pressure": "Pa",
+    "frequency": "Hz",
+    "inductance": "H",
+    "capacitance": "F",
+    "torque": "N m",
+    "inertia": "kg m2",
+    "energy": "J",
+    "angle": "turn",
     "fraction": "",
     "number": "",
 }
 ZERO_CELSIUS = 273.15  # K, SI Brochure 2.3.1
 
 _TEXT = re.compile(
-    r"\s*([-+]?(?:\d+(?:[ \u202f]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S*)\s*"
+    r"\s*([-+]?(?:\d+(?:[ \u202f]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S*(?: \S+)?)\s*"
 )
 
 

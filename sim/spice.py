@@ -11,6 +11,7 @@ of leads that are put on have no such leak. What each element becomes:
 - an EMF with its resistance: V and H in series. This adds one node, which carries no leak;
 - a lamp: a behavioural source, `I = V / (c + k |V| ^ beta)`. The 1e-30 in the base keeps ngspice's
   derivative of a power finite at no voltage;
+- a motor, a limiter: behavioural sources with the equations of `sim.solver.laws`;
 - a diode: D with saturation current and emission coefficient, no series resistance;
 - a relay contact: a switch with hysteresis (S) whose model holds pull-in and drop-out in amperes,
   controlled by a node outside the circuit at 1 V for each ampere of coil current, whichever way
@@ -27,7 +28,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sim.network import CONDUCTANCE, EMF, LEADS, SHAPE, Floats, Ints, Network
+from sim.network import COLUMNS, CONDUCTANCE, EMF, LEADS, SHAPE, Floats, Ints, Network
 from sim.parts.family import Law
 from sim.parts.relay import STUCK_CLOSED, STUCK_OPEN
 from sim.solver.steady import LEAD_RESISTANCE, LEAK
@@ -138,15 +139,16 @@ class _Writer:
         if self.row[number, CONDUCTANCE] == 0.0 or not self.in_circuit(a) or not self.in_circuit(b):
             return []
         law = Law(int(self.network.laws[number]))
-        if law is Law.LAMP:
-            return self.lamp(number)
-        if law is Law.DIODE:
-            return self.diode(number)
-        if law is Law.CONTACT:
-            return self.contact(number)
         if law is Law.FUSE and self.held.blown[self.network.fuses[number]]:
             return []
-        return self.straight(number)
+        written = {
+            Law.LAMP: self.lamp,
+            Law.DIODE: self.diode,
+            Law.MOTOR: self.motor,
+            Law.LIMITER: self.limiter,
+            Law.CONTACT: self.contact,
+        }
+        return written.get(law, self.straight)(number)
 
     def ends(self, number: int) -> str:
         a, b = self.network.ends[number].tolist()
@@ -162,18 +164,47 @@ class _Writer:
         return [f"V{name} {a} {inner} {emf!r}", f"H{name} {inner} {b} H{name} {ohms!r}"]
 
     def lamp(self, number: int) -> list[str]:
-        cold, k, beta = self.row[number, SHAPE:].tolist()
-        volts = f"v({self.ends(number).replace(' ', ',')})"
+        cold, k, beta = self.row[number, SHAPE:COLUMNS].tolist()
+        volts = self.across(number)
         resistance = f"({cold!r}+{k!r}*(abs({volts})+1e-30)^{beta!r})"
         return [f"B{self.names[number]} {self.ends(number)} I={volts}/{resistance}"]
 
     def diode(self, number: int) -> list[str]:
         saturation, slope = self.row[number, SHAPE : SHAPE + 2].tolist()
-        name = self.names[number]
+        name, ends, emf = self.names[number], self.ends(number), float(self.row[number, EMF])
+        source = []
+        if emf != 0.0:
+            a, b = ends.split()
+            source, ends = (
+                [f"V{name} {a} {self.inner[number]} {emf!r}"],
+                f"{self.inner[number]} {b}",
+            )
         return [
-            f"D{name} {self.ends(number)} {name}",
+            *source,
+            f"D{name} {ends} {name}",
             f".model {name} D(is={saturation!r} n={slope / THERMAL_VOLTAGE!r})",
         ]
+
+    def across(self, number: int) -> str:
+        """Return the voltage across an element, beyond its EMF, in ngspice's words."""
+        emf = float(self.row[number, EMF])
+        volts = f"v({self.ends(number).replace(' ', ',')})"
+        return volts if emf == 0.0 else f"({volts}-({emf!r}))"
+
+    def motor(self, number: int) -> list[str]:
+        g, _emf, start, b, q = self.row[number, :COLUMNS].tolist()
+        volts, linear = self.across(number), 1.0 + b / g
+        beyond = f"max(abs({volts})-{start / g!r},0)"
+        back = f"(2*{beyond}/({linear!r}+sqrt({linear * linear!r}+{4 * q / g!r}*{beyond})))"
+        turning = f"sgn({volts})*({start!r}+({b!r}+{q!r}*{back})*{back})"
+        amps = f"abs({volts})<={start / g!r} ? {g!r}*{volts} : {turning}"
+        return [f"B{self.names[number]} {self.ends(number)} I={amps}"]
+
+    def limiter(self, number: int) -> list[str]:
+        g, _emf, low, high, beyond = self.row[number, :COLUMNS].tolist()
+        volts = self.across(number)
+        amps = f"min(max({g!r}*{volts},{-low!r}),{high!r})+{beyond!r}*{volts}"
+        return [f"B{self.names[number]} {self.ends(number)} I={amps}"]
 
     def contact(self, number: int) -> list[str]:
         closed_at_rest, stuck = self.row[number, SHAPE : SHAPE + 2].tolist()

@@ -1,10 +1,10 @@
 """What every family of parts provides, and the joint that most of them share.
 
 A part is expanded into *elements*, two-terminal branches between points. Every branch obeys ``i =
-g (v_a - v_b - e)`` with i in amperes from a to b, g in siemens and e in volts, except lamps and
-diodes, whose law stands in `sim.solver.laws`. A part emits the same elements, in the same order,
-whatever its faults are (an open is exactly g = 0), so that all faults of a circuit share one
-topology.
+g (v_a - v_b - e)`` with i in amperes from a to b, g in siemens and e in volts, except those of
+`CURVED`, whose laws stand in `sim.solver.laws`. A part emits the same elements, in the same
+order, whatever its faults are (an open is exactly g = 0), so that all faults of a circuit share
+one topology.
 
 Likelihoods are relative, the project's own judgement of how often a part fails in each way on a
 vehicle of ten years (common practice, no source); a circuit file may override each.
@@ -13,11 +13,13 @@ vehicle of ten years (common practice, no source); a circuit file may override e
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
 from sim.circuit import Part
+from sim.quantity import parse
 
 
 class Law(IntEnum):
@@ -29,6 +31,62 @@ class Law(IntEnum):
     CONTACT = 3
     FUSE = 4
     COIL = 5
+    MOTOR = 6
+    LIMITER = 7
+
+
+#: Laws whose current is no straight line of the voltage.
+CURVED = (Law.LAMP, Law.DIODE, Law.MOTOR, Law.LIMITER)
+
+
+class Trigger(IntEnum):
+    """What makes an element take its other conductance: stress, a touch, or falling asleep."""
+
+    NEVER = 0
+    VIBRATION = 1
+    HEAT = 2
+    MOISTURE = 3
+    DISTURBED = 4
+    ASLEEP = 5
+
+
+class Wave(IntEnum):
+    """How an element changes with time in a waveform; a steady state does not see it.
+
+    SINE adds ``amplitude sin(2 pi (frequency t + phase))`` volts to the EMF. SWITCHED has the
+    conductance of the row for a share `amplitude` of every period, beginning at t = -phase /
+    frequency, and is open for the rest.
+    """
+
+    NONE = 0
+    SINE = 1
+    SWITCHED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """What an element does in time.
+
+    Attributes
+    ----------
+    inductance : float
+        H, in series with the element's resistance.
+    capacitance : float
+        F. Beside the conductance of a straight element; for a motor its inertia J over k^2, across
+        the back-EMF: ``C de/dt = i - load(e)``.
+    wave, amplitude, frequency, phase
+        See `Wave`; frequency in Hz, phase in turns, amplitude in V or as a share of the period.
+    """
+
+    inductance: float = 0.0
+    capacitance: float = 0.0
+    wave: Wave = Wave.NONE
+    amplitude: float = 0.0
+    frequency: float = 0.0
+    phase: float = 0.0
+
+
+STILL = Motion()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +102,24 @@ class Element:
     conductance : float
         Siemens; 0 is an exact open. For lamps and diodes: 1 if it is in circuit, 0 if not.
     emf : float
-        Volts, as in ``i = g (v_a - v_b - emf)``.
+        Volts, as in ``i = g (v_a - v_b - emf)``; a diode too sees ``v_a - v_b - emf``.
     shape : tuple of three floats
         Constants of the law: lamp (cold ohms, k, exponent), diode (saturation current in A, n Vt
         in V, -), contact (1 if normally closed, 1 if stuck closed or 2 if stuck open, -), fuse
-        (opening current in A, -, -), coil (pull-in A, drop-out A, -).
+        (opening current in A, -, -), coil (pull-in A, drop-out A, -), motor (A to start turning,
+        A/V and A/V^2 of back-EMF), limiter (most A from b to a, most A from a to b, S beyond:
+        above 0).
     relay : str
         The relay that a coil drives or a contact belongs to.
     joint : bool
         True if pulling or unplugging the part opens it.
-    control : tuple
-        (control's part, positions in which a switch contact is closed); empty if not switched.
+    positions : tuple of str
+        Positions of the control that sets the part in which the element is in circuit; empty if
+        it always is.
+    other : float
+        Conductance in S it has instead while `trigger` applies to its part.
+    motion : Motion
+        What it does in time.
     """
 
     name: str
@@ -67,6 +132,9 @@ class Element:
     relay: str = ""
     joint: bool = False
     positions: tuple[str, ...] = ()
+    other: float = 0.0
+    trigger: Trigger = Trigger.NEVER
+    motion: Motion = STILL
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +150,8 @@ class Parameter:
 class Way:
     """A way of failing: at which terminal, with which severities, how likely, what it looks like.
 
-    The likelihood is shared equally by the severities. `quantity` is the severity's kind; none may
-    be above `most`.
+    The likelihood is shared equally by the severities; with likelihood 0 it happens only on a
+    vehicle whose circuit file says so. `quantity` is the severity's kind; none may be above `most`.
     """
 
     name: str
@@ -104,7 +172,8 @@ class Family:
     whether its plug comes apart. `load` is the end of the name of the element that does the part's
     work, `nominal_power` its rating in W. `probing` says how leads get at its terminals while it
     is fitted: "tops" (a fuse's bare tops, its own side), "open" (bare metal, both sides) or "back"
-    (back-probed, harness side).
+    (back-probed, harness side). `setting` is the kind of quantity (see `sim.quantity`) that the
+    positions of a control that sets the part carry, as `settings` reads them; empty if none.
     """
 
     kind: str
@@ -117,6 +186,30 @@ class Family:
     nominal_power: Callable[[Part], float] | None = None
     load: str = ""
     probing: str = "back"
+    setting: str = ""
+
+
+def settings(part: Part, kind: str) -> tuple[tuple[str, float], ...]:
+    """Return (position, value in SI) for every position of the control that sets the part.
+
+    A position carries its value in its own words: ``idle 800 rpm`` or ``90 degC``; one without a
+    number, such as ``off``, is 0.
+
+    Raises
+    ------
+    QuantityError
+        A number with a unit of another kind.
+    """
+    found = []
+    for position in part.settings:
+        words = position.split()
+        start = next((i for i, word in enumerate(words) if _NUMBER.match(word)), None)
+        value = 0.0 if start is None else parse(" ".join(words[start:]), kind)
+        found.append((position, value))
+    return tuple(found)
+
+
+_NUMBER = re.compile(r"[-+]?\.?\d")
 
 
 def conductance(resistance: float) -> float:

@@ -9,7 +9,9 @@ from sim.circuit import AMBIENT, Part
 from sim.errors import QuantityError
 from sim.parts import FAMILIES
 from sim.parts.family import Parameter
-from sim.quantity import parse
+from sim.quantity import ZERO_CELSIUS, parse
+
+COLDEST = -ZERO_CELSIUS  # degC
 
 
 def read_value(parameter: Parameter, key: str, text: str) -> float | str | bool:
@@ -19,7 +21,8 @@ def read_value(parameter: Parameter, key: str, text: str) -> float | str | bool:
     ------
     QuantityError
         The text is not what the parameter takes, or the number is out of bounds: a fraction lies
-        from 0 to 1; everything else is above 0, or 0 where that is the default.
+        from 0 to 1; a temperature is above absolute zero;
+        everything else is above 0, or 0 where that is the default.
     """
     if parameter.quantity == "flag":
         if text not in {"yes", "no"}:
@@ -30,14 +33,21 @@ def read_value(parameter: Parameter, key: str, text: str) -> float | str | bool:
             raise QuantityError(f"{key} must be {' or '.join(parameter.words)}, got {text!r}")
         return text
     value = parse(text, parameter.quantity)
+    _check_bounds(parameter, key, text, value)
+    return value
+
+
+def _check_bounds(parameter: Parameter, key: str, text: str, value: float) -> None:
     if parameter.quantity == "fraction":
         if not 0.0 <= value <= 1.0:
             raise QuantityError(f"{key} must lie from 0 % to 100 %, got {text!r}")
+    elif parameter.quantity == "temperature":
+        if value < COLDEST:
+            raise QuantityError(f"{key} must be above {COLDEST} degC, got {text!r}")
     elif value < 0.0 or (value == 0.0 and parameter.default != 0.0):
         raise QuantityError(f"{key} must be above 0, got {text!r}")
     if parameter.quantity == "number" and value != round(value):
         raise QuantityError(f"{key} must be a whole number, got {text!r}")
-    return value
 
 
 def check_values(part: Part) -> None:

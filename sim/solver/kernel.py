@@ -17,10 +17,17 @@ import numpy as np
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.laws import diode_current, lamp_current, limited_diode_step
+from sim.solver.laws import (
+    diode_current,
+    lamp_current,
+    limited_bend_step,
+    limited_diode_step,
+    limiter_current,
+    motor_current,
+)
 from sim.solver.program import Program
 
-LINEAR, LAMP, DIODE, CONTACT, FUSE, COIL = 0, 1, 2, 3, 4, 5
+LINEAR, LAMP, DIODE, CONTACT, FUSE, COIL, MOTOR, LIMITER = 0, 1, 2, 3, 4, 5, 6, 7
 SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2
 MAX_NEWTON = 200
 TOLERANCE = 1e-11  # A per (1 A + |I|)
@@ -127,10 +134,32 @@ def live_conductance(
 
 @compiled
 def law_current(law: int, row: Floats, volts: float) -> tuple[float, float]:
-    """Return (I in A, dI/dV in S) of a lamp or diode by its own law."""
+    """Return (I in A, dI/dV in S) of a curved element by its own law, at volts beyond its EMF."""
     if law == LAMP:
         return lamp_current(volts, row[2], row[3], row[4])
-    return diode_current(volts, row[2], row[3])
+    if law == DIODE:
+        return diode_current(volts, row[2], row[3])
+    if law == MOTOR:
+        return motor_current(volts, row[0], row[2], row[3], row[4])
+    return limiter_current(volts, row[0], row[2], row[3], row[4])
+
+
+@compiled
+def is_curved(law: int) -> bool:
+    """Tell whether a law is no straight line."""
+    return law in (LAMP, DIODE, MOTOR, LIMITER)
+
+
+@compiled
+def limited_step(law: int, row: Floats, new: float, old: float) -> float:
+    """Return the point to go to, where going all the way would be too far."""
+    if law == DIODE:
+        return limited_diode_step(new, old, row[2], row[3])
+    if law == MOTOR:
+        return limited_bend_step(new, old, row[2] / row[0], row[2] / row[0])
+    if law == LIMITER:
+        return limited_bend_step(new, old, row[2] / row[0], row[3] / row[0])
+    return new
 
 
 @compiled
@@ -146,7 +175,7 @@ def put_straight(
     for node in range(1, nodes - LEADS):
         g[p.ground_edge[node]] = leak
     for number in range(len(laws)):
-        if laws[number] != LAMP and laws[number] != DIODE:
+        if not is_curved(laws[number]):
             siemens = live_conductance(number, laws, relays, fuses, row, closed, blown)
             if siemens > 0.0:
                 emf = p.element_sign[number] * row[number, 1]
@@ -174,9 +203,9 @@ def put_curved(p: Program, work: Work, count: int) -> None:
         number = work.curved[index]
         row, volts = work.row[number], work.point[index]
         current, slope = law_current(p.laws[number], row, volts)
-        emf = volts - current / slope
+        emf = row[1] + volts - current / slope
         if work.chord[index] == 1:
-            slope, emf = 1.0 / (row[2] + row[3] * abs(volts) ** row[4]), 0.0
+            slope, emf = 1.0 / (row[2] + row[3] * abs(volts) ** row[4]), row[1]
         work.slope[index], work.emf[index] = slope, emf
         merge(work.g, work.e, p.element_edge[number], slope, p.element_sign[number] * emf)
 
@@ -188,16 +217,14 @@ def step_curved(p: Program, work: Work, count: int) -> bool:
     for index in range(count):
         number = work.curved[index]
         row, old = work.row[number], work.point[index]
-        new = p.element_sign[number] * work.d[p.element_edge[number]]
-        flowing = work.slope[index] * (new - work.emf[index])
+        new = p.element_sign[number] * work.d[p.element_edge[number]] - row[1]
+        flowing = work.slope[index] * (new + row[1] - work.emf[index])
         current, slope = law_current(p.laws[number], row, new)
         missing = abs(flowing - current)
         if missing > TOLERANCE * (1.0 + abs(current)) or missing > STILL * slope * (1.0 + abs(new)):
             lawful = False
-        if p.laws[number] == DIODE:
-            work.point[index] = limited_diode_step(new, old, row[2], row[3])
-        else:
-            work.point[index] = new
+        work.point[index] = limited_step(p.laws[number], row, new, old)
+        if p.laws[number] == LAMP:
             work.chord[index] = 1 if abs(new - old) > CHORD_STEP * abs(new) else 0
     return lawful
 
@@ -225,9 +252,12 @@ def read_elements(
     for number in range(len(laws)):
         across = sign[number] * d[edge[number]]
         drop[number] = across
-        if laws[number] == LAMP or laws[number] == DIODE:
-            amps, _slope = law_current(laws[number], row[number], across)
-            current[number] = amps if row[number, 0] > 0.0 else 0.0
+        if is_curved(laws[number]):
+            if row[number, 0] == 0.0:
+                current[number] = 0.0
+                continue
+            amps, _slope = law_current(laws[number], row[number], across - row[number, 1])
+            current[number] = amps
         else:
             siemens = live_conductance(number, laws, relays, fuses, row, closed, blown)
             current[number] = siemens * (across - row[number, 1])
@@ -278,8 +308,7 @@ def solve_lane(
     """Bring one lane to a consistent state; return (status, linear solutions made)."""
     count = 0
     for number in range(len(p.laws)):
-        curved = p.laws[number] == LAMP or p.laws[number] == DIODE
-        if curved and work.row[number, 0] > 0.0:
+        if is_curved(p.laws[number]) and work.row[number, 0] > 0.0:
             work.curved[count] = number
             work.point[count] = 0.0
             count += 1

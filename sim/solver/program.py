@@ -14,7 +14,7 @@ chains). Going back,
 
 gives the *drop* across each edge rather than a difference of two node voltages.
 
-Order: least degree first; nodes that touch a lamp or diode, and the loose leads, last of all, and
+Order: least degree first; nodes that touch a curved element, and the loose leads, last of all, and
 the body never. Every node keeps an edge to the body (a leak of 1 Tohm), so the last drop is the
 node's voltage.
 """
@@ -26,7 +26,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.network import LEADS, Ints, Network
-from sim.parts.family import Law
+from sim.parts.family import CURVED
 
 
 class Program(NamedTuple):
@@ -111,7 +111,7 @@ def _elimination_order(network: Network) -> tuple[list[int], int]:
         {
             int(node)
             for law, ends in zip(network.laws, network.ends, strict=True)
-            if law in (Law.LAMP, Law.DIODE)
+            if law in CURVED
             for node in ends
         }
         - leads

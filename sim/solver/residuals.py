@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from sim.network import CONDUCTANCE, EMF, LEADS, SHAPE, Floats, Ints, Network
-from sim.parts.family import Law
+from sim.parts.family import CURVED, Law
 from sim.parts.relay import STUCK_CLOSED
 from sim.solver.laws import GMIN
 
@@ -73,7 +73,7 @@ def law_residual(
     rows : float array (L, E, 5); live : float array (L, E), of `live_conductances`
     drop, current : float arrays (L, E)
     """
-    curved = np.isin(network.laws, (Law.LAMP, Law.DIODE))
+    curved = np.isin(network.laws, CURVED)
     miss = np.zeros(drop.shape)
     off = live == 0.0
     straight = ~curved & ~off
@@ -84,16 +84,54 @@ def law_residual(
 
 
 def _curved_miss(network: Network, rows: Floats, drop: Floats, current: Floats) -> Floats:
-    """Return the voltage by which lamps and diodes miss, to first order; 0 elsewhere."""
+    """Return the voltage by which curved elements miss, to first order; 0 elsewhere."""
     miss = np.zeros(drop.shape)
-    lamps, diodes = network.laws == Law.LAMP, network.laws == Law.DIODE
-    cold, k, beta = np.moveaxis(rows[:, lamps, SHAPE:], -1, 0)
-    ohms = cold + k * np.abs(drop[:, lamps]) ** beta
-    miss[:, lamps] = drop[:, lamps] - ohms * current[:, lamps]
-    saturation, slope = np.moveaxis(rows[:, diodes, SHAPE : SHAPE + 2], -1, 0)
-    grown = np.exp(np.minimum(drop[:, diodes] / slope, 200.0))
-    lawful = saturation * (grown - 1.0) + GMIN * drop[:, diodes]
-    miss[:, diodes] = (lawful - current[:, diodes]) / (saturation * grown / slope + GMIN)
+    across = drop - rows[..., EMF]
+    laws = {
+        Law.LAMP: _lamp_miss,
+        Law.DIODE: _diode_miss,
+        Law.MOTOR: _motor_miss,
+        Law.LIMITER: _limiter_miss,
+    }
+    for law, missed in laws.items():
+        mine = network.laws == law
+        miss[:, mine] = missed(rows[:, mine], across[:, mine], current[:, mine])
+    miss[rows[..., CONDUCTANCE] == 0.0] = 0.0
+    return miss
+
+
+def _lamp_miss(rows: Floats, volts: Floats, current: Floats) -> Floats:
+    cold, k, beta = np.moveaxis(rows[..., SHAPE:], -1, 0)
+    miss: Floats = volts - (cold + k * np.abs(volts) ** beta) * current
+    return miss
+
+
+def _diode_miss(rows: Floats, volts: Floats, current: Floats) -> Floats:
+    saturation, slope = np.moveaxis(rows[..., SHAPE : SHAPE + 2], -1, 0)
+    grown = np.exp(np.minimum(volts / slope, 200.0))
+    lawful = saturation * (grown - 1.0) + GMIN * volts
+    miss: Floats = (lawful - current) / (saturation * grown / slope + GMIN)
+    return miss
+
+
+def _motor_miss(rows: Floats, volts: Floats, current: Floats) -> Floats:
+    """Return the voltage missing between the terminals: turning, V = R I + E with I(E)."""
+    g, _emf, start, b, q = np.moveaxis(rows, -1, 0)
+    amps = np.abs(current)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        back = np.abs(volts) - amps / g  # what is left over for the back-EMF
+        load = start + b * back + q * back * back
+        turning = (load - amps) / (b + 2 * q * back + g)
+        stalled = np.abs(volts) - amps / g
+    miss: Floats = np.where(amps > start, turning, stalled)
+    return miss
+
+
+def _limiter_miss(rows: Floats, volts: Floats, current: Floats) -> Floats:
+    g, _emf, low, high, beyond = np.moveaxis(rows, -1, 0)
+    lawful = np.clip(g * volts, -low, high) + beyond * volts
+    with np.errstate(divide="ignore", invalid="ignore"):
+        miss: Floats = (lawful - current) / (g + beyond)
     return miss
 
 

@@ -109,7 +109,7 @@ class Solver:
         volts, status = np.zeros((count, nodes)), np.zeros(count, dtype=np.int64)
         solutions = solve_lanes(
             self.program,
-            np.ascontiguousarray(rows),
+            np.ascontiguousarray(rows[..., :COLUMNS]),
             lanes.variant,
             lanes.instruments,
             lanes.attached,
@@ -131,7 +131,7 @@ class Solver:
         counts leads, and drops that are no difference of two node voltages, like elements.
         """
         network, attached = self.network, lanes.attached
-        mine = rows[lanes.variant]
+        mine = rows[lanes.variant][..., :COLUMNS].copy()
         mine[:, -4:] = lanes.instruments
         on = attached >= 0
         mine[:, -4:-1, 0] *= (on[:, 0] & on[:, 1])[:, None]

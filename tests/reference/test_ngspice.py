@@ -22,6 +22,7 @@ from sim.circuitfile import read_circuit
 from sim.faults import parse_faults, possible_faults, with_faults
 from sim.instruments import jumper, lamp, multimeter
 from sim.network import (
+    COLUMNS,
     INSTRUMENTS,
     Configuration,
     Floats,
@@ -96,7 +97,7 @@ def run_all(program: str, netlists: Sequence[str]) -> list[dict[str, float]]:
 def netlists(solver: Solver, rows: Floats, lanes: Lanes, solution: Solution) -> list[str]:
     texts = []
     for lane, variant in enumerate(lanes.variant):
-        row = rows[variant].copy()
+        row = rows[variant][..., :COLUMNS].copy()
         row[-4:] = lanes.instruments[lane]
         held = Held(solution.closed[lane], solution.blown[lane], lanes.attached[lane].tolist())
         texts.append(write_netlist(solver.network, row, held, f"lane {lane}"))
