@@ -167,8 +167,7 @@ def line_up(case: Case, solver: Solver | None = None) -> Lineup:
     if not suspects:
         raise CaseFileError(f"case {case.name}: no fault of the circuit shows the complaint")
     keep = np.repeat(fits, len(corners))
-    circuits = tuple(c for c, kept in zip(fleet.circuits, keep, strict=True) if kept)
-    return Lineup(case, suspects, Fleet(solver, circuits, fleet.rows[keep]), len(corners))
+    return Lineup(case, suspects, fleet.only(keep), len(corners))
 
 
 def asked(lineup: Lineup, questions: Sequence[str]) -> Floats:

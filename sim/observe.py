@@ -30,6 +30,7 @@ from sim.network import (
     stack_rows,
 )
 from sim.situation import Memory, Situation
+from sim.slowtime import Slow, let_pass
 from sim.solver.kernel import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
 
@@ -42,26 +43,38 @@ NEVER_HARM = ("set", "listen", "wait", "plug", "insert")  # what then blows, the
 
 @dataclass(frozen=True, slots=True)
 class Fleet:
-    """Variants of one circuit (faults, values) that share a solver; `rows` is (V, E, 5)."""
+    """Variants of one circuit (faults, values) that share a solver; `rows` is (V, E, 13)."""
 
     solver: Solver
     circuits: tuple[Circuit, ...]
     rows: Floats
+    slow: Slow
 
     @classmethod
     def of(cls, circuits: Sequence[Circuit], solver: Solver | None = None) -> Fleet:
         """Gather variants; the solver is made from the first if none is given."""
-        return cls(solver or Solver.of(circuits[0]), tuple(circuits), stack_rows(circuits))
+        shared = solver or Solver.of(circuits[0])
+        slow = Slow.of(shared.network, circuits)
+        return cls(shared, tuple(circuits), stack_rows(circuits), slow)
+
+    def only(self, keep: np.ndarray) -> Fleet:
+        """Return the fleet of those variants for which `keep` (bool, V) is true."""
+        circuits = tuple(c for c, kept in zip(self.circuits, keep, strict=True) if kept)
+        slow = Slow.of(self.solver.network, circuits)
+        return Fleet(self.solver, circuits, self.rows[keep], slow)
 
     def fresh_memory(self, situation: Situation | None = None) -> Memory:
         """Return the memory of vehicles just handed over: what blows by itself has blown.
 
         `situation` is the bench at hand-over; every control in its first position if not given.
         """
-        at_hand_over = (situation or Situation()).configuration
-        rows = configured(self.circuits[0], self.solver.network, self.rows, at_hand_over)
-        solution = self.solver.solve(rows, self.solver.lanes(np.arange(len(self.circuits))))
-        return Memory(solution.closed, solution.blown)
+        start = situation or Situation()
+        circuit, lanes = self.circuits[0], self.solver.lanes(np.arange(len(self.circuits)))
+        rows = configured(circuit, self.solver.network, self.rows, start.configuration)
+        memory = self.slow.fresh(lanes.closed, lanes.blown)
+        solution = self.solver.solve(self.slow.present(circuit, rows, start, memory), lanes)
+        memory = replace(memory, closed=solution.closed, blown=solution.blown)
+        return self.slow.powered(memory, solution)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +122,9 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
     check(circuit, situation, action)
     cost = price(circuit, situation, action)
     after = handled(circuit, situation, action, cost)
-    view = _View(fleet, after, memory, action)
+    view = _View(fleet, situation, after, memory, action)
     numbers, words = view.show()
+    view.let_time_pass()
     harm = _harm(fleet, view.fitted, view.memory, action)
     unsolved = np.flatnonzero(view.solution.status != SOLVED)
     outcome = Outcome(numbers, view.floating, words, harm, unsolved)
@@ -134,17 +148,57 @@ def _harm(
 class _View:
     """One action's solutions on every variant, and what they show."""
 
-    def __init__(self, fleet: Fleet, situation: Situation, memory: Memory, action: Action) -> None:
+    def __init__(
+        self, fleet: Fleet, start: Situation, situation: Situation, memory: Memory, action: Action
+    ) -> None:
         self.fleet, self.situation, self.before, self.action = fleet, situation, memory, action
+        self.start = start
         self.circuit, self.network = fleet.circuits[0], fleet.solver.network
         self.count = len(fleet.circuits)
-        self.rows = configured(self.circuit, self.network, fleet.rows, situation.configuration)
+        self.base = configured(self.circuit, self.network, fleet.rows, situation.configuration)
+        self.rows = self._present(situation, memory)
         self.floating = np.zeros(self.count, dtype=bool)
         self.fitted = self._fit(memory)
         self.memory = self.fitted
         if action.verb not in ("measure", "lamp"):  # leads change nothing until they are on
-            self.solution = self._solve(self.fitted)
-            self.memory = Memory(self.solution.closed, self.solution.blown)
+            self.solution = self._settle(self.fitted)
+            self.memory = self._after(self.fitted, self.solution)
+            woken = self._woken()
+            if (woken.woken != self.memory.woken).any():
+                self.rows = self._present(situation, woken)
+                self.solution = self._solve(woken)
+            self.memory = self._after(woken, self.solution)
+
+    def _present(self, situation: Situation, memory: Memory) -> Floats:
+        return self.fleet.slow.present(self.circuit, self.base, situation, memory)
+
+    def _settle(self, memory: Memory) -> Solution:
+        """Solve as the bench stands; where time is only let pass, hour by hour until its end."""
+        if self.action.verb != "wait":
+            return self._solve(memory)
+
+        def solve(situation: Situation, now: Memory) -> Solution:
+            self.rows = self._present(situation, now)
+            return self._solve(now)
+
+        seconds = self.situation.clock - self.start.clock
+        slow = self.fleet.slow
+        self.fitted, solution = let_pass(slow, self.start, memory, solve, seconds)
+        return solution
+
+    def _after(self, memory: Memory, solution: Solution) -> Memory:
+        return replace(memory, closed=solution.closed, blown=solution.blown)
+
+    def _woken(self) -> Memory:
+        return self.fleet.slow.woken(
+            self.circuit, self.start, self.situation, self.memory, self.solution
+        )
+
+    def let_time_pass(self) -> None:
+        """Let batteries give what the action's own time takes from them."""
+        if self.action.verb != "wait":
+            seconds = self.situation.clock - self.start.clock
+            self.memory = self.fleet.slow.drained(self.memory, self.solution, seconds)
 
     def _fit(self, memory: Memory) -> Memory:
         """Put the new fuse in, if the action does: a whole one, whatever was there before."""
@@ -152,7 +206,7 @@ class _View:
             return memory
         blown = memory.blown.copy()
         blown[:, self.network.fuse_names.index(self.action.target)] = 0
-        return Memory(memory.closed, blown)
+        return replace(memory, blown=blown)
 
     def _solve(
         self,
@@ -182,7 +236,7 @@ class _View:
         """Solve with an instrument between the leads; what it blows stays blown."""
         solution = self._solve(self.memory, element, row)
         self.solution = solution
-        self.memory = Memory(self.memory.closed, solution.blown)
+        self.memory = replace(self.memory, blown=solution.blown)
         return solution
 
     def show(self) -> tuple[Floats | None, tuple[str, ...] | None]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sim.circuit import Circuit
-from sim.network import Configuration, Ints
+from sim.network import Configuration, Floats, Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,20 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class Memory:
-    """What each variant of the vehicle remembers: relays pulled in (V, R), fuses blown (V, F)."""
+    """What each variant of the vehicle remembers; a row for every variant.
+
+    Attributes
+    ----------
+    closed, blown : int arrays (V, R), (V, F)
+        1 for a relay that has pulled in, 1 for a fuse that has blown.
+    drawn : float array (V, B)
+        Charge in C that each battery has given since hand-over.
+    woken : float array (V, U), powered : int array (V, U)
+        Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
+    """
 
     closed: Ints
     blown: Ints
+    drawn: Floats
+    woken: Floats
+    powered: Ints

@@ -10,6 +10,7 @@ practice, no source).
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.circuit import Part
 from sim.parts.family import Element, Family, Parameter, Way, conductance
@@ -21,9 +22,10 @@ COLD = -18.0  # degC, SAE J537
 WARM = 25.0  # degC
 
 
-def open_circuit_voltage(charge: float) -> float:
-    """Return the rested voltage in V for a state of charge from 0 to 1."""
-    return float(np.interp(charge, CHARGE, OPEN_CIRCUIT))
+def open_circuit_voltage(charge: float | npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Return the rested voltage in V for states of charge from 0 to 1."""
+    rested: npt.NDArray[np.float64] = np.interp(np.asarray(charge), CHARGE, OPEN_CIRCUIT)
+    return rested
 
 
 def internal_resistance(cold_cranking: float, temperature: float) -> float:
@@ -40,7 +42,7 @@ def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
     resistance = internal_resistance(part.number("cold cranking"), temperature)
     resistance += part.severity("high resistance") or 0.0
     plus, minus = f"{part.name}.+", f"{part.name}.-"
-    emf = open_circuit_voltage(part.number("charge"))
+    emf = float(open_circuit_voltage(part.number("charge")))
     return (Element(part.name, plus, minus, conductance(resistance), emf),)
 
 

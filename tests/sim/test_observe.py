@@ -1,12 +1,14 @@
 """What a fleet shows at once is what each van shows alone; parts, fuses and faults behave."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from sim.action import action_from_json
 from sim.faults import possible_faults, with_faults
 from sim.observe import Fleet, observe
-from sim.situation import Memory, Situation
+from sim.situation import Situation
 from tests.sim.van import CHAFED, HORN, OFF, ON, Hands, healthy, solver
 
 #: Every verb and every function of the meter, fuses blown and jumpers put on among them.
@@ -70,7 +72,8 @@ def test_many_vans_at_once_show_what_each_shows_alone_bit_for_bit():
 
 def test_observing_leaves_its_arguments_as_they_were():
     fleet = Fleet.of([healthy()], solver())
-    memory = Memory(*(a.copy() for a in (fleet.fresh_memory().closed, fleet.fresh_memory().blown)))
+    fresh = fleet.fresh_memory()
+    memory = replace(fresh, closed=fresh.closed.copy(), blown=fresh.blown.copy())
     rows = fleet.rows.copy()
     for do in ({"set": ON}, {"measure": "amps", "red": "B1.+", "black": "B1.-"}):
         observe(fleet, Situation(), memory, action_from_json(do))

@@ -22,4 +22,5 @@ def test_a_clamp_sees_the_same_current_all_along_a_path_and_changes_nothing():
     assert {hands.clamp(f"wire {n}") for n in (6, 7, 8, 9, 10)} == {hands.clamp("wire 8")}
     # 160 W at 12 V: 0.9 ohm
     assert hands.clamp("wire 8") == pytest.approx(before / 0.9, abs=0.06)
-    assert hands.volts("E9.1b", "E9.2b") == before
+    # the battery has given 13 A for half an hour meanwhile
+    assert hands.volts("E9.1b", "E9.2b") == pytest.approx(before, abs=0.06)

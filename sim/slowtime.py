@@ -1,0 +1,222 @@
+"""Slow time: what changes between one look at the vehicle and the next, by the bench's clock.
+
+Three things have a memory longer than a solution: the charge of each battery, the heat that a
+fuse's strip has taken up, and how long ago each unit that falls asleep was last woken.
+
+- A battery's EMF follows its charge (`sim.parts.battery`), and its charge what it has given:
+  ``q = q0 - integral of I dt``. While nothing is touched the circuit is solved again every few
+  minutes, so that the discharge follows its own voltage. How often depends on the wait alone: a
+  vehicle shows the same whether it is looked at alone or among others.
+- A unit falls asleep a while after the last of these: a control that wakes it left its first
+  position or came back to it, or supply came back to its terminal 30.
+- A fuse is judged by what it would carry for as long as the action lasts (see `sim.parts.fuse`).
+
+All arrays have a row for every variant of the vehicle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.circuit import Circuit
+from sim.network import CONDUCTANCE, EMF, OTHER, TRIGGER, Floats, Ints, Network, owner_of
+from sim.parts.battery import open_circuit_voltage
+from sim.parts.family import Trigger
+from sim.situation import Memory, Situation
+from sim.solver.steady import Solution
+
+STEP, STEP_WITH_UNITS = 600.0, 60.0  # s between two solutions; shorter where units fall asleep
+MOST_STEPS = 400  # solutions for one wait
+AWAKE_VOLTS = 6.0  # V at terminal 30; ISO 16750-2 code A: units work from 6 V
+LONG_AGO = -1e12  # s, for a unit that fell asleep before hand-over
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One unit that falls asleep: elements that differ then, its supply's node, its habits."""
+
+    name: str
+    elements: tuple[int, ...]
+    supply: int
+    after_seconds: float
+    woken_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slow:
+    """What of a fleet changes slowly.
+
+    Attributes
+    ----------
+    batteries : int array (B,)
+        Their elements.
+    charge, capacity : float arrays (V, B)
+        State of charge (0 to 1) at hand-over, and capacity in C.
+    units : tuple of Unit
+    """
+
+    batteries: Ints
+    charge: Floats
+    capacity: Floats
+    units: tuple[Unit, ...]
+
+    @classmethod
+    def of(cls, network: Network, circuits: Sequence[Circuit]) -> Slow:
+        """Find what changes slowly in these variants of a circuit."""
+        names = [part.name for part in circuits[0].parts.values() if part.kind == "battery"]
+        found = [[circuit.parts[name] for name in names] for circuit in circuits]
+        shape = (len(circuits), len(names))
+        return cls(
+            np.array([network.element(name) for name in names], dtype=np.int64),
+            np.array([[p.number("charge") for p in row] for row in found]).reshape(shape),
+            np.array([[p.number("capacity") for p in row] for row in found]).reshape(shape),
+            _units(network, circuits[0]),
+        )
+
+    def fresh(self, closed: Ints, blown: Ints) -> Memory:
+        """Return the memory of vehicles just handed over: nothing drawn yet, all units asleep."""
+        count = len(closed)
+        return Memory(
+            closed,
+            blown,
+            np.zeros((count, len(self.batteries))),
+            np.full((count, len(self.units)), LONG_AGO),
+            np.zeros((count, len(self.units)), dtype=np.int64),
+        )
+
+    def charge_now(self, memory: Memory) -> Floats:
+        """Return the state of charge (V, B), from 0 to 1."""
+        left: Floats = np.clip(self.charge - memory.drawn / self.capacity, 0.0, 1.0)
+        return left
+
+    def awake(
+        self, circuit: Circuit, situation: Situation, memory: Memory
+    ) -> npt.NDArray[np.bool_]:
+        """Return which units (V, U) are awake at the clock of the situation."""
+        awake = np.zeros(memory.woken.shape, dtype=bool)
+        for number, unit in enumerate(self.units):
+            recent = situation.clock - memory.woken[:, number] < unit.after_seconds
+            awake[:, number] = recent | _held_awake(circuit, situation, unit)
+        return awake
+
+    def present(
+        self, circuit: Circuit, rows: Floats, situation: Situation, memory: Memory
+    ) -> Floats:
+        """Return rows (V, E, 13) as they are at this hour: charge shows in EMF, sleep in siemens.
+
+        The rows given are those of hand-over; they are not changed.
+        """
+        if not len(self.batteries) and not self.units:
+            return rows
+        rows = rows.copy()
+        now = open_circuit_voltage(self.charge_now(memory))
+        rows[:, self.batteries, EMF] += now - open_circuit_voltage(self.charge)
+        asleep = ~self.awake(circuit, situation, memory)
+        for number, unit in enumerate(self.units):
+            for element in unit.elements:
+                mine = asleep[:, number] & (rows[:, element, TRIGGER] == Trigger.ASLEEP)
+                rows[mine, element, CONDUCTANCE] = rows[mine, element, OTHER]
+        return rows
+
+    def drained(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
+        """Return the memory after currents have flowed for a while.
+
+        A battery's current counts from + to -, so what it gives is negative; it can be neither
+        emptied below nothing nor filled above its capacity.
+        """
+        drawn = memory.drawn - solution.current[:, self.batteries] * seconds
+        least = (self.charge - 1.0) * self.capacity
+        return replace(memory, drawn=np.clip(drawn, least, self.charge * self.capacity))
+
+    def powered(self, memory: Memory, solution: Solution) -> Memory:
+        """Return the memory with which units have supply at hand-over."""
+        nodes = [unit.supply for unit in self.units]
+        return replace(memory, powered=(solution.volts[:, nodes] >= AWAKE_VOLTS).astype(np.int64))
+
+    def woken(
+        self,
+        circuit: Circuit,
+        before: Situation,
+        after: Situation,
+        memory: Memory,
+        solution: Solution,
+    ) -> Memory:
+        """Return the memory with units woken by what has just been done."""
+        if not self.units:
+            return memory
+        woken, powered = memory.woken.copy(), memory.powered.copy()
+        for number, unit in enumerate(self.units):
+            supplied = solution.volts[:, unit.supply] >= AWAKE_VOLTS
+            touched = any(
+                before.position(circuit, name) != after.position(circuit, name)
+                for name in unit.woken_by
+            )
+            wakes = touched | (supplied & (powered[:, number] == 0))
+            woken[wakes, number] = after.clock
+            powered[:, number] = supplied
+        return replace(memory, woken=woken, powered=powered)
+
+
+def let_pass(
+    slow: Slow,
+    situation: Situation,
+    memory: Memory,
+    solve: Callable[[Situation, Memory], Solution],
+    seconds: float,
+) -> tuple[Memory, Solution]:
+    """Let time pass with nothing touched; `situation` is the bench when it begins.
+
+    Parameters
+    ----------
+    solve : callable
+        (situation, memory) -> the steady state at that hour.
+    seconds : float
+
+    Returns
+    -------
+    Memory, Solution
+        As they are at the end.
+    """
+    solution = solve(situation, memory)
+    step = STEP_WITH_UNITS if slow.units else STEP
+    steps = min(MOST_STEPS, math.ceil(seconds / step))
+    for _step in range(steps):
+        memory = replace(memory, closed=solution.closed, blown=solution.blown)
+        memory = slow.drained(memory, solution, seconds / steps)
+        situation = replace(situation, clock=situation.clock + seconds / steps)
+        solution = solve(situation, memory)
+    return replace(memory, closed=solution.closed, blown=solution.blown), solution
+
+
+def _held_awake(circuit: Circuit, situation: Situation, unit: Unit) -> bool:
+    """Tell whether a control that wakes the unit stands in another than its first position."""
+    return any(
+        situation.position(circuit, name) != circuit.controls[name].positions[0]
+        for name in unit.woken_by
+    )
+
+
+def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
+    sleeping: dict[str, list[int]] = {}
+    for number, element in enumerate(network.elements):
+        if element.trigger is Trigger.ASLEEP:
+            sleeping.setdefault(owner_of(element), []).append(number)
+    units = []
+    for name, elements in sleeping.items():
+        part = circuit.parts[name]
+        wakers = [word.strip() for word in str(part.values["woken by"]).split("|")]
+        units.append(
+            Unit(
+                name,
+                tuple(elements),
+                network.node(f"{name}.30b"),
+                part.number("falls asleep after"),
+                tuple(word for word in wakers if word in circuit.controls),
+            )
+        )
+    return tuple(units)

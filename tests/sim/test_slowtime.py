@@ -1,0 +1,58 @@
+"""Slow time: what a load takes out of a battery, and what the bench's clock does to readings."""
+
+import pytest
+
+from sim.action import action_from_json
+from sim.bench import Bench
+from sim.circuit import Circuit
+from sim.observe import Fleet, observe
+from sim.situation import Situation
+
+ON = {"key": "run", "heater switch": "on"}
+
+
+def test_ampere_hours_are_amperes_times_hours(heater: Circuit) -> None:
+    """LIEC vol. I ch. 11: ideally 70 Ah give 3.5 A for 20 h; half an hour of 13 A is 6.5 Ah."""
+    bench = Bench(heater)
+    bench.do(action_from_json({"set": ON}))
+    amps = abs(float(bench.do(action_from_json({"clamp": "wire 12"})).reading.value))
+    before = bench.memory.drawn[0, 0]
+    bench.do(action_from_json({"wait": "30 min"}))
+    hours = (bench.memory.drawn[0, 0] - before) / 3600
+    assert hours == pytest.approx(amps * 0.5, rel=0.02)
+    assert amps > 10
+
+
+def test_a_battery_that_gives_stands_lower_afterwards(heater: Circuit) -> None:
+    """Battery Council table: 85 % is 12.53 V, and 12.06 V when a quarter is left."""
+    bench = Bench(heater)
+    volts = {"measure": "volts", "red": "B1.+", "black": "B1.-"}
+    rested = float(bench.do(action_from_json(volts)).reading.value)
+    for do in ({"set": ON}, {"wait": "3 h"}, {"set": {"key": "off", "heater switch": "off"}}):
+        bench.do(action_from_json(do))
+    after = float(bench.do(action_from_json(volts)).reading.value)
+    left = 0.85 - bench.memory.drawn[0, 0] / (70 * 3600)
+    assert rested == pytest.approx(12.53, abs=0.01)
+    assert 0.2 < left < 0.4
+    assert after == pytest.approx(12.06 + (left - 0.25) / 0.25 * 0.18, abs=0.01)
+
+
+def test_a_battery_never_holds_less_than_nothing(heater: Circuit) -> None:
+    bench = Bench(heater)
+    bench.do(action_from_json({"set": ON}))
+    for _day in range(2):
+        bench.do(action_from_json({"wait": "24 h"}))
+    assert bench.memory.drawn[0, 0] == pytest.approx(0.85 * 70 * 3600)
+
+
+def test_one_wait_or_two_make_the_same_hour(heater: Circuit) -> None:
+    fleet = Fleet.of([heater])
+    ends = []
+    for waits in (["2 h"], ["1 h", "1 h"]):
+        situation, memory = Situation(controls=tuple(sorted(ON.items()))), None
+        memory = fleet.fresh_memory(situation)
+        for wait in waits:
+            seen = observe(fleet, situation, memory, action_from_json({"wait": wait}))
+            situation, memory = seen.situation, seen.memory
+        ends.append(memory.drawn[0, 0])
+    assert ends[0] == pytest.approx(ends[1], rel=1e-9)
