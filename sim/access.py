@@ -68,7 +68,7 @@ def _points_of(part: Part, apart: bool) -> list[ProbePoint]:  # noqa: FBT001 -- 
     outer = "a" if part.kind == "connector" else ""
     both = part.kind not in ("battery", "fusible link", "ground stud")
     points = []
-    for pin in family.pins(part):
+    for pin in family.pins(part) if family.probing != "hidden" else ():
         harness, own = f"{part.name}.{pin}{outer}", f"{part.name}.{pin}b"
         if apart or family.probing == "open":
             names = [(harness, False), (own, False)] if both else [(harness, False)]
