@@ -58,9 +58,14 @@ CIRCULAR_MIL = math.pi / 4 * (25.4e-6) ** 2  # m2
 
 
 def melting_integral(rating: float, size: str = "standard") -> float:
-    """Return the I2t in A2s of a fuse at a short circuit, for a rating in A."""
+    """Return the I2t in A2s of a fuse at a short circuit, for a rating in A.
+
+    It is never more than at the last point of the curve: heat that got out is heat to spare.
+    """
     known, integral = MELTING[size]
-    return float(integral * (rating / known) ** POWER)
+    multiple, seconds = KNOTS[size][-1]
+    most = (multiple * rating) ** 2 * seconds
+    return min(integral * math.pow(rating / known, POWER), most)
 
 
 def _curve(rating: float, size: str) -> tuple[Floats, Floats]:

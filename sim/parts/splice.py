@@ -49,7 +49,7 @@ def _ways(part: Part) -> tuple[Way, ...]:
 
 FAMILY = Family(
     "splice",
-    {"pins": Parameter("number")},
+    {"pins": Parameter("number", 3.0)},
     _pins,
     _elements,
     _ways,
