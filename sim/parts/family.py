@@ -261,6 +261,15 @@ def passing_ways(pin: str | None) -> tuple[Way, ...]:
     return (*opening, Way("poor contact", pin, JOINT_SEVERITIES, 0.0))
 
 
+def own_side(part: Part, pin: str, pins: tuple[str, ...]) -> str:
+    """Return the point on the part's own side of a terminal, ``PART.PINb``.
+
+    Where that is the name of another of its terminals (87b beside 87), it is ``PART.PIN-b``.
+    """
+    between = "-" if f"{pin}b" in pins else ""
+    return f"{part.name}.{pin}{between}b"
+
+
 def joint(part: Part, pin: str, *, outer: str = "", inner: str = "b") -> Element:
     """Return the joint between harness terminal ``PART.PIN`` and the part's own terminal.
 

@@ -30,6 +30,7 @@ from sim.parts.family import (
     conductance,
     joint,
     joint_ways,
+    own_side,
 )
 
 CONTACT = 0.0015  # ohm, 15 mV at 10 A
@@ -68,7 +69,7 @@ def _between(
     return Element(
         f"{name} {label}",
         f"{name}.30b",
-        f"{name}.{pin}b",
+        own_side(part, pin, _pins(part)),
         conductance(resistance),
         law=Law.CONTACT,
         shape=shape,
@@ -114,7 +115,7 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     return (
         joint(part, "30"),
         _contact(part),
-        joint(part, "87"),
+        joint(part, "87", inner="-b" if "87b" in _pins(part) else "b"),
         joint(part, "86"),
         Element(
             f"{name} coil",

@@ -14,6 +14,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from sim.access import probe_points
 from sim.circuit import BODY, Circuit, Control, Fault, Part
 from sim.faults import parse_fault, with_faults, write_fault
 from sim.network import (
@@ -30,7 +31,7 @@ from sim.network import (
     part_elements,
 )
 from sim.parts import FAMILIES
-from sim.parts.family import Element, Family, Law, Trigger, Way
+from sim.parts.family import Element, Family, Law, Trigger, Way, own_side
 from sim.parts.values import check_values
 from sim.quantity import SYMBOL, UNITS
 from sim.solver.program import build_program
@@ -192,6 +193,18 @@ def test_the_element_that_does_the_work_is_found(case: Case) -> None:
     first = next(e for e in case.elements() if e.name.endswith(case.family.load))
     assert not first.joint
     assert case.family.nominal_power(case.part) > 0.0
+
+
+def test_where_leads_can_be_put_is_in_the_network(case: Case) -> None:
+    """Plugged and apart, and no point is both outside and inside the part."""
+    elements = case.elements()
+    points = {point for element in elements for point in (element.a, element.b)}
+    if case.part.kind != "wire":
+        for apart in ((), (case.part.name,)):
+            assert set(probe_points(case.circuit, apart)) <= {BODY, *points}
+    pins = case.family.pins(case.part)
+    outside = {f"{case.part.name}.{pin}" for pin in pins}
+    assert not outside & {own_side(case.part, pin, pins) for pin in pins}
 
 
 # Faults
