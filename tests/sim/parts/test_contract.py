@@ -52,6 +52,16 @@ def test_every_terminal_is_a_point(case: SimpleNamespace) -> None:
         assert {point, f"{point}a"} & points, point
 
 
+def test_inside_everything_leads_on_and_joints_lead_inside(case: SimpleNamespace) -> None:
+    elements, name = case.elements(), case.part.name
+    counted = Counter(point for e in elements for point in (e.a, e.b))
+    outside = {f"{name}.{pin}" for pin in case.family.pins(case.part)}
+    assert not [e.name for e in elements if e.joint and {e.a, e.b} <= outside]
+    if case.part.kind not in {"wire", "connector"}:
+        loose = {point for point, times in counted.items() if times == 1}
+        assert loose <= {BODY, *outside}
+
+
 def test_its_elements_are_its_own(case: SimpleNamespace) -> None:
     names = [element.name for element in case.elements()]
     assert len(set(names)) == len(names)
