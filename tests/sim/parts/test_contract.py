@@ -1,7 +1,6 @@
 """What every family of parts has to keep; a family joins by being in `FAMILIES`.
 
-The fixtures `case` and `solved` stand in conftest.py, which says how a part is rigged. The outside
-answers are Kirchhoff's laws, passivity, Tellegen's theorem and ngspice.
+How a part is rigged says tests/sim/parts/rig.py. The outside answers are Kirchhoff's laws, passivity, Tellegen's theorem and ngspice.
 """
 
 import itertools
@@ -25,34 +24,47 @@ from sim.parts.family import Law, own_side
 from sim.parts.values import check_values
 from sim.quantity import UNITS
 from sim.spice import Held, write_netlist
+from tests.sim.parts.rig import ALL, IDS, Case, case_of, solved_of
+
+
+@pytest.fixture(scope="module", params=ALL, ids=IDS)
+def case(request: pytest.FixtureRequest) -> Case:
+    kind, values = request.param
+    return case_of(kind, values)
+
+
+@pytest.fixture(scope="module")
+def solved(case: Case) -> SimpleNamespace:
+    return solved_of(case)
+
 
 # What a part says of itself
 
 
-def test_its_values_make_a_part(case: SimpleNamespace) -> None:
+def test_its_values_make_a_part(case: Case) -> None:
     check_values(case.part)
 
 
-def test_its_quantities_are_known(case: SimpleNamespace) -> None:
+def test_its_quantities_are_known(case: Case) -> None:
     kinds = {p.quantity for p in case.family.parameters.values()} - {"text", "flag"}
     kinds |= {way.quantity for way in case.ways}
     assert kinds <= UNITS.keys()
     assert case.family.setting in {"", *UNITS}
 
 
-def test_a_word_that_is_the_default_is_one_of_the_words(case: SimpleNamespace) -> None:
+def test_a_word_that_is_the_default_is_one_of_the_words(case: Case) -> None:
     for parameter in case.family.parameters.values():
         assert not parameter.words or parameter.default in (None, *parameter.words)
 
 
-def test_every_terminal_is_a_point(case: SimpleNamespace) -> None:
+def test_every_terminal_is_a_point(case: Case) -> None:
     points = {point for element in case.elements() for point in (element.a, element.b)}
     for pin in case.family.pins(case.part):
         point = f"{case.part.name}.{pin}"
         assert {point, f"{point}a"} & points, point
 
 
-def test_inside_everything_leads_on_and_joints_lead_inside(case: SimpleNamespace) -> None:
+def test_inside_everything_leads_on_and_joints_lead_inside(case: Case) -> None:
     elements, name = case.elements(), case.part.name
     counted = Counter(point for e in elements for point in (e.a, e.b))
     outside = {f"{name}.{pin}" for pin in case.family.pins(case.part)}
@@ -62,13 +74,13 @@ def test_inside_everything_leads_on_and_joints_lead_inside(case: SimpleNamespace
         assert loose <= {BODY, *outside}
 
 
-def test_its_elements_are_its_own(case: SimpleNamespace) -> None:
+def test_its_elements_are_its_own(case: Case) -> None:
     names = [element.name for element in case.elements()]
     assert len(set(names)) == len(names)
     assert {owner_of(element) for element in case.elements()} == {case.part.name}
 
 
-def test_the_element_that_does_the_work_is_found(case: SimpleNamespace) -> None:
+def test_the_element_that_does_the_work_is_found(case: Case) -> None:
     """`sim.effects.load_element` takes the first that ends in the name."""
     if not case.family.load or not case.family.nominal_power(case.part):
         return
@@ -77,7 +89,7 @@ def test_the_element_that_does_the_work_is_found(case: SimpleNamespace) -> None:
     assert case.family.nominal_power(case.part) > 0.0
 
 
-def test_where_leads_can_be_put_is_in_the_network(case: SimpleNamespace) -> None:
+def test_where_leads_can_be_put_is_in_the_network(case: Case) -> None:
     """Plugged and apart, and no point is both outside and inside the part."""
     elements = case.elements()
     points = {point for element in elements for point in (element.a, element.b)}
@@ -92,23 +104,23 @@ def test_where_leads_can_be_put_is_in_the_network(case: SimpleNamespace) -> None
 # Faults
 
 
-def test_a_way_is_named_once(case: SimpleNamespace) -> None:
+def test_a_way_is_named_once(case: Case) -> None:
     counted = Counter((way.name, way.pin) for way in case.ways)
     assert counted
     assert max(counted.values()) == 1
 
 
-def test_a_way_is_at_a_terminal_the_part_has(case: SimpleNamespace) -> None:
+def test_a_way_is_at_a_terminal_the_part_has(case: Case) -> None:
     assert {way.pin for way in case.ways} <= {None, *case.family.pins(case.part)}
 
 
-def test_likelihoods_and_severities_are_in_bounds(case: SimpleNamespace) -> None:
+def test_likelihoods_and_severities_are_in_bounds(case: Case) -> None:
     for way in case.ways:
         assert way.likelihood >= 0.0
         assert all(0.0 < severity <= way.most for severity in way.severities), way
 
 
-def test_a_fault_keeps_the_elements(case: SimpleNamespace) -> None:
+def test_a_fault_keeps_the_elements(case: Case) -> None:
     """Same names, ends, laws, relays, joints and positions, so that all are solved in one batch."""
 
     def skeleton(*faults: Fault) -> list[tuple]:
@@ -120,26 +132,26 @@ def test_a_fault_keeps_the_elements(case: SimpleNamespace) -> None:
         assert skeleton(fault) == skeleton(), fault
 
 
-def test_two_faults_at_once_keep_the_elements(case: SimpleNamespace) -> None:
+def test_two_faults_at_once_keep_the_elements(case: Case) -> None:
     names = [element.name for element in case.elements()]
     for pair in itertools.combinations(case.faults[:12], 2):
         assert [element.name for element in case.elements(*pair)] == names, pair
 
 
-def test_every_way_changes_the_row(case: SimpleNamespace) -> None:
+def test_every_way_changes_the_row(case: Case) -> None:
     healthy = element_row(case.elements())
     for fault in case.faults:
         assert not np.array_equal(element_row(case.elements(fault)), healthy), fault
 
 
-def test_every_severity_gives_a_row_of_its_own(case: SimpleNamespace) -> None:
+def test_every_severity_gives_a_row_of_its_own(case: Case) -> None:
     for way in case.ways:
         faults = [Fault(case.part.name, way.name, way.pin, s) for s in way.severities]
         rows = {element_row(case.elements(fault)).tobytes() for fault in faults}
         assert len(rows) == len(faults), way
 
 
-def test_a_fault_reads_back_from_its_name(case: SimpleNamespace) -> None:
+def test_a_fault_reads_back_from_its_name(case: Case) -> None:
     for fault in case.faults:
         again = parse_fault(case.circuit, write_fault(case.circuit, fault))
         assert (again.part, again.way, again.pin) == (fault.part, fault.way, fault.pin)
@@ -184,9 +196,7 @@ def power_taken(solved: SimpleNamespace) -> np.ndarray:
     return taken
 
 
-def test_it_delivers_no_power_without_a_source(
-    case: SimpleNamespace, solved: SimpleNamespace
-) -> None:
+def test_it_delivers_no_power_without_a_source(case: Case, solved: SimpleNamespace) -> None:
     """A breakdown's EMF stands behind a diode and delivers nothing."""
     sources = [e for e in case.elements() if e.emf != 0.0 and e.law is not Law.DIODE]
     taken = power_taken(solved)
@@ -196,9 +206,7 @@ def test_it_delivers_no_power_without_a_source(
     assert worst(solved, ~(taken > -1e-6)) == []
 
 
-def test_power_taken_is_power_turned_into_heat(
-    case: SimpleNamespace, solved: SimpleNamespace
-) -> None:
+def test_power_taken_is_power_turned_into_heat(case: Case, solved: SimpleNamespace) -> None:
     """Tellegen's theorem: what flows in through the terminals appears in the elements."""
     count = len(case.elements())
     spent = (solved.solution.drop[:, :count] * solved.solution.current[:, :count]).sum(axis=1)

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
-import pytest
 
 from sim.circuit import BODY, Circuit, Control, Fault, Part
 from sim.network import (
@@ -130,9 +129,8 @@ class Case:
         return part_elements(replace(self.part, faults=faults), self.circuit.temperature)
 
 
-@pytest.fixture(scope="module", params=ALL, ids=IDS)
-def case(request: pytest.FixtureRequest) -> Case:
-    kind, values = request.param
+def case_of(kind: str, values: dict[str, object]) -> Case:
+    """Give a part of a kind with these values, alone in a circuit with a control that sets it."""
     part = make(kind, values)
     elements = part_elements(part, 20.0)
     positions = part.settings or tuple(dict.fromkeys(p for e in elements for p in e.positions))
@@ -182,8 +180,7 @@ def conditions(circuit: Circuit, part: str) -> list[Configuration]:
     return [*at, *stressed, replace(at[-1], apart=(part,))]
 
 
-@pytest.fixture(scope="module")
-def solved(case: Case) -> SimpleNamespace:
+def solved_of(case: Case) -> SimpleNamespace:
     """Give every lane of a part, solved in one batch."""
     terminals = terminals_of(case)
     rig = [Element("supply", "plus", BODY, 1 / 0.05, 12.0)]
