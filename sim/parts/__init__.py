@@ -5,7 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from sim.parts import battery, fuse, lamp, load, relay, switch, wiring
+from sim.parts import (
+    alternator,
+    battery,
+    can,
+    driver,
+    fuse,
+    lamp,
+    load,
+    motor,
+    potentiometer,
+    pressure,
+    relay,
+    rotation,
+    sensorswitch,
+    sleeper,
+    solenoid,
+    starter,
+    switch,
+    thermistor,
+    wiring,
+)
 from sim.parts.family import Family
 
 _ALL = (
@@ -21,6 +41,22 @@ _ALL = (
     wiring.WIRE,
     wiring.CONNECTOR,
     wiring.STUD,
+    motor.FAMILY,
+    solenoid.FAMILY,
+    solenoid.INJECTOR,
+    starter.FAMILY,
+    alternator.FAMILY,
+    driver.LOW,
+    driver.HIGH,
+    thermistor.FAMILY,
+    potentiometer.FAMILY,
+    pressure.FAMILY,
+    rotation.HALL,
+    rotation.RELUCTANCE,
+    sensorswitch.FAMILY,
+    can.TRANSCEIVER,
+    can.TERMINATOR,
+    sleeper.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})
