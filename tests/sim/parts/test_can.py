@@ -7,12 +7,12 @@ V. Terminators: 120 ohm at each end, or 2 x 60 (TCAN332 SLLSEQ7). 3.5 V and 1.5 
 """
 
 import math
-from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
 
 from sim.parts.family import Wave
+from tests.sim.parts.setting import set_part
 
 BUS = ("recessive", "dominant", "busy", "busy 70 %")
 
@@ -30,14 +30,14 @@ def pair(lab: SimpleNamespace, elements: tuple, ohms: float = 60.0) -> tuple[flo
 
 
 def bus(
-    lab: SimpleNamespace, set_part: Callable, position: str, *faults: tuple, ohms: float = 60.0
+    lab: SimpleNamespace, position: str, *faults: tuple, ohms: float = 60.0
 ) -> tuple[float, float]:
-    return pair(lab, set_part("CAN transceiver", position, positions=BUS, faults=faults), ohms)
+    return pair(lab, set_part(lab, "CAN transceiver", position, positions=BUS, faults=faults), ohms)
 
 
 @pytest.mark.parametrize("ohms", [50.0, 60.0, 65.0])
-def test_dominant_levels(lab: SimpleNamespace, set_part: Callable, ohms: float) -> None:
-    high, low = bus(lab, set_part, "dominant", ohms=ohms)
+def test_dominant_levels(lab: SimpleNamespace, ohms: float) -> None:
+    high, low = bus(lab, "dominant", ohms=ohms)
     assert 2.75 <= high <= 4.5
     assert 0.5 <= low <= 2.25
     assert 1.5 <= high - low <= 3.0
@@ -47,21 +47,19 @@ def test_dominant_levels(lab: SimpleNamespace, set_part: Callable, ohms: float) 
     ("ohms", "least", "most"), [(45.0, 1.4, 3), (70.0, 1.4, 3), (2240.0, 1.5, 5)]
 )
 def test_dominant_difference_at_other_loads(
-    lab: SimpleNamespace, set_part: Callable, ohms: float, least: float, most: float
+    lab: SimpleNamespace, ohms: float, least: float, most: float
 ) -> None:
-    high, low = bus(lab, set_part, "dominant", ohms=ohms)
+    high, low = bus(lab, "dominant", ohms=ohms)
     assert least <= high - low <= most
 
 
-def test_typical_levels(lab: SimpleNamespace, set_part: Callable) -> None:
-    assert bus(lab, set_part, "dominant") == pytest.approx((3.5, 1.5), abs=0.1)
+def test_typical_levels(lab: SimpleNamespace) -> None:
+    assert bus(lab, "dominant") == pytest.approx((3.5, 1.5), abs=0.1)
 
 
 @pytest.mark.parametrize(("ohms", "least", "most"), [(60.0, -0.12, 0.012), (1e9, -0.05, 0.05)])
-def test_recessive_levels(
-    lab: SimpleNamespace, set_part: Callable, ohms: float, least: float, most: float
-) -> None:
-    high, low = bus(lab, set_part, "recessive", ohms=ohms)
+def test_recessive_levels(lab: SimpleNamespace, ohms: float, least: float, most: float) -> None:
+    high, low = bus(lab, "recessive", ohms=ohms)
     assert 2.0 <= low <= 3.0
     assert 2.0 <= high <= 3.0
     assert least <= high - low <= most
@@ -70,9 +68,9 @@ def test_recessive_levels(
 
 @pytest.mark.parametrize(("position", "share"), [("busy", 0.4), ("busy 70 %", 0.7)])
 def test_a_busy_bus_is_dominant_for_its_share(
-    set_part: Callable, position: str, share: float
+    lab: SimpleNamespace, position: str, share: float
 ) -> None:
-    elements = set_part("CAN transceiver", position, positions=BUS)
+    elements = set_part(lab, "CAN transceiver", position, positions=BUS)
     drivers = [e for e in elements if e.name.endswith(f"driver at {position}")]
     assert len(drivers) == 2
     assert {e.motion.wave for e in drivers} == {Wave.SWITCHED}
@@ -91,10 +89,10 @@ def test_a_busy_bus_is_dominant_for_its_share(
     ],
 )
 def test_what_receivers_make_of_its_faults(
-    lab: SimpleNamespace, set_part: Callable, fault: tuple, *, dominant: bool, recessive: bool
+    lab: SimpleNamespace, fault: tuple, *, dominant: bool, recessive: bool
 ) -> None:
     for position, expected in (("dominant", dominant), ("recessive", recessive)):
-        high, low = bus(lab, set_part, position, fault)
+        high, low = bus(lab, position, fault)
         assert high - low >= 0.9 if expected else high - low <= 0.5
 
 

@@ -1,9 +1,10 @@
 """Ratiometric pressure sensor: 0.5 to 4.5 V on 5 V (common practice, no source)."""
 
-from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
+
+from tests.sim.parts.setting import set_part
 
 
 def signal(
@@ -23,20 +24,20 @@ def signal(
     [("vented", 0.5), ("2.5 bar", 1.5), ("5 bar", 2.5), ("10 bar", 4.5), ("20 bar", 4.75)],
 )
 def test_the_signal_goes_with_the_pressure(
-    lab: SimpleNamespace, set_part: Callable, pressure: str, volts: float
+    lab: SimpleNamespace, pressure: str, volts: float
 ) -> None:
-    assert signal(lab, set_part("pressure sensor", pressure)) == pytest.approx(volts, rel=2e-3)
+    assert signal(lab, set_part(lab, "pressure sensor", pressure)) == pytest.approx(volts, rel=2e-3)
 
 
-def test_it_is_ratiometric(lab: SimpleNamespace, set_part: Callable) -> None:
-    elements = set_part("pressure sensor", "5 bar")
+def test_it_is_ratiometric(lab: SimpleNamespace) -> None:
+    elements = set_part(lab, "pressure sensor", "5 bar")
     low, whole = (signal(lab, elements, supply=volts) for volts in (4.0, 5.0))
     assert low / whole == pytest.approx(0.8)
 
 
-def test_a_load_finds_the_stated_output_impedance(lab: SimpleNamespace, set_part: Callable) -> None:
+def test_a_load_finds_the_stated_output_impedance(lab: SimpleNamespace) -> None:
     """Thevenin: behind 1 kohm, into 1 kohm, half of the open voltage."""
-    elements = set_part("pressure sensor", "5 bar")
+    elements = set_part(lab, "pressure sensor", "5 bar")
     assert signal(lab, elements, load=1e3) == pytest.approx(1.25, rel=5e-3)
 
 
@@ -50,10 +51,8 @@ def test_a_load_finds_the_stated_output_impedance(lab: SimpleNamespace, set_part
         (("drift", None, 0.1), 3.0),
     ],
 )
-def test_its_faults_at_half_of_the_range(
-    lab: SimpleNamespace, set_part: Callable, fault: tuple, volts: float
-) -> None:
-    elements = set_part("pressure sensor", "5 bar", faults=(fault,))
+def test_its_faults_at_half_of_the_range(lab: SimpleNamespace, fault: tuple, volts: float) -> None:
+    elements = set_part(lab, "pressure sensor", "5 bar", faults=(fault,))
     assert signal(lab, elements) == pytest.approx(volts, abs=0.02)
 
 

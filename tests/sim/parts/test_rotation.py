@@ -1,11 +1,11 @@
 """Hall and reluctance sensors. Closed forms: f = z n / 60; amplitude in proportion to speed."""
 
-from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
 
 from sim.parts.family import Element, Wave
+from tests.sim.parts.setting import set_part
 
 
 def one(elements: tuple[Element, ...], name: str) -> Element:
@@ -28,18 +28,16 @@ def pulled_up(lab: SimpleNamespace, elements: tuple, *, supply: float = 12.0) ->
 @pytest.mark.parametrize(
     ("position", "volts"), [("off", 5.0), ("at a gap", 5.0), ("at a tooth", 0.1), ("800 rpm", 0.1)]
 )
-def test_a_tooth_pulls_the_signal_down(
-    lab: SimpleNamespace, set_part: Callable, position: str, volts: float
-) -> None:
-    assert pulled_up(lab, set_part("Hall sensor", position)) == pytest.approx(volts, abs=0.02)
+def test_a_tooth_pulls_the_signal_down(lab: SimpleNamespace, position: str, volts: float) -> None:
+    assert pulled_up(lab, set_part(lab, "Hall sensor", position)) == pytest.approx(volts, abs=0.02)
 
 
 def test_it_may_rest_at_a_tooth(lab: SimpleNamespace) -> None:
     assert pulled_up(lab, lab.elements("Hall sensor", rests_at="tooth")) < 0.2
 
 
-def test_without_enough_supply_it_lets_go(lab: SimpleNamespace, set_part: Callable) -> None:
-    elements = set_part("Hall sensor", "at a tooth")
+def test_without_enough_supply_it_lets_go(lab: SimpleNamespace) -> None:
+    elements = set_part(lab, "Hall sensor", "at a tooth")
     assert pulled_up(lab, elements, supply=3.0) > 4.9
     assert pulled_up(lab, elements, supply=4.0) < 0.2
 
@@ -56,16 +54,16 @@ def test_without_enough_supply_it_lets_go(lab: SimpleNamespace, set_part: Callab
     ],
 )
 def test_faults_of_a_hall_sensor(
-    lab: SimpleNamespace, set_part: Callable, fault: tuple, at_tooth: float, at_gap: float
+    lab: SimpleNamespace, fault: tuple, at_tooth: float, at_gap: float
 ) -> None:
     for position, volts in (("tooth", at_tooth), ("gap", at_gap)):
-        elements = set_part("Hall sensor", position, faults=(fault,))
+        elements = set_part(lab, "Hall sensor", position, faults=(fault,))
         assert pulled_up(lab, elements) == pytest.approx(volts, abs=0.02)
 
 
-def test_turning_it_switches_for_half_of_every_period(set_part: Callable) -> None:
+def test_turning_it_switches_for_half_of_every_period(lab: SimpleNamespace) -> None:
     """60 teeth at 800 rpm: 800 Hz."""
-    output = one(set_part("Hall sensor", "800 rpm", teeth=60.0), "P1 output at 800 rpm")
+    output = one(set_part(lab, "Hall sensor", "800 rpm", teeth=60.0), "P1 output at 800 rpm")
     assert output.motion.wave is Wave.SWITCHED
     assert output.motion.amplitude == 0.5
     assert output.motion.frequency == pytest.approx(800.0)
@@ -80,8 +78,8 @@ def test_supply_current(lab: SimpleNamespace) -> None:
     assert answer.current["P1 supply"] == pytest.approx(0.008, rel=1e-3)
 
 
-def coil(set_part: Callable, position: str, *faults: tuple) -> Element:
-    elements = set_part("reluctance sensor", position, faults=faults, teeth=60.0)
+def coil(lab: SimpleNamespace, position: str, *faults: tuple) -> Element:
+    elements = set_part(lab, "reluctance sensor", position, faults=faults, teeth=60.0)
     return one(elements, f"P1 coil at {position}")
 
 
@@ -89,28 +87,28 @@ def coil(set_part: Callable, position: str, *faults: tuple) -> Element:
     ("rpm", "volts", "hertz"), [(100, 0.8, 100), (1000, 8, 1000), (3000, 24, 3000)]
 )
 def test_amplitude_and_frequency_go_with_the_speed(
-    set_part: Callable, rpm: float, volts: float, hertz: float
+    lab: SimpleNamespace, rpm: float, volts: float, hertz: float
 ) -> None:
-    motion = coil(set_part, f"{rpm} rpm").motion
+    motion = coil(lab, f"{rpm} rpm").motion
     assert motion.wave is Wave.SINE
     assert motion.amplitude == pytest.approx(volts)
     assert motion.frequency == pytest.approx(hertz)
 
 
-def test_standing_it_is_a_plain_coil(set_part: Callable) -> None:
-    standing = coil(set_part, "off")
+def test_standing_it_is_a_plain_coil(lab: SimpleNamespace) -> None:
+    standing = coil(lab, "off")
     assert standing.motion.wave is Wave.NONE
     assert 1 / standing.conductance == pytest.approx(900.0)
     assert standing.motion.inductance == pytest.approx(0.4)
 
 
-def test_faults_of_a_reluctance_sensor(set_part: Callable) -> None:
-    sound = coil(set_part, "1000 rpm")
-    assert coil(set_part, "1000 rpm", ("open", None, None)).conductance == 0.0
-    shorted = coil(set_part, "1000 rpm", ("shorted turns", None, 0.5))
+def test_faults_of_a_reluctance_sensor(lab: SimpleNamespace) -> None:
+    sound = coil(lab, "1000 rpm")
+    assert coil(lab, "1000 rpm", ("open", None, None)).conductance == 0.0
+    shorted = coil(lab, "1000 rpm", ("shorted turns", None, 0.5))
     assert shorted.motion.amplitude == pytest.approx(sound.motion.amplitude / 2)
     assert shorted.conductance == pytest.approx(2 * sound.conductance)
-    wide = coil(set_part, "1000 rpm", ("wide gap", None, 0.2))
+    wide = coil(lab, "1000 rpm", ("wide gap", None, 0.2))
     assert wide.motion.amplitude == pytest.approx(0.2 * sound.motion.amplitude)
     assert wide.conductance == sound.conductance
-    assert coil(set_part, "1000 rpm", ("reversed", None, None)).motion.phase == 0.5
+    assert coil(lab, "1000 rpm", ("reversed", None, None)).motion.phase == 0.5

@@ -1,12 +1,12 @@
 """Sensor switches: pressure, temperature and level."""
 
-from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
 
 from sim.errors import QuantityError
 from sim.parts.values import check_values
+from tests.sim.parts.setting import set_part
 
 
 def closes(lab: SimpleNamespace, elements: tuple) -> bool:
@@ -33,9 +33,9 @@ def closes(lab: SimpleNamespace, elements: tuple) -> bool:
     ],
 )
 def test_it_closes_on_its_side_of_the_threshold(
-    lab: SimpleNamespace, set_part: Callable, closed: str, position: str, *, on: bool
+    lab: SimpleNamespace, closed: str, position: str, *, on: bool
 ) -> None:
-    assert closes(lab, set_part("sensor switch", position, closed=closed)) == on
+    assert closes(lab, set_part(lab, "sensor switch", position, closed=closed)) == on
 
 
 @pytest.mark.parametrize(
@@ -47,18 +47,16 @@ def test_it_closes_on_its_side_of_the_threshold(
         (("open", "1", None), False, False),
     ],
 )
-def test_its_faults(
-    lab: SimpleNamespace, set_part: Callable, fault: tuple, *, below: bool, above: bool
-) -> None:
+def test_its_faults(lab: SimpleNamespace, fault: tuple, *, below: bool, above: bool) -> None:
     for position, on in (("0 bar", below), ("3 bar", above)):
-        elements = set_part("sensor switch", position, closed="below 0.5 bar", faults=(fault,))
+        elements = set_part(lab, "sensor switch", position, closed="below 0.5 bar", faults=(fault,))
         assert closes(lab, elements) == on
 
 
-def test_a_shifted_threshold(lab: SimpleNamespace, set_part: Callable) -> None:
+def test_a_shifted_threshold(lab: SimpleNamespace) -> None:
     shifted = (("shifted", None, 0.5),)
     for position, on in (("0.2 bar", True), ("0.4 bar", False)):
-        elements = set_part("sensor switch", position, closed="below 0.5 bar", faults=shifted)
+        elements = set_part(lab, "sensor switch", position, closed="below 0.5 bar", faults=shifted)
         assert closes(lab, elements) == on
 
 

@@ -6,7 +6,6 @@ there and +-1.3 degC at 100 degC; 15 kohm, 7 Sep 2010: R +-5 %, +-1.1 degC at 25
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -16,6 +15,7 @@ from sim.parts import FAMILIES
 from sim.parts.thermistor import TYPES, constants
 from sim.parts.values import read_value
 from sim.quantity import ZERO_CELSIUS
+from tests.sim.parts.setting import set_part
 
 TEN = {
     -35: 158_090, -20: 71_668, -10: 44_087, 0: 27_936, 10: 18_187, 20: 12_136, 25: 10_000,
@@ -94,11 +94,9 @@ def signal(lab: SimpleNamespace, elements: tuple, pull_up: float = 2490.0) -> fl
     ("degrees", "volts"),
     [(-35, 4.922), (0, 4.591), (20, 4.149), (80, 1.977), (100, 1.377), (120, 0.942)],
 )
-def test_signal_at_a_pull_up(
-    lab: SimpleNamespace, set_part: Callable, degrees: float, volts: float
-) -> None:
+def test_signal_at_a_pull_up(lab: SimpleNamespace, degrees: float, volts: float) -> None:
     """Divider arithmetic on the 10 kohm table."""
-    elements = set_part("thermistor", f"{degrees} degC")
+    elements = set_part(lab, "thermistor", f"{degrees} degC")
     assert signal(lab, elements) == pytest.approx(volts, abs=0.003)
 
 
@@ -114,11 +112,11 @@ def test_open_reads_very_cold_and_shorted_very_hot(lab: SimpleNamespace) -> None
 
 
 def test_drift_reads_too_cold_and_a_wrong_part_is_off_most_in_the_middle(
-    lab: SimpleNamespace, set_part: Callable
+    lab: SimpleNamespace,
 ) -> None:
-    drift = set_part("thermistor", "90 degC", faults=(("drift", None, 0.5),))
-    assert signal(lab, drift) > signal(lab, set_part("thermistor", "90 degC")) + 0.3
-    wrong = set_part("thermistor", "20 degC", faults=(("wrong part", None, None),))
+    drift = set_part(lab, "thermistor", "90 degC", faults=(("drift", None, 0.5),))
+    assert signal(lab, drift) > signal(lab, set_part(lab, "thermistor", "90 degC")) + 0.3
+    wrong = set_part(lab, "thermistor", "20 degC", faults=(("wrong part", None, None),))
     assert signal(lab, wrong) == pytest.approx(5 * 18_732 / (18_732 + 2490), abs=0.01)
 
 
@@ -132,9 +130,9 @@ def test_without_a_control_it_has_its_own_temperature_or_the_vehicle_s(
         assert signal(lab, elements) == pytest.approx(1.977, abs=0.003)
 
 
-def test_one_position_is_in_circuit_at_a_time(lab: SimpleNamespace, set_part: Callable) -> None:
+def test_one_position_is_in_circuit_at_a_time(lab: SimpleNamespace) -> None:
     positions = ("20 degC", "100 degC", "hot soak")
-    elements = set_part("thermistor", "100 degC", positions=positions)
+    elements = set_part(lab, "thermistor", "100 degC", positions=positions)
     assert [e.name for e in elements if e.positions and e.conductance] == ["P1 bead at 100 degC"]
     assert signal(lab, elements) == pytest.approx(1.377, abs=0.003)
 
