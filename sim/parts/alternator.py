@@ -258,7 +258,6 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load=".B+",
     probing="open",
     setting="rotation",
 )

@@ -35,7 +35,7 @@ from sim.parts.positions import stands
 from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, STUCK_CLOSED, STUCK_OPEN
 
 SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
-SATURATED = (4.5e-4, 0.026, 0.0)  # A, V: 0.2 V at 1 A; from memory
+SATURATED = (1e-5, 0.0174, 0.0)  # A, V: 0.2 V at 1 A; from memory
 BASE = (1e-14, 0.026, 0.0)  # A, V: 0.6 to 0.7 V at 1 mA; from memory
 CLAMP = (1e-14, 0.026, 0.0)  # A, V: 0.8 V beyond its voltage at 0.5 A; from memory
 SHORTED = 0.03  # ohm, ours
@@ -128,7 +128,7 @@ def _low_pins(_part: Part) -> tuple[str, ...]:
 
 
 def _low_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    joints = [joint(part, pin) for pin in _low_pins(part)]
+    joints = [joint(part, pin) for pin in ("out", "in", "31")]
     return (*joints, *_input(part), *_switch(part, f"{part.name}.outb", f"{part.name}.31b"))
 
 
@@ -137,7 +137,7 @@ def _high_pins(_part: Part) -> tuple[str, ...]:
 
 
 def _high_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    joints = [joint(part, pin) for pin in _high_pins(part)]
+    joints = [joint(part, pin) for pin in ("out", "in", "30", "31")]
     return (*joints, *_input(part), *_switch(part, f"{part.name}.30b", f"{part.name}.outb"))
 
 
@@ -177,7 +177,6 @@ LOW = Family(
     _low_elements,
     _low_ways,
     separable=True,
-    load="switch",
     setting="fraction",
 )
 HIGH = Family(
@@ -187,6 +186,5 @@ HIGH = Family(
     _high_elements,
     _high_ways,
     separable=True,
-    load="switch",
     setting="fraction",
 )

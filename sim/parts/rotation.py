@@ -156,7 +156,6 @@ HALL = Family(
     _hall_elements,
     _hall_ways,
     separable=True,
-    load="supply",
     setting="rotation",
 )
 RELUCTANCE = Family(
@@ -171,6 +170,5 @@ RELUCTANCE = Family(
     _reluctance_elements,
     _reluctance_ways,
     separable=True,
-    load="coil",
     setting="rotation",
 )
