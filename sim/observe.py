@@ -156,7 +156,8 @@ class _View:
         self.circuit, self.network = fleet.circuits[0], fleet.solver.network
         self.count = len(fleet.circuits)
         self.base = configured(self.circuit, self.network, fleet.rows, situation.configuration)
-        self.rows = self._present(situation, memory)
+        self.seconds = situation.clock - start.clock
+        self.rows = self._present(situation, memory, self.seconds)
         self.floating = np.zeros(self.count, dtype=bool)
         self.fitted = self._fit(memory)
         self.memory = self.fitted
@@ -165,25 +166,24 @@ class _View:
             self.memory = self._after(self.fitted, self.solution)
             woken = self._woken()
             if (woken.woken != self.memory.woken).any():
-                self.rows = self._present(situation, woken)
+                self.rows = self._present(situation, woken, self.seconds)
                 self.solution = self._solve(woken)
             self.memory = self._after(woken, self.solution)
 
-    def _present(self, situation: Situation, memory: Memory) -> Floats:
-        return self.fleet.slow.present(self.circuit, self.base, situation, memory)
+    def _present(self, situation: Situation, memory: Memory, seconds: float) -> Floats:
+        return self.fleet.slow.present(self.circuit, self.base, situation, memory, seconds)
 
     def _settle(self, memory: Memory) -> Solution:
         """Solve as the bench stands; where time is only let pass, hour by hour until its end."""
         if self.action.verb != "wait":
             return self._solve(memory)
 
-        def solve(situation: Situation, now: Memory) -> Solution:
-            self.rows = self._present(situation, now)
+        def solve(situation: Situation, now: Memory, seconds: float) -> Solution:
+            self.rows = self._present(situation, now, seconds)
             return self._solve(now)
 
-        seconds = self.situation.clock - self.start.clock
         slow = self.fleet.slow
-        self.fitted, solution = let_pass(slow, self.start, memory, solve, seconds)
+        self.fitted, solution = let_pass(slow, self.base, self.start, memory, solve, self.seconds)
         return solution
 
     def _after(self, memory: Memory, solution: Solution) -> Memory:
@@ -197,8 +197,9 @@ class _View:
     def let_time_pass(self) -> None:
         """Let batteries give what the action's own time takes from them."""
         if self.action.verb != "wait":
-            seconds = self.situation.clock - self.start.clock
-            self.memory = self.fleet.slow.drained(self.memory, self.solution, seconds)
+            self.memory = self.fleet.slow.drained(
+                self.base, self.memory, self.solution, self.seconds
+            )
 
     def _fit(self, memory: Memory) -> Memory:
         """Put the new fuse in, if the action does: a whole one, whatever was there before."""

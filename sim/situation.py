@@ -76,6 +76,8 @@ class Memory:
     ----------
     closed, blown : int arrays (V, R), (V, F)
         1 for a relay that has pulled in, 1 for a fuse that has blown.
+    heat : float array (V, F)
+        Share of the heat that opens it, which each fuse's strip has taken up.
     drawn : float array (V, B)
         Charge in C that each battery has given since hand-over.
     woken : float array (V, U), powered : int array (V, U)
@@ -84,6 +86,7 @@ class Memory:
 
     closed: Ints
     blown: Ints
+    heat: Floats
     drawn: Floats
     woken: Floats
     powered: Ints

@@ -9,7 +9,9 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
   vehicle shows the same whether it is looked at alone or among others.
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, or supply came back to its terminal 30.
-- A fuse is judged by what it would carry for as long as the action lasts (see `sim.parts.fuse`).
+- A fuse is judged by the current that would open it within the time an action takes, less the
+  heat its strip has taken up before; heat goes out of it again with a time constant of `COOLING`
+  (see `sim.slowfuses`).
 
 All arrays have a row for every variant of the vehicle.
 """
@@ -23,11 +25,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from sim.circuit import Circuit
+from sim.circuit import Circuit, Part
 from sim.network import CONDUCTANCE, EMF, OTHER, TRIGGER, Floats, Ints, Network, owner_of
 from sim.parts.battery import open_circuit_voltage
 from sim.parts.family import Trigger
 from sim.situation import Memory, Situation
+from sim.slowfuses import Fuses
 from sim.solver.steady import Solution
 
 STEP, STEP_WITH_UNITS = 600.0, 60.0  # s between two solutions; shorter where units fall asleep
@@ -64,6 +67,7 @@ class Slow:
     charge: Floats
     capacity: Floats
     units: tuple[Unit, ...]
+    fuses: Fuses
 
     @classmethod
     def of(cls, network: Network, circuits: Sequence[Circuit]) -> Slow:
@@ -73,9 +77,10 @@ class Slow:
         shape = (len(circuits), len(names))
         return cls(
             np.array([network.element(name) for name in names], dtype=np.int64),
-            np.array([[p.number("charge") for p in row] for row in found]).reshape(shape),
+            np.array([[_charge(p) for p in row] for row in found]).reshape(shape),
             np.array([[p.number("capacity") for p in row] for row in found]).reshape(shape),
             _units(network, circuits[0]),
+            Fuses.of(network, circuits[0]),
         )
 
     def fresh(self, closed: Ints, blown: Ints) -> Memory:
@@ -84,6 +89,7 @@ class Slow:
         return Memory(
             closed,
             blown,
+            np.zeros(blown.shape),
             np.zeros((count, len(self.batteries))),
             np.full((count, len(self.units)), LONG_AGO),
             np.zeros((count, len(self.units)), dtype=np.int64),
@@ -105,15 +111,20 @@ class Slow:
         return awake
 
     def present(
-        self, circuit: Circuit, rows: Floats, situation: Situation, memory: Memory
+        self,
+        circuit: Circuit,
+        rows: Floats,
+        situation: Situation,
+        memory: Memory,
+        seconds: float = np.inf,
     ) -> Floats:
         """Return rows (V, E, 13) as they are at this hour: charge shows in EMF, sleep in siemens.
 
-        The rows given are those of hand-over; they are not changed.
+        The rows given are those of hand-over; they are not changed. Fuses open at what would open
+        them within `seconds`; for ever by default.
         """
-        if not len(self.batteries) and not self.units:
-            return rows
         rows = rows.copy()
+        self.fuses.set_limits(rows, memory.heat, seconds)
         now = open_circuit_voltage(self.charge_now(memory))
         rows[:, self.batteries, EMF] += now - open_circuit_voltage(self.charge)
         asleep = ~self.awake(circuit, situation, memory)
@@ -123,15 +134,17 @@ class Slow:
                 rows[mine, element, CONDUCTANCE] = rows[mine, element, OTHER]
         return rows
 
-    def drained(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
-        """Return the memory after currents have flowed for a while.
+    def drained(self, rows: Floats, memory: Memory, solution: Solution, seconds: float) -> Memory:
+        """Return the memory after currents have flowed for a while, a breaker's cooling included.
 
         A battery's current counts from + to -, so what it gives is negative; it can be neither
-        emptied below nothing nor filled above its capacity.
+        emptied below nothing nor filled above its capacity. `rows` are those of hand-over.
         """
         drawn = memory.drawn - solution.current[:, self.batteries] * seconds
         least = (self.charge - 1.0) * self.capacity
-        return replace(memory, drawn=np.clip(drawn, least, self.charge * self.capacity))
+        drawn = np.clip(drawn, least, self.charge * self.capacity)
+        heat, blown = self.fuses.after(rows, memory.heat, memory.blown, solution, seconds)
+        return replace(memory, drawn=drawn, heat=heat, blown=blown)
 
     def powered(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory with which units have supply at hand-over."""
@@ -164,17 +177,20 @@ class Slow:
 
 def let_pass(
     slow: Slow,
+    rows: Floats,
     situation: Situation,
     memory: Memory,
-    solve: Callable[[Situation, Memory], Solution],
+    solve: Callable[[Situation, Memory, float], Solution],
     seconds: float,
 ) -> tuple[Memory, Solution]:
     """Let time pass with nothing touched; `situation` is the bench when it begins.
 
     Parameters
     ----------
+    rows : float array (V, E, 13)
+        As configured at hand-over.
     solve : callable
-        (situation, memory) -> the steady state at that hour.
+        (situation, memory, seconds) -> the steady state at that hour, for so long.
     seconds : float
 
     Returns
@@ -182,14 +198,15 @@ def let_pass(
     Memory, Solution
         As they are at the end.
     """
-    solution = solve(situation, memory)
     step = STEP_WITH_UNITS if slow.units else STEP
     steps = min(MOST_STEPS, math.ceil(seconds / step))
+    each = seconds / steps
+    solution = solve(situation, memory, each)
     for _step in range(steps):
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
-        memory = slow.drained(memory, solution, seconds / steps)
-        situation = replace(situation, clock=situation.clock + seconds / steps)
-        solution = solve(situation, memory)
+        memory = slow.drained(rows, memory, solution, each)
+        situation = replace(situation, clock=situation.clock + each)
+        solution = solve(situation, memory, each)
     return replace(memory, closed=solution.closed, blown=solution.blown), solution
 
 
@@ -199,6 +216,12 @@ def _held_awake(circuit: Circuit, situation: Situation, unit: Unit) -> bool:
         situation.position(circuit, name) != circuit.controls[name].positions[0]
         for name in unit.woken_by
     )
+
+
+def _charge(battery: Part) -> float:
+    """Return a battery's state of charge at hand-over."""
+    found = battery.severity("discharged")
+    return battery.number("charge") if found is None else found
 
 
 def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:

@@ -4,8 +4,9 @@ import pytest
 
 from sim.action import action_from_json
 from sim.bench import Bench
-from sim.circuit import Circuit
+from sim.circuit import Circuit, Part, Place
 from sim.observe import Fleet, observe
+from sim.parts import FAMILIES
 from sim.situation import Situation
 
 ON = {"key": "run", "heater switch": "on"}
@@ -56,3 +57,37 @@ def test_one_wait_or_two_make_the_same_hour(heater: Circuit) -> None:
             situation, memory = seen.situation, seen.memory
         ends.append(memory.drawn[0, 0])
     assert ends[0] == pytest.approx(ends[1], rel=1e-9)
+
+
+def fused_lamps(watts: float, rating: float) -> Circuit:
+    """Give a battery, a fuse and lamps behind it: the smallest vehicle with an overload."""
+    places = {"here": Place("here", 1.0, 0.5)}
+    values = {key: p.default for key, p in FAMILIES["battery"].parameters.items()}
+    fuse = {key: p.default for key, p in FAMILIES["blade fuse"].parameters.items()}
+    parts = {
+        "B1": Part("B1", "battery", "here", {**values, "charge": 1.0}),
+        "X1": Part("X1", "ground stud", "here", {}),
+        "F1": Part("F1", "blade fuse", "here", {**fuse, "rating": rating}),
+        "E1": Part("E1", "horn", "here", {"voltage": 12.0, "power": watts}),
+    }
+    ends = {1: ("B1.-", "X1.ring"), 2: ("B1.+", "F1.1"), 3: ("F1.2", "E1.1"), 4: ("E1.2", "body")}
+    loose = {key: p.default for key, p in FAMILIES["wire"].parameters.items()}
+    for number, (start, end) in ends.items():
+        size = {"from": start, "to": end, "colour": "red", "area": 4e-6, "length": 0.5}
+        parts[f"wire {number}"] = Part(f"wire {number}", "wire", "", {**loose, **size})
+    return Circuit("lamps", "lamps", "none", places, parts, {}, {}, {})
+
+
+@pytest.mark.parametrize(
+    ("watts", "waits", "blown"),
+    [(170.0, ["10 s"], False), (170.0, ["10 s"] * 12, True), (110.0, ["24 h"], False)],
+)
+def test_a_fuse_stands_an_overload_for_a_while_and_not_for_long(
+    watts: float, waits: list[str], *, blown: bool
+) -> None:
+    """ISO 8820-3: at 135 % a fuse opens within 600 s, not before 0.75 s; at 100 % it holds 100 h."""
+    bench = Bench(fused_lamps(watts, 10.0), situation=Situation(apart=("F1",)))
+    bench.do(action_from_json({"insert": "F1"}))
+    for wait in waits:
+        bench.do(action_from_json({"wait": wait}))
+    assert bool(bench.memory.blown[0, bench.fleet.solver.network.fuse_names.index("F1")]) is blown
