@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sim.action import Action, Reading
 from sim.circuit import Circuit
@@ -74,4 +74,4 @@ class Bench:
         self.fleet = Fleet.of([circuit], self.fleet.solver)
         blown = self.memory.blown.copy()
         blown[:] = 0
-        self.memory = Memory(self.memory.closed, blown)
+        self.memory = replace(self.memory, blown=blown)

@@ -7,6 +7,7 @@ blown), so it is an array with a row for every variant.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sim.circuit import Circuit
@@ -38,6 +39,16 @@ class Situation:
         Seconds since hand-over, waiting included.
     changed : float
         Clock at the end of the last action that changed anything electrical.
+    leads_zeroed : bool
+        Whether the ohmmeter takes its leads' own resistance off.
+    clamp_zeroed : float
+        Clock when the clamp was zeroed last; infinite while it is zeroed with every use.
+    jack : str
+        Meter jack the red lead has been left in; empty while it goes with the function.
+    jumper_fuse : float
+        Rating in A of the fuse in the jumper.
+    tried : tuple of str
+        Parts beside which a known-good one is plugged to the harness.
     """
 
     controls: tuple[tuple[str, str], ...] = ()
@@ -52,11 +63,17 @@ class Situation:
     minutes: float = 0.0
     clock: float = 0.0
     changed: float = 0.0
+    leads_zeroed: bool = True
+    clamp_zeroed: float = math.inf
+    jack: str = ""
+    jumper_fuse: float = 15.0
+    tried: tuple[str, ...] = ()
 
     @property
     def configuration(self) -> Configuration:
         """What matters to the network."""
-        return Configuration(self.controls, self.apart, self.swapped, self.renewed)
+        whole = (*self.renewed, *self.tried)
+        return Configuration(self.controls, self.apart, self.swapped, whole)
 
     @property
     def rested(self) -> float:
@@ -70,7 +87,11 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class Memory:
-    """What each variant of the vehicle remembers: relays pulled in (V, R), fuses blown (V, F)."""
+    """What each variant of the vehicle remembers: relays pulled in (V, R), fuses blown (V, F).
+
+    `damaged` names for each variant what else is lost for good; empty while nothing is.
+    """
 
     closed: Ints
     blown: Ints
+    damaged: tuple[tuple[str, ...], ...] = ()

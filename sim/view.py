@@ -1,0 +1,149 @@
+"""One action's solutions on every variant: the network as it stands, an instrument put into it.
+
+A view begins with the vehicles as they stand after the action. Instruments put a row of numbers
+between the leads and read the solution; what they blow stays blown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sim import harm
+from sim.circuit import Circuit
+from sim.doing import Doing
+from sim.fleet import Fleet
+from sim.instruments import jumper
+from sim.network import (
+    BLACK,
+    JUMPER,
+    METER,
+    METER_FUSE,
+    METER_LAMP,
+    RED,
+    Floats,
+    Ints,
+    Network,
+    configured,
+)
+from sim.situation import Memory, Situation
+from sim.solver.kernel import SOLVED
+from sim.solver.steady import Solution, Solver
+
+
+class View:
+    """One action on every variant, solved as often as the instrument needs.
+
+    Attributes
+    ----------
+    fitted : Memory
+        What the vehicles remember once the hands are done and before the current flows.
+    memory : Memory
+        The same after it; replaced, never changed in place.
+    solution : Solution
+        The latest: without an instrument, until one is put on.
+    failed : bool array (V,)
+        Variants that had no steady state on the way here.
+    """
+
+    def __init__(
+        self, fleet: Fleet, situation: Situation, before: Memory, doing: Doing, *, leads: bool
+    ) -> None:
+        self.fleet, self.situation, self.before, self.doing = fleet, situation, before, doing
+        self.count = len(fleet.circuits)
+        self.rows = self.rows_with(dict(situation.controls))
+        self.failed = np.zeros(self.count, dtype=bool)
+        self.fitted = self._fit(before)
+        self.memory = self.fitted
+        self.solution: Solution
+        if not leads:  # leads change nothing until they are on
+            self.solution = self.solve(self.fitted)
+            self.memory = replace(before, closed=self.solution.closed, blown=self.solution.blown)
+
+    @property
+    def circuit(self) -> Circuit:
+        """The first variant; controls, places and points are the same on all."""
+        return self.fleet.circuits[0]
+
+    @property
+    def network(self) -> Network:
+        """What all variants share."""
+        return self.fleet.solver.network
+
+    def rows_with(self, controls: dict[str, str]) -> Floats:
+        """Return the rows with controls in these positions, lasting damage in them."""
+        standing = replace(self.situation, controls=tuple(sorted(controls.items())))
+        rows = configured(self.circuit, self.network, self.fleet.rows, standing.configuration)
+        whole = {*standing.renewed, *standing.tried}
+        lasting = tuple(
+            tuple(name for name in lost if name not in whole) for lost in self.before.damaged
+        )
+        return harm.damaged_rows(self.network, rows, lasting)
+
+    def _fit(self, memory: Memory) -> Memory:
+        """Put the new fuse in, if the action does: a whole one, whatever was there before."""
+        if self.doing.verb != "renew":
+            return memory
+        blown = memory.blown.copy()
+        blown[:, self.network.fuse_names.index(self.doing.target)] = 0
+        return replace(memory, blown=blown)
+
+    def solve(
+        self,
+        memory: Memory,
+        element: str = "",
+        row: Floats | None = None,
+        variants: Ints | None = None,
+        solver: Solver | None = None,
+    ) -> Solution:
+        """Solve, with a row of numbers for an instrument's element between the leads if given.
+
+        Parameters
+        ----------
+        row : array (k,) or (L, k)
+            Conductance in S, EMF in V and the constants of the element's law.
+        variants : int array or None
+            Which variants; all of them if not given.
+        solver : Solver or None
+            Another one for the same network, for leads of another thickness.
+        """
+        using = solver or self.fleet.solver
+        which = np.arange(self.count) if variants is None else variants
+        lanes = using.lanes(which)
+        lanes = replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
+        if self.situation.bridge:
+            thinner = 2.0 * (self.fleet.solver.lead - using.lead)
+            siemens = 1.0 / (jumper.RESISTANCE + thinner)
+            lanes.instruments[:, 3, :3] = (siemens, 0.0, jumper.limit(self.situation.jumper_fuse))
+            for end, point in enumerate(self.situation.bridge):
+                lanes.attached[:, 2 + end] = self.network.node(point)
+        if row is not None:
+            index = (METER, METER_LAMP, METER_FUSE, JUMPER).index(element)
+            lanes.instruments[:, index, : row.shape[-1]] = row
+            for lead, point in ((RED, self.situation.red), (BLACK, self.situation.black)):
+                lanes.attached[:, (RED, BLACK).index(lead)] = self.network.node(point)
+        return using.solve(self.rows, lanes)
+
+    def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
+        """Solve with an instrument between the leads; what it blows stays blown."""
+        self.solution = self.solve(self.memory, element, row, solver=solver)
+        self.memory = replace(self.memory, blown=self.solution.blown)
+        return self.solution
+
+    def operate(self, controls: dict[str, str]) -> None:
+        """Put controls into these positions and let the vehicle follow, the instrument off.
+
+        What blows now the fault has blown, or the driver: it is no harm of the instrument.
+        """
+        self.rows = self.rows_with(controls)
+        solution = self.solve(self.memory)
+        new = solution.blown & ~self.memory.blown
+        self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
+        self.memory = replace(self.memory, closed=solution.closed, blown=solution.blown)
+        self.failed |= solution.status != SOLVED
+
+    def between(self, solution: Solution) -> Floats:
+        """Return the volts between the points the leads are on, not counting the leads."""
+        red, black = (self.network.node(p) for p in (self.situation.red, self.situation.black))
+        return solution.volts[:, red] - solution.volts[:, black]
