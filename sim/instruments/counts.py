@@ -6,6 +6,7 @@ Accuracy is written as makers write it, +-(share of reading + counts of the rang
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sim.reading import Reading
@@ -24,6 +25,14 @@ class Accuracy:
     def half_width(self, value: float, scale: float) -> float:
         """Return the largest error at a value read in a range of this full scale."""
         return abs(value) * self.share + self.counts * scale / COUNTS
+
+    def standard_uncertainty(self, value: float, scale: float) -> float:
+        """Return the standard uncertainty of a reading, its error anywhere within the half width.
+
+        A rectangular distribution of half width a has ``u = a / sqrt(3)`` (JCGM 100:2008, 4.3.7;
+        clause number from memory).
+        """
+        return self.half_width(value, scale) / math.sqrt(3.0)
 
 
 @dataclass(frozen=True, slots=True)
