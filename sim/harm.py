@@ -1,9 +1,9 @@
 """What lasts: limits exceeded by an instrument -> damage that stays until the part is replaced.
 
-Fuses have a state of their own in the solver; everything else that can be killed is listed here by
-the kind of part: an output that carries more than it stands while a jumper, a lamp, a meter or a
-load feeds it is dead afterwards, an exact open. What the driver's controls bring about is the
-fault's own deed and no harm.
+Fuses have a state of their own in the solver. Everything else that can be killed is listed here by
+the kind of part: an electronic switch that carries more than it stands while a jumper, a lamp, a
+meter or a load feeds it is dead afterwards, an exact open. What the driver's controls bring about
+is the fault's own deed and no harm.
 
 A part with ``restraint: yes`` (air bag, belt tensioner) is harmed by any source of current on its
 wires, however small: an ohmmeter's is above what some makers allow (common practice, no source).
@@ -11,23 +11,20 @@ wires, however small: an ohmmeter's is above what some makers allow (common prac
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from sim.circuit import Circuit
 from sim.network import Floats, Network, owner_of
-from sim.parts.family import Law
+from sim.parts.family import Element
 from sim.solver.steady import Solution
 
-#: Kind of part -> how the name of its output's element ends, and the parameter with its limit in A;
-#: without such a parameter, the limit is the factor below times the current the element limits to.
-OUTPUTS: Mapping[str, tuple[str, str]] = {
-    "low side driver": ("output", "stands"),
-    "high side driver": ("output", "stands"),
-}
-BEYOND_LIMITER = 1.5  # times the limited current; ours
+#: Kinds of part that switch electronically; their switch is the element ``PART switch...``.
+ELECTRONIC = ("low side driver", "high side driver")
+STANDS = "stands"  # parameter that says what the switch stands, in A; without it, what drops
+MOST_DROP = 0.5  # V across its resistance: 10 A for 50 mohm; ours
 
 Damage = tuple[tuple[str, ...], ...]
 
@@ -46,17 +43,16 @@ def limits(circuit: Circuit, network: Network) -> tuple[Limit, ...]:
     found = []
     for number, element in enumerate(network.elements):
         part = circuit.parts.get(owner_of(element))
-        if part is None or part.kind not in OUTPUTS:
+        if part is None or part.kind not in ELECTRONIC or not _is_switch(element):
             continue
-        ending, parameter = OUTPUTS[part.kind]
-        if not element.name.endswith(ending):
-            continue
-        if parameter in part.values:
-            found.append(Limit(part.name, number, part.number(parameter)))
-        elif element.law is Law.LIMITER:
-            most = max(element.shape[0], element.shape[1])
-            found.append(Limit(part.name, number, BEYOND_LIMITER * most))
+        amps = part.number(STANDS) if STANDS in part.values else MOST_DROP * element.conductance
+        if amps > 0.0:
+            found.append(Limit(part.name, number, amps))
     return tuple(found)
+
+
+def _is_switch(element: Element) -> bool:
+    return element.name.partition(" ")[2].startswith("switch")
 
 
 def exceeded(stands: Sequence[Limit], solution: Solution) -> Damage:
@@ -83,10 +79,9 @@ def damaged_rows(network: Network, rows: Floats, damage: Damage) -> Floats:
     if not any(damage):
         return rows
     rows = rows.copy()
-    endings = tuple({ending for ending, _parameter in OUTPUTS.values()})
     for lane, parts in enumerate(damage):
         for number, element in enumerate(network.elements):
-            if owner_of(element) in parts and element.name.endswith(endings):
+            if owner_of(element) in parts and _is_switch(element):
                 rows[lane, number, 0] = 0.0
     return rows
 

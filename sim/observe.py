@@ -15,6 +15,7 @@ from sim.access import Price, price
 from sim.action import Action
 from sim.fleet import Fleet
 from sim.handling import check, handled
+from sim.instruments import harmful
 from sim.instruments.registry import VERBS
 from sim.instruments.verb import Outcome
 from sim.network import JUMPER, METER_FUSE
@@ -52,7 +53,10 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
     verb = VERBS[action.verb]
     view = View(fleet, after, memory, action, leads=verb.leads)
     shown = verb.read(view)
-    damaged = harm.joined(memory.damaged, shown.damage)
+    damage = shown.damage
+    if after.bridge and not verb.leads:  # it may feed an output that has only now come on
+        damage = harm.joined(damage, harmful.overloaded(view, view.solution))
+    damaged = harm.joined(memory.damaged, damage)
     new = replace(view.memory, damaged=damaged)
     floating = np.zeros(view.count, dtype=bool) if shown.floating is None else shown.floating
     outcome = Outcome(

@@ -96,6 +96,7 @@ class View:
         row: Floats | None = None,
         variants: Ints | None = None,
         solver: Solver | None = None,
+        fuse: float | None = None,
     ) -> Solution:
         """Solve, with a row of numbers for an instrument's element between the leads if given.
 
@@ -107,15 +108,18 @@ class View:
             Which variants; all of them if not given.
         solver : Solver or None
             Another one for the same network, for leads of another thickness.
+        fuse : float or None
+            What opens the jumper, in A, instead of its fuse; at 0 it is not there.
         """
         using = solver or self.fleet.solver
         which = np.arange(self.count) if variants is None else variants
         lanes = using.lanes(which)
         lanes = replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
-        if self.situation.bridge:
+        if self.situation.bridge and fuse != 0.0:
             thinner = 2.0 * (self.fleet.solver.lead - using.lead)
             siemens = 1.0 / (jumper.RESISTANCE + thinner)
-            lanes.instruments[:, 3, :3] = (siemens, 0.0, jumper.limit(self.situation.jumper_fuse))
+            opens = jumper.limit(self.situation.jumper_fuse) if fuse is None else fuse
+            lanes.instruments[:, 3, :3] = (siemens, 0.0, opens)
             for end, point in enumerate(self.situation.bridge):
                 lanes.attached[:, 2 + end] = self.network.node(point)
         if row is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sim import harm
 from sim.instruments.scenes import fired
 from sim.solver.steady import Solution
@@ -9,12 +11,32 @@ from sim.view import View
 
 
 def done(view: View, solution: Solution) -> harm.Damage:
-    """Return what every variant loses for good by an instrument between the leads or the jumper.
+    """Return what every variant loses for good by an instrument between two points.
 
-    Parts named carried more than they stand; a restraint on the wires may have fired.
+    Outputs that carry more than they stand are dead; a restraint on the wires may have fired.
     """
-    stands = harm.limits(view.circuit, view.network)
-    damage = harm.exceeded(stands, solution) if stands else ()
+    damage = overloaded(view, solution)
     point = view.circuit.point
     text = fired(view.circuit, {point(end) for end in (view.doing.red, view.doing.black) if end})
     return harm.joined(damage, ((text,),) * view.count) if text else damage
+
+
+def overloaded(view: View, solution: Solution) -> harm.Damage:
+    """Return the outputs that an instrument, or the jumper, overloads.
+
+    An electronic switch dies faster than a fuse blows: where the jumper's fuse has blown, what
+    would have flowed through a solid jumper counts. What is overloaded anyway is the fault's deed.
+    """
+    stands = harm.limits(view.circuit, view.network)
+    if not stands:
+        return ()
+    found = harm.exceeded(stands, solution)
+    if view.situation.bridge and (solution.blown & ~view.fitted.blown).any():
+        found = harm.joined(found, harm.exceeded(stands, view.solve(view.fitted, fuse=math.inf)))
+    if not any(found):
+        return ()
+    anyway = harm.exceeded(stands, view.solve(view.fitted, fuse=0.0))
+    return tuple(
+        tuple(part for part in lost if part not in known)
+        for lost, known in zip(found, anyway, strict=True)
+    )
