@@ -12,13 +12,20 @@ from types import MappingProxyType
 from sim.instruments import (
     bridge,
     clamp,
+    conductance,
     ears,
     eyes,
     form,
     hand,
     hands,
+    knowngood,
     lamp,
+    led,
+    load,
     metering,
+    nose,
+    oscilloscope,
+    thermometer,
 )
 from sim.instruments.verb import Instrument, Verb
 
@@ -31,6 +38,13 @@ INSTRUMENTS: tuple[Instrument, ...] = (
     hand.INSTRUMENT,
     eyes.INSTRUMENT,
     clamp.INSTRUMENT,
+    led.INSTRUMENT,
+    load.INSTRUMENT,
+    conductance.INSTRUMENT,
+    thermometer.INSTRUMENT,
+    nose.INSTRUMENT,
+    knowngood.INSTRUMENT,
+    oscilloscope.INSTRUMENT,
 )
 VERBS: Mapping[str, Verb] = MappingProxyType(
     {name: verb for instrument in INSTRUMENTS for name, verb in instrument.verbs.items()}
