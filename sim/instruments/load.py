@@ -23,7 +23,7 @@ from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments import form, harmful, lamp, scenes
-from sim.instruments.counts import Accuracy, Scale, digits, unsigned_zero
+from sim.instruments.counts import Accuracy, Scale, ranged, unsigned_zero
 from sim.instruments.multimeter import VOLTS_ACCURACY
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
 from sim.network import METER, METER_LAMP, Floats
@@ -104,9 +104,9 @@ def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> 
     if outcome.numbers is None:
         return None
     amps = unsigned_zero(f"{outcome.figure(AMPS, lane):.1f}")
-    volts = digits(float(outcome.numbers[lane]), RANGE)
     words = outcome.words[lane] if outcome.words else ""
-    return Reading(volts, "V", f"{RANGE:g}", words, also=((AMPS, amps),))
+    volts = ranged(float(outcome.numbers[lane]), (RANGE,), "V")
+    return replace(volts, words=words, also=((AMPS, amps),))
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:

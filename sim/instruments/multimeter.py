@@ -125,4 +125,6 @@ def show_duty(value: float) -> Reading:
     """Return a share of the period in % as displayed; without edges there is none."""
     if not math.isfinite(value):
         return Reading(words="no edges")
+    if value >= DUTY_RANGES[-1]:
+        return Reading("OL", "%", "100")
     return Reading(digits(value, DUTY_RANGES[-1]), "%", "100")
