@@ -23,7 +23,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.action import Action, Reading
-from sim.instruments import clamp, multimeter
+from sim.instruments import multimeter
+from sim.instruments.registry import VERBS
 from sim.observe import Outcome
 
 VOLT_LIMITS, VOLT_BANDS = (0.8, 10.5), ("nothing", "part", "supply")
@@ -31,6 +32,12 @@ OHM_LIMITS, OHM_BANDS = (5.0, 10e3), ("short", "some", "open")
 AMP_BANDS = ("none", "some", "normal")
 NO_CURRENT, NORMAL_SHARE = 0.5, 0.8
 DIODE_LIMITS, DIODE_BANDS = (1.5,), ("conducts", "blocks")
+#: Unit of an instrument's number -> limits and bands that are the same on every circuit.
+FIXED = {
+    "V": (VOLT_LIMITS, VOLT_BANDS),
+    "ohm": (OHM_LIMITS, OHM_BANDS),
+    "diode": (DIODE_LIMITS, DIODE_BANDS),
+}
 UNITS = {"mV": 1e-3, "V": 1.0, "mA": 1e-3, "A": 1.0, "ohm": 1.0, "kohm": 1e3, "Mohm": 1e6}
 
 
@@ -63,22 +70,18 @@ def scale_for(action: Action, healthy: float) -> Scale | None:
 
     `healthy` is what the healthy circuit shows (A), used for currents only.
     """
-    if action.verb == "clamp" or action.target == "amps":
-        accuracy = clamp.ACCURACY if action.verb == "clamp" else multimeter.AMPS_ACCURACY
-        normal = NORMAL_SHARE * abs(healthy)
-        ranges: tuple[float, ...] = (
-            (clamp.SCALE,) if action.verb == "clamp" else multimeter.AMP_RANGES
-        )
-        if normal <= 2 * NO_CURRENT:
-            return Scale((NO_CURRENT,), ("none", "some"), accuracy, ranges)
-        return Scale((NO_CURRENT, normal), AMP_BANDS, accuracy, ranges)
-    if action.verb != "measure" or action.target == "continuity":
+    shown = VERBS[action.verb].scale(action)
+    if shown is None:
         return None
-    if action.target == "volts":
-        return Scale(VOLT_LIMITS, VOLT_BANDS, multimeter.VOLTS_ACCURACY, multimeter.VOLT_RANGES)
-    if action.target == "ohms":
-        return Scale(OHM_LIMITS, OHM_BANDS, multimeter.OHMS_ACCURACY, multimeter.FULL_SCALE)
-    return Scale(DIODE_LIMITS, DIODE_BANDS, multimeter.VOLTS_ACCURACY, multimeter.VOLT_RANGES)
+    fixed = FIXED.get(shown.unit)
+    if fixed is not None:
+        return Scale(*fixed, shown.accuracy, shown.ranges)
+    if shown.unit != "A":
+        return None
+    normal = NORMAL_SHARE * abs(healthy)
+    if normal <= 2 * NO_CURRENT:
+        return Scale((NO_CURRENT,), ("none", "some"), shown.accuracy, shown.ranges)
+    return Scale((NO_CURRENT, normal), AMP_BANDS, shown.accuracy, shown.ranges)
 
 
 @dataclass(frozen=True, slots=True)

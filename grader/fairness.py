@@ -2,7 +2,7 @@
 
 - confirming the complaint, once for each thing to be seen; it shows only after as long as it takes
 - looking once more after a repair: its price is part of a repair in vain
-- an opening look-over of up to five minutes: eyes, ears, hand, the battery's volts
+- an opening look-over of up to five minutes: eyes, ears, nose, hand, the battery's volts
 - one proof before buying while the evidence rests on one unit, and one more where the unit is dear
 - the right repair and everything after it
 """
@@ -18,7 +18,7 @@ from sim.circuit import BODY
 from sim.situation import Situation
 
 LOOK_OVER_MINUTES = 5.0
-LOOK_OVER_VERBS = ("look", "listen", "feel", "watch")
+LOOK_OVER_VERBS = ("look", "listen", "feel", "watch", "smell", "touch")
 GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
 CALM = (*GENTLE, "plug", "insert", "unbridge")  # before a look at the complaint: putting back
 CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"

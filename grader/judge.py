@@ -90,7 +90,7 @@ class Judged:
 def undoing_minutes(prepared: Prepared, situation: Situation) -> float:
     """Return the handling still needed to put back what is unplugged, pulled, swapped, bridged."""
     parts = prepared.case.circuit.parts
-    total = HANDLING["swap"] * len(situation.swapped)
+    total = HANDLING["swap"] * len(situation.swapped) + HANDLING["untry"] * len(situation.tried)
     for name in situation.apart:
         total += HANDLING["insert" if FAMILIES[parts[name].kind].removable else "plug"]
     return total + (HANDLING["unbridge"] if situation.bridge else 0.0)

@@ -72,8 +72,22 @@ def _same(old: object, new: object) -> bool:
     if isinstance(old, Mapping) and isinstance(new, Mapping):
         return set(old) == set(new) and all(_same(old[key], new[key]) for key in old)
     if isinstance(old, str) and isinstance(new, str):
-        return _within_a_count(old, new)
+        return _within_a_count(old, new) or _same_figures(old.split(), new.split())
     return False
+
+
+def _same_figures(old: list[str], new: list[str]) -> bool:
+    """Tell whether two lists of counts, or numbers with a unit, are each within a count."""
+    if len(old) != len(new) or not all(_is_number(word) for word in (*old[:-1], *new[:-1])):
+        return False
+    return all(a == b or _within_a_count(a, b) for a, b in zip(old, new, strict=True))
+
+
+def _is_number(word: str) -> bool:
+    try:
+        return Decimal(word).is_finite()
+    except InvalidOperation:
+        return False
 
 
 def _within_a_count(old: str, new: str) -> bool:

@@ -1,50 +1,46 @@
-"""Where a point can be reached, and how many minutes an action takes from here.
+"""What an action takes: minutes from where the hands are now, and the places it touches.
 
 An action pays, for every place it touches where the hands are not already, the labour to reach it
-(the first time) or to come back; then the handling below. Leads that stay where they are cost
-nothing. The figures for handling are ours: 0.2 min to move a lead, 0.5 min to back-probe without
-spreading the terminal; waiting counts a tenth, because something else can be done meanwhile.
+(the first time) or to come back; then the handling, which its instrument knows. Where points are,
+and what the way there takes, is `sim.reach`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sim.action import Action
-from sim.circuit import BODY, Circuit, Part
-from sim.errors import ActionError
-from sim.parts import FAMILIES
-from sim.parts.family import own_side
+from sim.circuit import Circuit
+from sim.instruments.registry import VERBS
+from sim.instruments.verb import Scene
+from sim.reach import (
+    BACK_PROBE,
+    HANDLING,
+    MOVE_LEAD,
+    WAITING_SHARE,
+    ProbePoint,
+    lead_minutes,
+    place_of,
+    probe_points,
+    travel_minutes,
+    wire_places,
+)
 from sim.situation import Situation
 
-MOVE_LEAD = 0.2  # min
-BACK_PROBE = 0.5  # min
-WAITING_SHARE = 0.1
-#: Minutes of handling by verb, besides places and leads.
-HANDLING = {
-    "clamp": 0.3,
-    "look": 0.3,
-    "feel": 0.2,
-    "listen": 0.2,
-    "watch": 0.2,
-    "unplug": 0.3,
-    "plug": 0.3,
-    "pull": 0.3,
-    "insert": 0.3,
-    "renew": 0.5,
-    "swap": 1.0,
-    "unbridge": 0.2,
-}
-
-
-@dataclass(frozen=True, slots=True)
-class ProbePoint:
-    """A point a lead can be put on now: at which place, and whether by back-probing."""
-
-    name: str
-    place: str
-    back_probed: bool
+__all__ = [
+    "BACK_PROBE",
+    "HANDLING",
+    "MOVE_LEAD",
+    "WAITING_SHARE",
+    "Price",
+    "ProbePoint",
+    "lead_minutes",
+    "place_of",
+    "price",
+    "probe_points",
+    "travel_minutes",
+    "wire_places",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,72 +51,6 @@ class Price:
     places: tuple[str, ...]
 
 
-def probe_points(circuit: Circuit, apart: Iterable[str] = ()) -> dict[str, ProbePoint]:
-    """Return every point leads can be put on, with these parts unplugged or pulled."""
-    pulled, found = set(apart), {BODY: ProbePoint(BODY, "", back_probed=False)}
-    for part in circuit.parts.values():
-        for point in _points_of(part, part.name in pulled):
-            found[point.name] = point
-    return found
-
-
-def _points_of(part: Part, apart: bool) -> list[ProbePoint]:  # noqa: FBT001 -- one flag, private
-    family = FAMILIES[part.kind]
-    outer = "a" if part.kind == "connector" else ""
-    both = part.kind not in ("battery", "fusible link", "ground stud")
-    points = []
-    for pin in family.pins(part) if family.probing != "hidden" else ():
-        harness, own = f"{part.name}.{pin}{outer}", own_side(part, pin, family.pins(part))
-        if apart or family.probing == "open":
-            names = [(harness, False), (own, False)] if both else [(harness, False)]
-        elif family.probing == "tops":
-            names = [(own, False)]
-        elif part.kind == "connector":
-            names = [(harness, True), (own, True)]
-        else:
-            names = [(harness, True)]
-        points += [ProbePoint(name, part.at, back) for name, back in names]
-    return points
-
-
-def lead_minutes(point: ProbePoint) -> float:
-    """Return what it takes to put a lead on a point; the body is always beside you."""
-    if point.name == BODY:
-        return 0.0
-    return BACK_PROBE if point.back_probed else MOVE_LEAD
-
-
-def place_of(circuit: Circuit, name: str) -> str:
-    """Return the place of a part or effect, or the name itself if it is a place."""
-    if name in circuit.places:
-        return name
-    if name in circuit.parts:
-        return circuit.parts[name].at
-    return circuit.effects[name].place
-
-
-def wire_places(circuit: Circuit, wire: str) -> tuple[str, ...]:
-    """Return the places at which a wire can be clamped: those of its ends."""
-    places = []
-    for key in ("from", "to"):
-        point = circuit.point(str(circuit.parts[wire].values[key]))
-        if point != BODY:
-            places.append(circuit.parts[point.partition(".")[0]].at)
-    return tuple(dict.fromkeys(places))
-
-
-def travel_minutes(circuit: Circuit, situation: Situation, places: Iterable[str]) -> float:
-    """Return the minutes to get to places from where the hands are now."""
-    total = 0.0
-    for name in dict.fromkeys(places):
-        if name in situation.here:
-            continue
-        place = circuit.places[name]
-        been = name in situation.reached
-        total += place.again_minutes if been else place.reach_minutes
-    return total
-
-
 def price(circuit: Circuit, situation: Situation, action: Action) -> Price:
     """Return what an action would take from here.
 
@@ -129,63 +59,6 @@ def price(circuit: Circuit, situation: Situation, action: Action) -> Price:
     ActionError
         It names something that is not there, or a point no lead can be put on now.
     """
-    places, handling = _touched(circuit, situation, action)
-    named = tuple(dict.fromkeys(place for place in places if place))
-    return Price(travel_minutes(circuit, situation, named) + handling, named)
-
-
-def _touched(  # noqa: PLR0911 -- one return a kind of verb
-    circuit: Circuit, situation: Situation, action: Action
-) -> tuple[list[str], float]:
-    verb = action.verb
-    if verb in ("measure", "lamp", "bridge"):
-        resting = situation.bridge if verb == "bridge" else (situation.red, situation.black)
-        return _lead_moves(circuit, situation, (action.red, action.black), resting or ("", ""))
-    if verb == "wait":
-        return [], action.seconds / 60 * WAITING_SHARE
-    if verb == "set":
-        return [], 0.0
-    handling = HANDLING[verb]
-    if verb == "listen":
-        return [], handling
-    if verb == "clamp":
-        options = wire_places(circuit, action.target)
-        best = min(options, key=lambda place: travel_minutes(circuit, situation, (place,)))
-        return [best], handling
-    if verb == "swap":
-        return [circuit.parts[name].at for name in (action.red, action.black)], handling
-    if verb == "unbridge":
-        points = probe_points(circuit, situation.apart)
-        return [points[end].place for end in situation.bridge if end in points], handling
-    if verb == "feel":
-        part = circuit.parts[action.target]
-        return [str(part.felt_at or part.at)], handling
-    return [place_of(circuit, action.target)], handling
-
-
-def _lead_moves(
-    circuit: Circuit, situation: Situation, wanted: tuple[str, str], resting: tuple[str, ...]
-) -> tuple[list[str], float]:
-    points = probe_points(circuit, situation.apart)
-    places, handling = [], 0.0
-    for written, now in zip(wanted, resting, strict=True):
-        name = circuit.point(written)
-        point = points.get(name)
-        if point is None:
-            raise ActionError(_unreachable(circuit, situation, written, name))
-        if now == name:
-            continue
-        places.append(point.place)
-        handling += lead_minutes(point)
-    return places, handling
-
-
-def _unreachable(circuit: Circuit, situation: Situation, written: str, name: str) -> str:
-    part = circuit.parts.get(name.partition(".")[0])
-    if part is None or name not in probe_points(circuit, circuit.parts):
-        return f"no lead can be put on {written!r}: there is no such point; see the diagram"
-    family = FAMILIES[part.kind]
-    verb = "pull" if family.removable else "unplug"
-    if part.name in situation.apart:
-        return f"no lead can be put on {written!r} now"
-    return f"no lead can be put on {written!r} while {part.name} is fitted; {verb} it first"
+    labour = VERBS[action.verb].labour(Scene(circuit, situation, action))
+    named = tuple(dict.fromkeys(place for place in labour.places if place))
+    return Price(travel_minutes(circuit, situation, named) + labour.minutes, named)

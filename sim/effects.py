@@ -56,7 +56,7 @@ def warmth(network: Network, solution: Solution, variant: Circuit, lane: int, na
     if FAMILIES[part.kind].nominal_power and part.kind != "switch":
         share = float(load_power(variant, network, solution, name)[lane]) / nominal_power(part)
         return _felt_load(share, part)
-    return "hot" if _contact_power(network, solution, name, lane) > HOT_JOINT else "not hot"
+    return "hot" if contact_power(network, solution, name, lane) > HOT_JOINT else "not hot"
 
 
 def _felt_load(share: float, part: Part) -> str:
@@ -68,7 +68,8 @@ def _felt_load(share: float, part: Part) -> str:
     return "warm" if share >= WARM else "lukewarm"
 
 
-def _contact_power(network: Network, solution: Solution, part: str, lane: int) -> float:
+def contact_power(network: Network, solution: Solution, part: str, lane: int) -> float:
+    """Return the power in W in the contacts, fuses and resistances of one part of one lane."""
     total = 0.0
     for number, element in enumerate(network.elements):
         own = element.name == part or element.name.startswith((f"{part} ", f"{part}."))
@@ -91,7 +92,24 @@ def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[
             old = name not in renewed and part.has(way.name, way.pin)
             if way.seen and (old or (name in blown and way.name == "open")):
                 signs.add(f"{name}: {way.seen}")
-    for note in variant.notes:
-        if note.seen_at == place and all(f in variant.parts[f.part].faults for f in note.faults):
-            signs.add(f"{note.faults[0].part}: {note.seen}")
+    signs |= {f"{part}: {seen}" for part, seen in _noted(variant, place)}
     return "; ".join(sorted(signs)) or NOTHING
+
+
+def _noted(variant: Circuit, place: str) -> list[tuple[str, str]]:
+    """Return (part, words) of the circuit's own notes on faults that are seen at a place."""
+    return [
+        (note.faults[0].part, note.seen)
+        for note in variant.notes
+        if note.seen_at == place and all(f in variant.parts[f.part].faults for f in note.faults)
+    ]
+
+
+def found_notes(variant: Circuit, place: str) -> list[tuple[str, str]]:
+    """Return (part, words) of everything that faults leave to be found at a place."""
+    found = _noted(variant, place)
+    for name, part in variant.parts.items():
+        if place == (part.felt_at or part.at):
+            ways = FAMILIES[part.kind].ways(part)
+            found += [(name, w.seen) for w in ways if w.seen and part.has(w.name, w.pin)]
+    return found

@@ -7,6 +7,7 @@ blown), so it is an array with a row for every variant.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sim.circuit import Circuit
@@ -38,6 +39,16 @@ class Situation:
         Seconds since hand-over, waiting included.
     changed : float
         Clock at the end of the last action that changed anything electrical.
+    leads_zeroed : bool
+        Whether the ohmmeter takes its leads' own resistance off.
+    clamp_zeroed : float
+        Clock when the clamp was zeroed last; infinite while it is zeroed with every use.
+    jack : str
+        Meter jack the red lead has been left in; empty while it goes with the function.
+    jumper_fuse : float
+        Rating in A of the fuse in the jumper.
+    tried : tuple of str
+        Parts beside which a known-good one is plugged to the harness.
     """
 
     controls: tuple[tuple[str, str], ...] = ()
@@ -52,11 +63,17 @@ class Situation:
     minutes: float = 0.0
     clock: float = 0.0
     changed: float = 0.0
+    leads_zeroed: bool = True
+    clamp_zeroed: float = math.inf
+    jack: str = ""
+    jumper_fuse: float = 15.0
+    tried: tuple[str, ...] = ()
 
     @property
     def configuration(self) -> Configuration:
         """What matters to the network."""
-        return Configuration(self.controls, self.apart, self.swapped, self.renewed)
+        whole = (*self.renewed, *self.tried)
+        return Configuration(self.controls, self.apart, self.swapped, whole)
 
     @property
     def rested(self) -> float:
@@ -82,6 +99,8 @@ class Memory:
         Charge in C that each battery has given since hand-over.
     woken : float array (V, U), powered : int array (V, U)
         Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
+    damaged : tuple of tuples of str
+        What else each variant has lost for good; empty while nothing is.
     """
 
     closed: Ints
@@ -90,3 +109,4 @@ class Memory:
     drawn: Floats
     woken: Floats
     powered: Ints
+    damaged: tuple[tuple[str, ...], ...] = ()

@@ -1,9 +1,9 @@
 """Fuses by the clock: how long each has carried too much, and when a breaker closes again.
 
-Every fuse of a vehicle is an element with a limit. For an action of so many seconds the limit is the
-current that opens the fuse within what is left of them, ``t (1 - heat)``, by its time-current curve
-(`sim.parts.fuse_curve`); afterwards its heat is ``heat exp(-t / COOLING) + t / t_open(I)``. So a
-fuse of 10 A stands 14 A for a look, and not for an hour.
+Every fuse of a vehicle is an element with a limit. For an action of so many seconds the limit is
+the current that opens the fuse within them, ``t = (1 - heat) t_open(I)``, by its time-current
+curve (`sim.parts.fuse_curve`); afterwards its heat is ``heat exp(-t / COOLING) + t / t_open(I)``.
+So a fuse of 10 A stands 14 A for a look, and not for an hour.
 
 A breaker with automatic reset closes when it has been open for `COOLED`; one that is held open
 closes when there is next to no voltage across it to hold it. Instruments' fuses keep their limits.

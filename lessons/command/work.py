@@ -25,14 +25,23 @@ from sim.errors import ActionError, SimError
 
 HELP = """\
 set CONTROL=POSITION, ...      operate controls, e.g. set key=run, heater switch=on
-volts P P                      also ohms, amps, continuity, diode: red point, black point
-lamp P P                       test lamp between two points
+volts P P                      also ohms, amps, milliamps, continuity, diode, AC volts, hertz,
+                               duty: red point, black point
+lamp P P     led P P           test lamp with a filament, or with LEDs, between two points
+load SIZE P P                  a load, e.g. load 55 W P P (the bulb), load 100 A P P (carbon pile)
+conductance RATING P P         battery tester, e.g. conductance 640 A B1.+ B1.-
 clamp wire 8                   current clamp around a wire
+zero leads   zero clamp        take the instrument's own reading off; zero off
+jack 10 A    jack mA           leave the red lead in a jack; jack with the function
 look PLACE   feel PART         eyes at a place, hand on a part
+smell PLACE  touch PART        nose at a place, fingers on a part
+temperature PART               thermometer
 listen RELAY CONTROL=POSITION  ears, while a control is operated
 watch EFFECT                   does the vehicle do what it should?
 unplug PART  plug PART  pull PART  insert PART  renew FUSE
+try PART     untry PART        a known-good part on the plug, and the old one back
 swap PART PART   bridge P P   unbridge   wait 5 min
+{"scope": {"A": ["P", "P"]}, "time": "100 ms"}       oscilloscope; any line may be JSON
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
 strike SUSPECT   restore SUSPECT   note TEXT
@@ -231,24 +240,18 @@ def parse_line(text: str) -> dict[str, Any]:  # noqa: PLR0911 -- one return a ki
         The line means nothing.
     """
     if text.startswith("{"):
-        try:
-            data = json.loads(text)
-        except ValueError as error:
-            raise ActionError(f"not JSON: {error}") from error
-        if not isinstance(data, dict):
-            raise ActionError('expected an object such as {"look": "fuse panel"}')
-        return data
+        return _object(text)
     word, _, rest = text.partition(" ")
+    if text.startswith("AC volts "):
+        word, rest = "AC volts", text.removeprefix("AC volts ")
     rest = rest.strip()
     if word == "set":
         return {"set": _settings(rest)}
     if word == "listen":
         relay, _, settings = rest.partition(" ")
         return {"listen": relay, "set": _settings(settings)}
-    if word in FUNCTIONS or word == "lamp":
-        red, black = _pair(word, rest)
-        value = True if word == "lamp" else word
-        return {"lamp" if word == "lamp" else "measure": value, "red": red, "black": black}
+    if word in ("lamp", "led", "load", "conductance", *FUNCTIONS) and rest:
+        return _with_leads(word, rest)
     if word in ("swap", "bridge"):
         return {word: list(_pair(word, rest))}
     if word == "unbridge":
@@ -256,6 +259,26 @@ def parse_line(text: str) -> dict[str, Any]:  # noqa: PLR0911 -- one return a ki
     if not rest:
         raise ActionError("nothing to do it to; type help")
     return {word: rest}
+
+
+def _object(text: str) -> dict[str, Any]:
+    try:
+        data = json.loads(text)
+    except ValueError as error:
+        raise ActionError(f"not JSON: {error}") from error
+    if not isinstance(data, dict):
+        raise ActionError('expected an object such as {"look": "fuse panel"}')
+    return data
+
+
+def _with_leads(word: str, rest: str) -> dict[str, Any]:
+    if word in ("load", "conductance"):
+        size, *ends = rest.rsplit(maxsplit=2)
+        red, black = _pair(f"{word} {size}", " ".join(ends))
+        return {word: size, "red": red, "black": black}
+    red, black = _pair(word, rest)
+    how = {word: True} if word in ("lamp", "led") else {"measure": word}
+    return {**how, "red": red, "black": black}
 
 
 def _settings(text: str) -> dict[str, str]:

@@ -12,13 +12,12 @@ from typing import Any
 
 from grader.record import Entry
 from sim.access import probe_points
-from sim.action import FUNCTIONS
 from sim.circuit import Circuit
 from sim.errors import ActionError
 from sim.situation import Situation
 
 LEADS = ("red", "black")
-INSTRUMENTS = (*FUNCTIONS, "lamp", "clamp", "jumper")
+INSTRUMENTS = ("volts", "ohms", "amps", "continuity", "diode", "lamp", "clamp", "jumper")
 VIEWS = ("place", "diagram")
 
 

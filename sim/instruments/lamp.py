@@ -8,7 +8,15 @@ Caution: never on airbag or belt-tensioner circuits, and not on the outputs of c
 
 from __future__ import annotations
 
+import numpy as np
+
+from sim import care
+from sim.care import Caution
+from sim.instruments import form, harmful, scenes
+from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.network import METER_LAMP
 from sim.parts.lamp import filament_shape
+from sim.view import View
 
 VOLTAGE, POWER = 12.0, 5.0
 DARK, BRIGHT = 0.05, 0.6
@@ -20,3 +28,34 @@ def glow(power_share: float) -> str:
     if power_share < DARK:
         return "dark"
     return "bright" if power_share >= BRIGHT else "dim"
+
+
+def _read(view: View) -> Shown:
+    solution = view.put(METER_LAMP, np.array([1.0, 0.0, *SHAPE]))
+    number = view.network.element(METER_LAMP)
+    power = solution.drop[:, number] * solution.current[:, number]
+    words = tuple(glow(share) for share in power / POWER)
+    return Shown(words=words, damage=harmful.done(view, solution))
+
+
+def on_module(scene: Scene) -> tuple[Caution, ...]:
+    """Warn of a load on a module's own terminal; it goes against the caution."""
+    on = care.on_module(scene.circuit, scene.ends)
+    return (Caution(care.LAMP_ON_MODULE, breached=True),) if on else ()
+
+
+INSTRUMENT = Instrument(
+    "test lamp",
+    {
+        "lamp": Verb(
+            form.LEADS,
+            lambda doing: f"test lamp from {doing.red} to {doing.black}",
+            scenes.lead_labour,
+            change=scenes.leads_put,
+            read=_read,
+            cautions=scenes.joined(scenes.rings, scenes.restraint, scenes.high_voltage, on_module),
+            leads=True,
+            disturbs=False,
+        )
+    },
+)

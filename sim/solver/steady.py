@@ -77,11 +77,12 @@ class Solution:
 
 @dataclass(frozen=True, slots=True)
 class Solver:
-    """A network with its elimination program."""
+    """A network with its elimination program; `lead` is one lead's resistance in ohm."""
 
     network: Network
     program: Program
     leak: float = LEAK
+    lead: float = LEAD_RESISTANCE
 
     @classmethod
     def of(cls, circuit: Circuit, *, leak: float = LEAK) -> Solver:
@@ -113,7 +114,7 @@ class Solver:
             lanes.variant,
             lanes.instruments,
             lanes.attached,
-            1.0 / LEAD_RESISTANCE,
+            1.0 / self.lead,
             self.leak,
             closed,
             blown,
@@ -142,7 +143,7 @@ class Solver:
         )
         ends = solution.volts[:, -4:]
         points = np.take_along_axis(solution.volts, np.maximum(attached, 0), axis=1)
-        leads = np.where(attached >= 0, points - ends - LEAD_RESISTANCE * carried, 0.0)
+        leads = np.where(attached >= 0, points - ends - self.lead * carried, 0.0)
         laws = (
             law_residual(network, mine, live, solution.drop, solution.current),
             node_residual(network, attached, solution.volts, solution.drop),

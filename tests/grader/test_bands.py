@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from grader.bands import band_of, split
-from sim.action import Action, Reading
+from sim.action import Action, Reading, action_from_json
 from sim.observe import Outcome
 
 VOLTS = Action("measure", "volts", "F7.2b", "body")
@@ -71,3 +71,29 @@ def test_words_are_bands_of_their_own():
         None, np.zeros(count, bool), ("clicks", "silent", "clicks"), ((),) * 3, np.array([])
     )
     assert split(Action("listen", "K3"), seen, 1, 0.0).member.tolist() == [0, 1, 0]
+
+
+FEED = {"red": "F7.2b", "black": "body"}
+
+
+@pytest.mark.parametrize(
+    ("do", "number", "label"),
+    [
+        ({"measure": "AC volts", **FEED}, 6.0, "part"),
+        ({"measure": "milliamps", **FEED}, 0.02, "none"),
+        ({"load": "55 W", **FEED}, 11.9, "supply"),
+        ({"clamp": ["wire 8", "wire 9"]}, 0.0, "none"),
+    ],
+    ids=str,
+)
+def test_every_instrument_with_volts_or_amps_has_their_bands(do, number, label):
+    assert split(action_from_json(do), outcome([number]), 1, 13.0).labels() == (label,)
+
+
+@pytest.mark.parametrize(
+    "do",
+    [{"temperature": "C41"}, {"measure": "hertz", **FEED}, {"measure": "duty", **FEED}],
+    ids=str,
+)
+def test_figures_without_bands_tell_nothing(do):
+    assert split(action_from_json(do), outcome([50.0]), 1, 13.0) is None

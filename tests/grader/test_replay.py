@@ -247,6 +247,25 @@ def test_differences_are_told_key_by_key():
 
 
 @pytest.mark.parametrize(
+    ("old", "new", "same"),
+    [
+        ("0 100 200", "0 101 199", True),
+        ("0 100 200", "0 102 200", False),
+        ("0 100 200", "0 100", False),
+        ("12.53 V", "12.54 V", True),
+        ("12.53 V", "12.53 mV", False),
+        ("12.53 V", "12.55 V", False),
+        ("612", "613", True),
+        ("F7 has blown", "F9 has blown", False),
+        ("1 of 3", "2 of 3", False),
+    ],
+)
+def test_further_figures_and_curves_are_compared_count_by_count(old, new, same):
+    shown = [{"shown": {"words": "screen", "also": {"A samples": text}}} for text in (old, new)]
+    assert (differences(*shown) == []) == same
+
+
+@pytest.mark.parametrize(
     "line",
     [
         b'{"kind":"open","x":"\\ud800"}',

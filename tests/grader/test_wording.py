@@ -23,6 +23,32 @@ WORDS = (
     ({"plug": "C41"}, "plugged C41 in"),
     ({"pull": "F7"}, "pulled F7"),
     ({"insert": "F7"}, "put F7 back"),
+    ({"try": "K3"}, "tried a known-good K3"),
+    ({"untry": "K3"}, "plugged the old K3 back in"),
+    ({"led": True, "red": "F7.1b", "black": "body"}, "LED lamp from F7.1b to body"),
+    ({"load": "55 W", "red": "F7.1b", "black": "body"}, "loaded F7.1b to body with 55 W"),
+    (
+        {"conductance": "640 A", "red": "B1.+", "black": "B1.-"},
+        "tested B1.+ to B1.- against 640 A",
+    ),
+    ({"temperature": "C41"}, "temperature of C41"),
+    ({"smell": "fuse panel"}, "smelled at the fuse panel"),
+    ({"touch": "K3"}, "touched K3"),
+    ({"touch": "K3", "while": {"key": "run"}}, "touched K3, while key run"),
+    ({"zero": "leads"}, "zeroed the leads"),
+    ({"zero": "off"}, "took the zero off"),
+    ({"jack": "10 A"}, "put the red lead into the 10 A jack"),
+    ({"jack": "with the function"}, "moved the red lead with the function again"),
+    ({"clamp": ["wire 8", "wire 9"], "of": "AC"}, "AC clamp on wire 8 and wire 9"),
+    ({"bridge": ["B1.+", "F7.1b"], "fuse": "5 A"}, "bridged B1.+ and F7.1b with 5 A"),
+    (
+        {"measure": "volts", "red": "B1.+", "black": "body", "while": {"key": "crank"}},
+        "volts from B1.+ to body, while key crank",
+    ),
+    (
+        {"scope": {"A": ["B1.+", "B1.-"], "B": {"clamp": "wire 8"}}, "time": "100 ms"},
+        "oscilloscope, 100 ms: A from B1.+ to B1.-, B around wire 8",
+    ),
 )
 
 

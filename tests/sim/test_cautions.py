@@ -1,10 +1,14 @@
 """Cautions come from what is known at the bench; they are breached by what goes against them."""
 
+from dataclasses import replace
+
 import pytest
 
+from sim import care
 from sim import cautions as rules
 from sim.action import action_from_json
 from sim.cautions import Caution, cautions
+from sim.circuit import Control
 from sim.situation import Situation
 from tests.sim.van import ON, healthy, van
 
@@ -82,3 +86,82 @@ def test_a_caution_says_nothing_of_the_hidden_cause(fault):
     ):
         action = action_from_json(do)
         assert cautions(van(fault), LIVE, action) == cautions(healthy(), LIVE, action)
+
+
+def flagged(flag: str):
+    horn = healthy().parts["H1"]
+    parts = {**healthy().parts, "H1": replace(horn, values={**horn.values, flag: True})}
+    return replace(healthy(), parts=parts)
+
+
+@pytest.mark.parametrize(
+    ("do", "text"),
+    [
+        ({"load": "320 A", "red": "B1.+", "black": "B1.-"}, care.HYDROGEN),
+        ({"load": "320 A", "red": "B1.+", "black": "B1.-"}, care.LOAD_HEAT),
+        ({"conductance": "640 A", "red": "B1.+", "black": "B1.-"}, care.HYDROGEN),
+        ({"set": {"key": "crank"}}, care.CRANKING),
+        ({"smell": "engine bay"}, care.NOSE),
+        ({"led": True, "red": "B1.+", "black": "B1.-"}, care.RINGS),
+    ],
+    ids=str,
+)
+def test_what_an_instrument_does_has_its_caution(do, text):
+    found = given(do, DEAD)
+    assert text in [caution.text for caution in found]
+    assert not any(caution.breached for caution in found)
+
+
+def test_a_lead_left_in_an_amps_jack_is_warned_of():
+    left = Situation(jack="10 A")
+    assert Caution(rules.AMPS_ACROSS, breached=False) in given(
+        leads("amps", "F7.1b", "F7.2b"), left
+    )
+    assert Caution(care.JACK, breached=True) in given(leads("volts", "F7.1b", "body"), left)
+    assert given(leads("volts", "F7.1b", "body"), DEAD) == ()
+
+
+@pytest.mark.parametrize(
+    ("point", "on_it"),
+    [("H1.1", True), ("H1.2", True), ("K5.87", True), ("K5.30", False), ("E9.1", False)],
+)
+def test_a_restraint_is_known_by_its_wires(point, on_it):
+    do = action_from_json({"lamp": True, "red": point, "black": "body"})
+    texts = [c.text for c in cautions(flagged("restraint"), DEAD, do) if c.breached]
+    assert texts == ([care.RESTRAINT] if on_it else [])
+
+
+def test_orange_wiring_is_nobodys_to_unplug_or_measure():
+    circuit = flagged("high voltage")
+    for do in ({"unplug": "H1"}, leads("volts", "H1.1", "body"), {"touch": "H1"}):
+        found = cautions(circuit, DEAD, action_from_json(do))
+        assert Caution(care.HIGH_VOLTAGE, breached=True) in found
+
+
+def test_fans_start_by_themselves_and_drivers_take_no_lamp(monkeypatch):
+    monkeypatch.setattr(care, "TURNING", ("horn",))
+    monkeypatch.setattr(care, "MODULES", ("relay",))
+    assert Caution(care.FANS) in given({"feel": "H1"}, DEAD)
+    lamp = {"lamp": True, "red": "K3.86", "black": "body"}
+    assert Caution(care.LAMP_ON_MODULE, breached=True) in given(lamp, DEAD)
+    bridge = {"bridge": ["K3.86", "B1.+"]}
+    assert Caution(care.LAMP_ON_MODULE, breached=True) in given(bridge, DEAD)
+    assert given(leads("volts", "K3.86", "body"), DEAD) == ()
+
+
+def test_a_running_engine_is_read_off_the_controls():
+    engine = Control("engine", ("off", "idle 800 rpm"), ("S1",))
+    circuit = replace(healthy(), controls={**healthy().controls, "engine": engine})
+    start = action_from_json({"set": {"engine": "idle 800 rpm"}})
+    assert Caution(care.ENGINE) in cautions(circuit, DEAD, start)
+    running = Situation(controls=(("engine", "idle 800 rpm"),))
+    feel = action_from_json({"feel": "C41"})
+    assert Caution(care.ENGINE) in cautions(circuit, running, feel)
+    assert Caution(care.ENGINE) not in cautions(circuit, running, start)
+
+
+def test_every_caution_is_one_sentence_or_two_and_listed_once():
+    named = {n: text for n, text in vars(care).items() if n.isupper() and isinstance(text, str)}
+    assert {text for name, text in named.items() if name != "BODY"} == set(care.ALL)
+    assert len(care.ALL) == len(set(care.ALL))
+    assert all(text.endswith(".") and "\n" not in text for text in care.ALL)

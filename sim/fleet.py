@@ -1,0 +1,51 @@
+"""Variants of one vehicle that share a solver, and what they remember at hand-over."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.circuit import Circuit
+from sim.network import Floats, configured, stack_rows
+from sim.situation import Memory, Situation
+from sim.slowtime import Slow
+from sim.solver.steady import Solver
+
+
+@dataclass(frozen=True, slots=True)
+class Fleet:
+    """Variants of one circuit (faults, values) that share a solver; `rows` is (V, E, 13)."""
+
+    solver: Solver
+    circuits: tuple[Circuit, ...]
+    rows: Floats
+    slow: Slow
+
+    @classmethod
+    def of(cls, circuits: Sequence[Circuit], solver: Solver | None = None) -> Fleet:
+        """Gather variants; the solver is made from the first if none is given."""
+        shared = solver or Solver.of(circuits[0])
+        slow = Slow.of(shared.network, circuits)
+        return cls(shared, tuple(circuits), stack_rows(circuits), slow)
+
+    def only(self, keep: npt.NDArray[np.bool_]) -> Fleet:
+        """Return the fleet of those variants for which `keep` (V,) is true."""
+        circuits = tuple(c for c, kept in zip(self.circuits, keep, strict=True) if kept)
+        slow = Slow.of(self.solver.network, circuits)
+        return Fleet(self.solver, circuits, self.rows[keep], slow)
+
+    def fresh_memory(self, situation: Situation | None = None) -> Memory:
+        """Return the memory of vehicles just handed over: what blows by itself has blown.
+
+        `situation` is the bench at hand-over; every control in its first position if not given.
+        """
+        start = situation or Situation()
+        circuit, lanes = self.circuits[0], self.solver.lanes(np.arange(len(self.circuits)))
+        rows = configured(circuit, self.solver.network, self.rows, start.configuration)
+        memory = self.slow.fresh(lanes.closed, lanes.blown)
+        solution = self.solver.solve(self.slow.present(circuit, rows, start, memory), lanes)
+        memory = replace(memory, closed=solution.closed, blown=solution.blown)
+        return self.slow.powered(memory, solution)

@@ -1,0 +1,115 @@
+"""Battery conductance tester: a small alternating current, and the alternating volts it makes.
+
+Between two points of the solved circuit it measures ``G = dI / dV``: two solutions, with 1 A (ours)
+flowing in and out of the vehicle besides what flows anyway, at the two points themselves (the leads
+that sense carry nothing). What else is wired to the battery conducts as well, and a bad terminal
+between clip and post takes away: both follow from the circuit.
+
+Cranking amps: by the battery's own equation here (`sim.parts.battery`), the cold-cranking current
+belongs to ``R = r(T) / CCA``, so that ``CCA = G r(T)`` with r(T) the resistance at 1 A of rating at
+the temperature T; 2.73 A per siemens at 25 degC.
+
+Verdict (ours): good from 80 % of the rating it is set to; below 12.4 V the battery wants charging
+first, and a poor result then decides nothing; under 5 V there is no battery.
+
+Cautions: rings and watch off; hydrogen; consumers off.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim import care
+from sim.care import Caution
+from sim.doing import Doing
+from sim.errors import ActionError
+from sim.instruments import form, scenes
+from sim.instruments.counts import digits
+from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
+from sim.network import METER, Floats
+from sim.parts.battery import internal_resistance
+from sim.quantity import parse
+from sim.reading import Reading
+from sim.situation import Situation
+from sim.view import View
+
+CURRENT = 1.0  # A, amplitude
+SOURCE = 1e-3  # S, of the tester's own source
+MOST = 3000.0  # A, what it can show
+GOOD_SHARE = 0.8
+CHARGED, NO_BATTERY = 12.4, 5.0  # V
+VOLTS, SIEMENS = "volts", "siemens"
+
+
+def _check_size(verb: str, text: str) -> None:
+    amps = parse(text, "current")
+    if not 100.0 <= amps <= 2000.0:  # noqa: PLR2004 -- batteries of cars, vans and lorries
+        raise ActionError(f"{verb}: got {text!r}, ratings go from 100 A to 2000 A")
+
+
+def cranking_amps(siemens: Floats, temperature: float) -> Floats:
+    """Return the cold-cranking current in A that a conductance in S stands for at degC."""
+    return siemens * internal_resistance(1.0, temperature)
+
+
+def verdict(amps: float, volts: float, rated: float) -> str:
+    """Return what the tester says of an estimate and a rating in A, at volts in V."""
+    if abs(volts) < NO_BATTERY:
+        return "no battery"
+    if amps >= GOOD_SHARE * rated:
+        return "good" if volts >= CHARGED else "good, charge it"
+    return "replace" if volts >= CHARGED else "charge and test again"
+
+
+def _read(view: View) -> Shown:
+    number = view.network.element(METER)
+    volts, amps = [], []
+    for way in (-1.0, 0.0, 1.0):
+        row = np.array([SOURCE, -way * CURRENT / SOURCE])
+        solution = view.put(METER, row)
+        volts.append(view.between(solution))
+        amps.append(solution.current[:, number].copy())
+    with np.errstate(divide="ignore", invalid="ignore"):
+        siemens = -(amps[2] - amps[0]) / (volts[2] - volts[0])
+    found = np.abs(np.nan_to_num(siemens, nan=np.inf, posinf=np.inf, neginf=np.inf))
+    estimate = cranking_amps(found, view.circuit.temperature)
+    rated = parse(view.doing.target, "current")
+    words = tuple(
+        verdict(float(one), float(held), rated)
+        for one, held in zip(estimate, volts[1], strict=True)
+    )
+    return Shown(estimate, words, also=((VOLTS, volts[1]), (SIEMENS, found)))
+
+
+def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> Reading | None:
+    if outcome.numbers is None or outcome.words is None:
+        return None
+    amps = float(outcome.numbers[lane])
+    also = ((VOLTS, digits(outcome.figure(VOLTS, lane), 60.0)),)
+    if not amps < MOST:
+        return Reading("OL", "A", f"{MOST:g}", outcome.words[lane], also=also)
+    siemens = (SIEMENS, f"{outcome.figure(SIEMENS, lane):.0f}")
+    return Reading(f"{amps:.0f}", "A", f"{MOST:g}", outcome.words[lane], also=(*also, siemens))
+
+
+def _cautions(scene: Scene) -> tuple[Caution, ...]:
+    on = care.key_is_on(scene.circuit, scene.situation)
+    return (Caution(care.HYDROGEN), Caution(care.LAST_CONNECTION, breached=on))
+
+
+INSTRUMENT = Instrument(
+    "conductance tester",
+    {
+        "conductance": Verb(
+            form.sized(_check_size),
+            lambda doing: f"tested {doing.red} to {doing.black} against {doing.target}",
+            scenes.clipped_labour,
+            change=scenes.leads_put,
+            read=_read,
+            show=_show,
+            cautions=scenes.joined(scenes.rings, _cautions, scenes.high_voltage),
+            leads=True,
+            disturbs=False,
+        )
+    },
+)

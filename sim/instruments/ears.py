@@ -1,0 +1,35 @@
+"""Ears: does a relay click while a control is operated? Heard from where one stands."""
+
+from __future__ import annotations
+
+from sim.doing import Doing
+from sim.errors import ActionError
+from sim.instruments import form, scenes
+from sim.instruments.hands import operated
+from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.view import View
+
+
+def _listen(view: View) -> Shown:
+    relay = view.network.relay_names.index(view.doing.target)
+    moved = view.before.closed[:, relay] != view.memory.closed[:, relay]
+    return Shown(words=tuple("clicks" if click else "silent" for click in moved))
+
+
+def _check(scene: Scene) -> None:
+    scenes.check_settings(scene)
+    part = scenes.known_part(scene)
+    if part.kind != "relay":
+        state = "already apart" if part.name in scene.situation.apart else "in place"
+        raise ActionError(f"cannot listen {part.name}: it is a {part.kind}, {state}")
+
+
+def _says(doing: Doing) -> str:
+    settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    return f"listened to {doing.target}, {settings}"
+
+
+INSTRUMENT = Instrument(
+    "ears",
+    {"listen": Verb(form.NAME_SETTINGS, _says, scenes.bench_labour, _check, operated, _listen)},
+)

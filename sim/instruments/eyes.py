@@ -1,0 +1,60 @@
+"""Eyes: everything in sight at a place, and whether the vehicle does what it should."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.effects import effect_holds, visible_signs
+from sim.instruments import form, scenes
+from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.view import View
+
+
+def _look(view: View) -> Shown:
+    names = np.array(view.network.fuse_names)
+    return Shown(
+        words=tuple(
+            visible_signs(
+                variant,
+                view.doing.target,
+                set(names[blown == 1].tolist()),
+                view.situation.renewed,
+            )
+            for variant, blown in zip(view.fleet.circuits, view.memory.blown, strict=True)
+        )
+    )
+
+
+def _watch(view: View) -> Shown:
+    effect = view.circuit.effects[view.doing.target]
+    holds = effect_holds(view.circuit, view.network, view.solution, effect)
+    if view.situation.rested < effect.hold_seconds:
+        holds = np.zeros_like(holds)
+    return Shown(words=tuple("yes" if yes else "no" for yes in holds))
+
+
+def _check_effect(scene: Scene) -> None:
+    watched = {n: e for n, e in scene.circuit.effects.items() if e.quantity != "state"}
+    if scene.doing.target not in watched:
+        raise scenes.unknown("effect to watch", scene.doing.target, watched)
+
+
+INSTRUMENT = Instrument(
+    "eyes",
+    {
+        "look": Verb(
+            form.NAME,
+            lambda doing: f"looked at the {doing.target}",
+            scenes.place_labour,
+            scenes.check_place,
+            read=_look,
+        ),
+        "watch": Verb(
+            form.NAME,
+            lambda doing: f"watched: {doing.target}",
+            scenes.place_labour,
+            _check_effect,
+            read=_watch,
+        ),
+    },
+)

@@ -1,0 +1,74 @@
+"""A known-good part on the harness beside the old one, before anything is fitted.
+
+The old part stays where it is, unplugged; the harness, its terminals among it, is as it was. What
+was wrong inside the part is gone while the good one is tried; what is wrong around it stays. So it
+proves as much as a swap, in the same state, and costs no part. Trying again, or `untry`, plugs the
+old one back in. A fuse is renewed instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sim import care
+from sim.care import Caution
+from sim.errors import ActionError
+from sim.instruments import form, scenes
+from sim.instruments.verb import Instrument, Scene, Verb
+from sim.parts import FAMILIES
+from sim.reach import leads_in_reach
+from sim.situation import Situation
+
+
+def _check(scene: Scene) -> None:
+    part = scenes.known_part(scene)
+    family = FAMILIES[part.kind]
+    if part.kind == "blade fuse":
+        raise ActionError(f"cannot try {part.name}: it is a blade fuse; renew it instead")
+    if part.kind == "connector" or not (family.separable or family.removable):
+        raise ActionError(f"cannot try {part.name}: a {part.kind} does not come off its plug")
+    if any(part.name in pair for pair in scene.situation.swapped):
+        raise ActionError(f"cannot try {part.name}: it is exchanged with another; swap back first")
+
+
+def _check_back(scene: Scene) -> None:
+    name = scenes.known_part(scene).name
+    if name not in scene.situation.tried:
+        raise ActionError(f"no known-good {name} is on its plug")
+
+
+def _toggled(scene: Scene) -> Situation:
+    situation, name = scene.situation, scene.doing.target
+    tried = {*situation.tried} ^ {name}
+    apart = tuple(sorted({*situation.apart} - {name}))
+    changed = replace(situation, tried=tuple(sorted(tried)), apart=apart)
+    return leads_in_reach(changed, scene.circuit)
+
+
+def _cautions(scene: Scene) -> tuple[Caution, ...]:
+    live = care.key_is_on(scene.circuit, scene.situation)
+    return (Caution(care.LIVE_PLUG),) if live else ()
+
+
+_RULES = scenes.joined(_cautions, scenes.moving, scenes.high_voltage)
+INSTRUMENT = Instrument(
+    "known-good part",
+    {
+        "try": Verb(
+            form.NAME,
+            lambda doing: f"tried a known-good {doing.target}",
+            scenes.place_labour,
+            _check,
+            _toggled,
+            cautions=_RULES,
+        ),
+        "untry": Verb(
+            form.NAME,
+            lambda doing: f"plugged the old {doing.target} back in",
+            scenes.place_labour,
+            _check_back,
+            _toggled,
+            cautions=_RULES,
+        ),
+    },
+)

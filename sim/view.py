@@ -1,0 +1,221 @@
+"""One action's solutions on every variant: the network as it stands, an instrument put into it.
+
+A view begins with the vehicles as they stand after the action. Instruments put a row of numbers
+between the leads and read the solution; what they blow stays blown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sim import harm
+from sim.circuit import Circuit
+from sim.doing import Doing
+from sim.fleet import Fleet
+from sim.instruments import jumper
+from sim.network import (
+    BLACK,
+    JUMPER,
+    METER,
+    METER_FUSE,
+    METER_LAMP,
+    RED,
+    Floats,
+    Ints,
+    Network,
+    configured,
+)
+from sim.situation import Memory, Situation
+from sim.slowtime import let_pass
+from sim.solver.kernel import SOLVED
+from sim.solver.steady import Solution, Solver
+
+
+class View:
+    """One action on every variant, solved as often as the instrument needs.
+
+    Attributes
+    ----------
+    fitted : Memory
+        What the vehicles remember once the hands are done and before the current flows.
+    memory : Memory
+        The same after it; replaced, never changed in place.
+    solution : Solution
+        The latest: without an instrument, until one is put on.
+    failed : bool array (V,)
+        Variants that had no steady state on the way here.
+    """
+
+    def __init__(
+        self,
+        fleet: Fleet,
+        start: Situation,
+        situation: Situation,
+        before: Memory,
+        doing: Doing,
+        *,
+        leads: bool,
+    ) -> None:
+        self.fleet, self.situation, self.doing = fleet, situation, doing
+        self.start, self.seconds = start, situation.clock - start.clock
+        self.count = len(fleet.circuits)
+        self.failed = np.zeros(self.count, dtype=bool)
+        self.before = self._worked_on(before, leads=leads)
+        self.base = self.base_of(situation)
+        self.rows = self.now(situation, self.before)
+        self.fitted = self._fit(self.before)
+        self.memory = self.fitted
+        self.solution: Solution
+        if not leads:  # leads change nothing until they are on
+            self._settle()
+
+    def _worked_on(self, before: Memory, *, leads: bool) -> Memory:
+        """Return the memory after the minutes of work that lead up to a change or a reading.
+
+        The vehicle stands as it stood until the hands are done; what follows takes no time.
+        """
+        start, after = self.start, self.situation
+        changes = (start.configuration, start.bridge) != (after.configuration, after.bridge)
+        if self.seconds == 0.0 or not (changes or leads):
+            return before
+        self.situation, self.before = start, before
+        self.base = self.base_of(start)
+        self.rows = self.now(start, before)
+        solution = self.solve(before)
+        memory = replace(before, closed=solution.closed, blown=solution.blown)
+        worked = self.fleet.slow.drained(self.base, memory, solution, self.seconds)
+        self.situation, self.seconds = after, 0.0
+        return worked
+
+    def _settle(self) -> None:
+        """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
+        slow = self.fleet.slow
+        if self.doing.verb == "wait":
+            self.memory, self.solution = let_pass(
+                slow, self.base, self.start, self.fitted, self._solve_at, self.seconds
+            )
+            return
+        self.solution = self.solve(self.fitted)
+        self.memory = self._after(self.fitted)
+        woken = slow.woken(self.circuit, self.start, self.situation, self.memory, self.solution)
+        if (woken.woken != self.memory.woken).any():
+            self.rows = self.now(self.situation, woken)
+            self.solution = self.solve(woken)
+        self.memory = self._after(woken)
+
+    def _solve_at(self, situation: Situation, memory: Memory, seconds: float) -> Solution:
+        self.rows = self.fleet.slow.present(self.circuit, self.base, situation, memory, seconds)
+        return self.solve(memory)
+
+    def _after(self, memory: Memory) -> Memory:
+        return replace(memory, closed=self.solution.closed, blown=self.solution.blown)
+
+    def let_time_pass(self) -> None:
+        """Let batteries give, and fuses take up, what the action's own time makes of it."""
+        if self.doing.verb != "wait":
+            self.memory = self.fleet.slow.drained(
+                self.base, self.memory, self.solution, self.seconds
+            )
+
+    def now(self, situation: Situation, memory: Memory) -> Floats:
+        """Return the rows as they are at this hour of a situation."""
+        slow = self.fleet.slow
+        return slow.present(self.circuit, self.base, situation, memory, self.seconds)
+
+    @property
+    def circuit(self) -> Circuit:
+        """The first variant; controls, places and points are the same on all."""
+        return self.fleet.circuits[0]
+
+    @property
+    def network(self) -> Network:
+        """What all variants share."""
+        return self.fleet.solver.network
+
+    def rows_with(self, controls: dict[str, str]) -> Floats:
+        """Return the rows at this hour, with controls in these positions."""
+        standing = replace(self.situation, controls=tuple(sorted(controls.items())))
+        self.base = self.base_of(standing)
+        return self.now(standing, self.memory)
+
+    def base_of(self, standing: Situation) -> Floats:
+        """Return the rows of a situation as at hand-over, lasting damage in them."""
+        rows = configured(self.circuit, self.network, self.fleet.rows, standing.configuration)
+        whole = {*standing.renewed, *standing.tried}
+        lasting = tuple(
+            tuple(name for name in lost if name not in whole) for lost in self.before.damaged
+        )
+        return harm.damaged_rows(self.network, rows, lasting)
+
+    def _fit(self, memory: Memory) -> Memory:
+        """Put the new fuse in, if the action does: a whole one, whatever was there before."""
+        if self.doing.verb != "renew":
+            return memory
+        blown = memory.blown.copy()
+        blown[:, self.network.fuse_names.index(self.doing.target)] = 0
+        return replace(memory, blown=blown)
+
+    def solve(
+        self,
+        memory: Memory,
+        element: str = "",
+        row: Floats | None = None,
+        variants: Ints | None = None,
+        solver: Solver | None = None,
+        fuse: float | None = None,
+    ) -> Solution:
+        """Solve, with a row of numbers for an instrument's element between the leads if given.
+
+        Parameters
+        ----------
+        row : array (k,) or (L, k)
+            Conductance in S, EMF in V and the constants of the element's law.
+        variants : int array or None
+            Which variants; all of them if not given.
+        solver : Solver or None
+            Another one for the same network, for leads of another thickness.
+        fuse : float or None
+            What opens the jumper, in A, instead of its fuse; at 0 it is not there.
+        """
+        using = solver or self.fleet.solver
+        which = np.arange(self.count) if variants is None else variants
+        lanes = using.lanes(which)
+        lanes = replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
+        if self.situation.bridge and fuse != 0.0:
+            thinner = 2.0 * (self.fleet.solver.lead - using.lead)
+            siemens = 1.0 / (jumper.RESISTANCE + thinner)
+            opens = jumper.limit(self.situation.jumper_fuse) if fuse is None else fuse
+            lanes.instruments[:, 3, :3] = (siemens, 0.0, opens)
+            for end, point in enumerate(self.situation.bridge):
+                lanes.attached[:, 2 + end] = self.network.node(point)
+        if row is not None:
+            index = (METER, METER_LAMP, METER_FUSE, JUMPER).index(element)
+            lanes.instruments[:, index, : row.shape[-1]] = row
+            for lead, point in ((RED, self.situation.red), (BLACK, self.situation.black)):
+                lanes.attached[:, (RED, BLACK).index(lead)] = self.network.node(point)
+        return using.solve(self.rows, lanes)
+
+    def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
+        """Solve with an instrument between the leads; what it blows stays blown."""
+        self.solution = self.solve(self.memory, element, row, solver=solver)
+        self.memory = replace(self.memory, blown=self.solution.blown)
+        return self.solution
+
+    def operate(self, controls: dict[str, str]) -> None:
+        """Put controls into these positions and let the vehicle follow, the instrument off.
+
+        What blows now the fault has blown, or the driver: it is no harm of the instrument.
+        """
+        self.rows = self.rows_with(controls)
+        solution = self.solve(self.memory)
+        new = solution.blown & ~self.memory.blown
+        self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
+        self.memory = replace(self.memory, closed=solution.closed, blown=solution.blown)
+        self.failed |= solution.status != SOLVED
+
+    def between(self, solution: Solution) -> Floats:
+        """Return the volts between the points the leads are on, not counting the leads."""
+        red, black = (self.network.node(p) for p in (self.situation.red, self.situation.black))
+        return solution.volts[:, red] - solution.volts[:, black]

@@ -1,0 +1,147 @@
+"""The oscilloscope's questions, its price, and its figures of curves of known shape."""
+
+import numpy as np
+import pytest
+
+from sim.access import price
+from sim.action import action_from_json
+from sim.errors import ActionError, SimError
+from sim.instruments import moving
+from sim.instruments.moving import Curves, rhythm, rms
+from sim.instruments.oscilloscope import HEIGHT, WIDTH, sweep
+from sim.network import WAVE
+from sim.observe import observe
+from sim.parts.family import Wave
+from sim.situation import Situation
+from tests.sim.van import Hands, healthy
+
+DO = {
+    "scope": {"A": ["C41.1a", "body"], "B": {"clamp": "wire 8"}},
+    "time": "100 ms",
+    "trigger": {"channel": "A", "level": "6 V", "slope": "rising"},
+}
+
+
+def test_what_is_asked_is_read_into_channels_time_and_trigger():
+    asked = sweep(action_from_json(DO))
+    assert [(one.red, one.wire) for one in asked.channels] == [("C41.1a", ""), ("", "wire 8")]
+    assert (asked.seconds, asked.source, asked.slope, asked.level) == (0.1, "A", "rising", 6.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"scope": {}}, "expected channels A and B"),
+        ({"scope": {"C": ["a", "b"]}}, "expected channels A and B"),
+        ({"scope": {"A": "wire 8"}}, "lies between two points"),
+        ({"scope": {"A": ["body", "body"]}}, "two different names"),
+        ({"time": "1e-6 s"}, "allowed from 0.01 ms to 100 s"),
+        ({"time": "10 min"}, "allowed from 0.01 ms to 100 s"),
+        ({"time": 5}, "must be a name"),
+        ({"trigger": {"channel": "A"}}, "channel, level and slope"),
+        ({"trigger": {"channel": "C", "level": "1 V", "slope": "rising"}}, "channels in use"),
+        ({"trigger": {"channel": "A", "level": "1 V", "slope": "up"}}, "slopes are"),
+        ({"trigger": {"channel": "B", "level": "1 V", "slope": "rising"}}, "A"),
+        ({"colour": "green"}, "unknown key"),
+        ({"while": {}}, "must give a control"),
+    ],
+)
+def test_what_makes_no_sense_is_refused_in_one_line(change, says):
+    with pytest.raises(SimError, match=says) as caught:
+        action_from_json({**DO, **change})
+    assert "\n" not in str(caught.value)
+
+
+def test_a_wire_that_is_not_there_is_named():
+    do = {"scope": {"A": {"clamp": "wire 99"}}, "time": "1 s"}
+    with pytest.raises(ActionError, match="wire 'wire 99' unknown"):
+        Hands().do(**do)
+
+
+def test_every_lead_and_the_clamp_are_paid():
+    """The hinge 3 min, back-probing 0.5, the clamp 0.3 at the same place, the instrument 1 min."""
+    cost = price(healthy(), Situation(), action_from_json(DO))
+    assert cost.minutes == pytest.approx(3.0 + 0.5 + 0.3 + 1.0)
+    assert cost.places == ("tailgate hinge",)
+
+
+TIME = np.linspace(0.0, 0.1, 5001)
+
+
+def switched(hertz: float, duty: float, high: float) -> np.ndarray:
+    return np.where((TIME * hertz) % 1.0 < duty, high, 0.0)
+
+
+@pytest.mark.parametrize(("hertz", "duty"), [(100.0, 0.25), (87.0, 0.6), (400.0, 0.05)])
+def test_frequency_and_duty_of_a_switched_voltage(hertz, duty):
+    found = rhythm(TIME, switched(hertz, duty, 12.0))
+    assert found[0] == pytest.approx(hertz, rel=2e-3)
+    assert found[1] == pytest.approx(100 * duty, abs=100 * hertz * TIME[1])
+
+
+def test_the_rms_of_a_sine_is_its_peak_over_root_two_and_its_mean_is_left_out():
+    whole = TIME[:-1]  # ten whole periods
+    assert rms(12.0 + 0.5 * np.sin(2 * np.pi * 100 * whole)) == pytest.approx(0.5 / np.sqrt(2))
+    # a square wave of d: sqrt(d (1 - d))
+    square = switched(100.0, 0.25, 12.0)[:-1]
+    assert rms(square) == pytest.approx(12.0 * np.sqrt(0.25 * 0.75), rel=1e-2)
+
+
+def test_ripple_of_a_tenth_of_the_swing_is_no_edge():
+    curve = switched(50.0, 0.5, 12.0) + 0.5 * np.sin(2 * np.pi * 3000 * TIME)
+    assert rhythm(TIME, curve)[0] == pytest.approx(50.0, rel=5e-3)
+
+
+def test_one_edge_is_no_frequency():
+    assert np.isnan(rhythm(TIME, np.where(TIME > 0.03, 12.0, 0.0))[0])
+
+
+@pytest.fixture
+def curves(monkeypatch):
+    """Let the bench have curves: 100 Hz switched on A, a steady current on B."""
+
+    def traced(view, asked):
+        ones = np.ones((view.count, 1))
+        lines = [switched(100.0, 0.25, 12.0), np.full_like(TIME, 3.0)][: len(asked.channels)]
+        return Curves(TIME, np.array([ones * line for line in lines]))
+
+    monkeypatch.setattr(moving, "traced", traced)
+
+
+@pytest.mark.usefixtures("curves")
+def test_a_screen_in_a_record():
+    hands = Hands()
+    reading = hands.do(**DO)
+    also = dict(reading.also)
+    assert also["A minimum"] == "0.0 mV"
+    assert also["A maximum"] == "12.00 V"
+    assert also["A peak to peak"] == "12.00 V"
+    assert float(also["A mean"].removesuffix(" V")) == pytest.approx(12.0 * 0.25, abs=0.003)
+    assert also["A frequency"] == "100.0 Hz"
+    assert also["A duty"] == "25.0 %"
+    assert also["B mean"] == "3.000 A"
+    assert "B frequency" not in also
+    counts = [int(count) for count in also["A samples"].split()]
+    assert (len(counts), min(counts), max(counts)) == (WIDTH, 0, HEIGHT)
+    assert type(reading).from_json(reading.to_json()) == reading
+    assert "samples" not in reading.text()
+
+
+@pytest.mark.usefixtures("curves")
+def test_the_meter_takes_its_figures_from_the_same_curve(monkeypatch):
+    monkeypatch.setattr(moving, "moves", lambda _view: True)
+    hands, leads = Hands(), {"red": "C41.1a", "black": "body"}
+    assert hands.do(measure="hertz", **leads).value == "100.0"
+    assert hands.do(measure="duty", **leads).value == "25.0"
+    volts = float(hands.do(measure="AC volts", **leads).value)
+    assert volts == pytest.approx(12.0 * np.sqrt(0.25 * 0.75), rel=1e-2)
+
+
+def test_what_moves_in_the_circuit_is_seen():
+    hands = Hands()
+    fleet = hands.bench.fleet
+    grid = fleet.solver.network.element("E9 grid")
+    fleet.rows[0, grid, WAVE] = Wave.SWITCHED
+    action = action_from_json({"measure": "hertz", "red": "C41.1a", "black": "body"})
+    with pytest.raises(ActionError, match="not on this bench yet"):
+        observe(fleet, hands.bench.situation, hands.bench.memory, action)
