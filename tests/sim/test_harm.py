@@ -9,7 +9,6 @@ from sim import harm
 from sim.action import action_from_json
 from sim.bench import Bench
 from sim.network import owner_of
-from sim.situation import Memory
 from tests.sim.van import HORN, OFF, healthy, solver, van
 
 
@@ -93,7 +92,7 @@ def test_damage_opens_the_switch_of_that_lane_only():
 
 def test_a_known_good_part_is_alive_while_it_is_tried(electronic):
     bench = Bench(electronic, solver())
-    bench.memory = Memory(bench.memory.closed, bench.memory.blown, (("S9",),))
+    bench.memory = replace(bench.memory, damaged=(("S9",),))
     do(bench, set=HORN)
     assert do(bench, clamp="wire 16").reading.value == "0.0"
     do(bench, **{"try": "S9"})
@@ -103,6 +102,6 @@ def test_a_known_good_part_is_alive_while_it_is_tried(electronic):
 
 def test_repairing_something_else_does_not_bring_it_back(electronic):
     bench = Bench(electronic, solver())
-    bench.memory = Memory(bench.memory.closed, bench.memory.blown, (("S9",),))
+    bench.memory = replace(bench.memory, damaged=(("S9",),))
     bench.mend(electronic)
     assert bench.memory.damaged == (("S9",),)
