@@ -30,7 +30,7 @@ from sim.network import (
 from sim.situation import Memory, Situation
 from sim.slowtime import let_pass
 from sim.solver.kernel import SOLVED
-from sim.solver.steady import Solution, Solver
+from sim.solver.steady import Lanes, Solution, Solver
 
 
 class View:
@@ -180,22 +180,35 @@ class View:
             What opens the jumper, in A, instead of its fuse; at 0 it is not there.
         """
         using = solver or self.fleet.solver
-        which = np.arange(self.count) if variants is None else variants
-        lanes = using.lanes(which)
-        lanes = replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
-        if self.situation.bridge and fuse != 0.0:
-            thinner = 2.0 * (self.fleet.solver.lead - using.lead)
-            siemens = 1.0 / (jumper.RESISTANCE + thinner)
-            opens = jumper.limit(self.situation.jumper_fuse) if fuse is None else fuse
-            lanes.instruments[:, 3, :3] = (siemens, 0.0, opens)
-            for end, point in enumerate(self.situation.bridge):
-                lanes.attached[:, 2 + end] = self.network.node(point)
+        lanes = self.lanes(memory, variants)
+        if fuse != 0.0:
+            self.put_jumper(lanes, using.lead, fuse)
         if row is not None:
-            index = (METER, METER_LAMP, METER_FUSE, JUMPER).index(element)
-            lanes.instruments[:, index, : row.shape[-1]] = row
-            for lead, point in ((RED, self.situation.red), (BLACK, self.situation.black)):
-                lanes.attached[:, (RED, BLACK).index(lead)] = self.network.node(point)
+            self.put_leads(lanes, element, row)
         return using.solve(self.rows, lanes)
+
+    def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
+        """Return lanes with nothing on them, in the states remembered."""
+        which = np.arange(self.count) if variants is None else variants
+        lanes = self.fleet.solver.lanes(which)
+        return replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
+
+    def put_jumper(self, lanes: Lanes, lead: float, fuse: float | None = None) -> None:
+        """Put the jumper into lanes if it is on; `lead` is what the solver takes a lead for."""
+        if not self.situation.bridge:
+            return
+        thinner = 2.0 * (self.fleet.solver.lead - lead)
+        opens = jumper.limit(self.situation.jumper_fuse) if fuse is None else fuse
+        lanes.instruments[:, 3, :3] = (1.0 / (jumper.RESISTANCE + thinner), 0.0, opens)
+        for end, point in enumerate(self.situation.bridge):
+            lanes.attached[:, 2 + end] = self.network.node(point)
+
+    def put_leads(self, lanes: Lanes, element: str, row: Floats) -> None:
+        """Put an instrument's element between red and black into lanes."""
+        index = (METER, METER_LAMP, METER_FUSE, JUMPER).index(element)
+        lanes.instruments[:, index, : row.shape[-1]] = row
+        for lead, point in ((RED, self.situation.red), (BLACK, self.situation.black)):
+            lanes.attached[:, (RED, BLACK).index(lead)] = self.network.node(point)
 
     def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
         """Solve with an instrument between the leads; what it blows stays blown."""

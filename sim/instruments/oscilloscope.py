@@ -42,7 +42,8 @@ from sim.view import View
 
 CHANNELS = ("A", "B")
 SLOPES = ("rising", "falling")
-FASTEST, SLOWEST = 1e-5, 100.0  # s, width of the screen
+#: s, width of the screen: ten divisions of 1, 2 or 5 times a power of ten.
+WIDTHS = tuple(m * 10.0**e for e in range(-4, 2) for m in (1, 2, 5))
 FIGURES = ("mean", "minimum", "maximum", "peak to peak", "frequency", "duty")
 HEIGHT, WIDTH = 200, 250  # counts from the lowest sample to the highest, samples kept
 
@@ -104,8 +105,11 @@ def _read_form(_verb: str, data: Written) -> Fields:
         if name in channels:
             options += _channel(name, channels[name])
     seconds = parse(form.text(data, "time"), "time")
-    if not FASTEST <= seconds <= SLOWEST:
-        raise ActionError(f"scope: time {data['time']!r}, allowed from 0.01 ms to 100 s")
+    if not any(math.isclose(seconds, width) for width in WIDTHS):
+        raise ActionError(
+            f"scope: time {data['time']!r}, allowed are 1, 2 or 5 times a power of ten "
+            "from 0.1 ms to 50 s"
+        )
     options.append(("time", str(data["time"])))
     if "trigger" in data:
         options += _trigger(data, channels)

@@ -152,8 +152,6 @@ class Verb:
         It changes nothing on the vehicle until its leads are on: contacts stay as they were.
     disturbs : bool
         It changes something electrical for longer than the reading lasts.
-    names_part : bool
-        Its JSON is the verb and one name.
     """
 
     form: Form
