@@ -59,6 +59,7 @@ RECTIFIER = (1e-8, 0.045, 0.0)  # A and n Vt of a 50 A press-fit diode: 1 V at 5
 SMALL_DIODE = (1e-9, 0.045, 0.0)
 DIODE_DROP = 0.95  # V of one rectifier diode at half load, by RECTIFIER
 SHORTED_DIODE = 0.01  # ohm, ours
+SUPPRESSION = 2.2e-6  # F from B+ to the case, with 1 Gohm; common practice, no source
 INSULATION = 1e6  # ohm from the windings to the case; common practice, no source
 SIX_STEP_VOLTS = math.sqrt(2) / math.pi  # phase rms over direct voltage
 SIX_STEP_AMPS = math.pi / math.sqrt(18)  # phase rms over direct current
@@ -150,6 +151,13 @@ def _rectifier(part: Part) -> list[Element]:
     return [
         *found,
         Element(f"{name} U leak", f"{name} U", plus, siemens),
+        Element(
+            f"{name} capacitor",
+            plus,
+            ground,
+            1e-9,
+            motion=Motion(capacitance=SUPPRESSION),
+        ),
         Element(f"{name} insulation", f"{name} star", ground, conductance(INSULATION)),
     ]
 

@@ -35,7 +35,7 @@ from sim.parts.positions import stands
 from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, STUCK_CLOSED, STUCK_OPEN
 
 SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
-SATURATED = (1e-5, 0.0174, 0.0)  # A, V: 0.2 V at 1 A; from memory
+SATURATED = (1e-9, 9.65e-3, 0.0)  # A, V: 0.2 V at 1 A, next to nothing backwards; from memory
 BASE = (1e-14, 0.026, 0.0)  # A, V: 0.6 to 0.7 V at 1 mA; from memory
 CLAMP = (1e-14, 0.026, 0.0)  # A, V: 0.8 V beyond its voltage at 0.5 A; from memory
 SHORTED = 0.03  # ohm, ours
