@@ -38,6 +38,7 @@ HALVES = 2e3  # ohm, each half of the divider; ours
 DRIVING = 22.0  # ohm, see above
 SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
 SHORTED = 1.0  # ohm, ours
+INSULATION = 1e-9  # S of the capacitor, without which it would be out of circuit; ours
 STATES = ("recessive", "dominant", "busy")
 PINS = ("H", "L", "+", "-")
 
@@ -130,7 +131,7 @@ def _terminator_elements(part: Part, _temperature: float) -> tuple[Element, ...]
     return (
         joint(part, "H"),
         Element(f"{name} upper", f"{name}.Hb", middle, siemens),
-        Element(f"{name} capacitor", middle, BODY, 0.0, motion=motion),
+        Element(f"{name} capacitor", middle, BODY, INSULATION * float(split), motion=motion),
         Element(f"{name} lower", middle, f"{name}.Lb", siemens),
         joint(part, "L"),
     )
