@@ -25,8 +25,9 @@ from sim.handling import check
 from sim.parts import FAMILIES
 from sim.parts.values import read_value
 from sim.quantity import parse
+from sim.shapes import validation_text
 from sim.situation import Situation
-from sim.yamltext import Document, TextError, read_document, validation_text
+from sim.yamltext import Document, TextError, read_document
 
 FORMAT, VERSION = "case", 1
 CIRCUITS = "circuits"
@@ -178,7 +179,7 @@ def read_case(path: Path, circuits: Path | None = None) -> Case:
     except TextError as error:
         raise CaseFileError(str(error)) from error
     except ValidationError as error:
-        raise CaseFileError(validation_text(document, error)) from error
+        raise CaseFileError(validation_text(document, error, CaseEntry)) from error
     file = find_circuit(path, entry.circuit, circuits)
     if file is None:
         raise CaseFileError(
@@ -189,8 +190,8 @@ def read_case(path: Path, circuits: Path | None = None) -> Case:
         circuit = read_circuit(file)
     except SimError as error:
         raise CaseFileError(str(error)) from error
-    text = path.read_text(encoding="utf-8")
-    return replace(_Reader(document, entry, circuit).case(), sha256=sha256_of(text))
+    digest = sha256_of(path.read_text(encoding="utf-8"))
+    return replace(_Reader(document, entry, circuit).case(), sha256=digest)
 
 
 def sha256_of(text: str) -> str:
@@ -256,10 +257,9 @@ class _Reader:
         for control, position in written.items():
             known = self.circuit.controls.get(control)
             if known is None:
-                raise self.fail(
-                    (*where, control),
-                    f"control {control!r} unknown; there are {', '.join(self.circuit.controls)}",
-                )
+                controls = ", ".join(self.circuit.controls)
+                text = f"control {control!r} unknown; there are {controls}"
+                raise self.fail((*where, control), text)
             if position not in known.positions:
                 text = f"{control}: got {position!r}, positions are {', '.join(known.positions)}"
                 raise self.fail((*where, control), text)

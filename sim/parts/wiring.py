@@ -94,6 +94,7 @@ WIRE = Family(
         "colour": Parameter("text"),
         "area": Parameter("area"),
         "length": Parameter("length"),
+        "beside": Parameter("text", ""),
     },
     _wire_pins,
     _wire_elements,
