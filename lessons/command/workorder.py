@@ -44,7 +44,11 @@ def played_record(arguments: argparse.Namespace, lineup: Lineup) -> tuple[Replay
 
 def load_case(arguments: argparse.Namespace) -> Case:
     """Read the case that the arguments name."""
-    path = case_path(arguments.case)
+    return case_at(case_path(arguments.case))
+
+
+def case_at(path: Path) -> Case:
+    """Read a case file; its circuit comes from a folder near it, or else from the course."""
     beside = any((parent / "circuits").is_dir() for parent in path.resolve().parents)
     return read_case(path, None if beside else CIRCUITS)
 
