@@ -36,8 +36,8 @@ def _effect(pad: Pad, name: str, text: str, parts: dict[str, Part]) -> Effect | 
     hold, limit, quantity = 0.0, CARRIES, found["quantity"] or "current"
     if found["quantity"]:
         kind = "fraction" if found["nominal"] else quantity
-        read = pad.quantity(found["hold"] or "0 s", "time", *where)
-        least = pad.quantity(found["limit"], kind, *where)
+        read = pad.quantity(found["hold"] or "0 s", "time", name, *where)
+        least = pad.quantity(found["limit"], kind, name, *where)
         if read is None or least is None:
             return None
         hold, limit = read, least
@@ -56,7 +56,9 @@ def read_notes(pad: Pad, circuit: Circuit) -> tuple[FaultNote, ...]:
 def _notes(pad: Pad, circuit: Circuit, name: str) -> list[FaultNote]:
     entry, where = pad.entry.faults[name], ("faults", name)
     before = len(pad.mistakes)
-    likelihood = pad.quantity(entry.likelihood, "number", *where, "likelihood")
+    likelihood = pad.quantity(
+        entry.likelihood, "number", f"{name}: likelihood", *where, "likelihood"
+    )
     if likelihood is not None and likelihood <= 0:
         text = f"{name}: likelihood must be above 0, got {entry.likelihood}"
         pad.note((*where, "likelihood"), text)

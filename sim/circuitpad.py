@@ -46,12 +46,15 @@ class Pad:
         found = self.document.data.get(section)
         return tuple(found) if isinstance(found, dict) else ()
 
-    def quantity(self, text: str, kind: str, *where: str | int) -> float | None:
-        """Return a number in SI, or None (and a mistake) where the text is none of its kind."""
+    def quantity(self, text: str, kind: str, who: str, *where: str | int) -> float | None:
+        """Return a number in SI, or None (and a mistake) where the text is none of its kind.
+
+        `who` names in the message what the number belongs to.
+        """
         try:
             return parse(text, kind)
         except QuantityError as error:
-            self.note(where, str(error))
+            self.note(where, f"{who}: {error}")
             return None
 
     def known_place(self, place: str, who: str, *where: str | int) -> bool:

@@ -32,12 +32,12 @@ def read_places(pad: Pad) -> dict[str, Place]:
 
 
 def _place(pad: Pad, name: str, entry: PlaceEntry) -> Place | None:
-    reach = pad.quantity(entry.reach, "time", "places", name, "reach")
-    again = pad.quantity(entry.again, "time", "places", name, "again")
+    reach = pad.quantity(entry.reach, "time", f"{name}: reach", "places", name, "reach")
+    again = pad.quantity(entry.again, "time", f"{name}: again", "places", name, "again")
     if reach is None or again is None:
         return None
     if not 0 <= again <= reach:
-        text = f"again must lie between 0 and reach, got {entry.again} and {entry.reach}"
+        text = f"{name}: again must lie between 0 and reach, got {entry.again} and {entry.reach}"
         pad.note(("places", name), text)
         return None
     return Place(name, reach / 60, again / 60, entry.note)
@@ -107,7 +107,7 @@ def _values(pad: Pad, name: str, kind: str, written: dict[str, str]) -> dict[str
     found: dict[str, Value] = {}
     for key, parameter in parameters.items():
         value = (
-            _value(pad, parameter, written[key], ("parts", name, key))
+            _value(pad, parameter, written[key], name, key)
             if key in written
             else (parameter.default)
         )
@@ -127,11 +127,13 @@ def _values(pad: Pad, name: str, kind: str, written: dict[str, str]) -> dict[str
     return found
 
 
-def _value(pad: Pad, parameter: Parameter, text: str, where: Where) -> Value | None:
+def _value(pad: Pad, parameter: Parameter, text: str, name: str, key: str) -> Value | None:
+    where = ("parts", name, key)
     try:
-        return read_value(parameter, str(where[-1]), text)
+        return read_value(parameter, key, text)
     except QuantityError as error:
-        pad.note(where, str(error))
+        who = name if str(error).startswith(key) else f"{name}: {key}"
+        pad.note(where, f"{who}: {error}")
         return None
 
 

@@ -31,7 +31,7 @@ def read_rails(pad: Pad, parts: dict[str, Part]) -> tuple[dict[str, str], dict[s
         if found["link"] is None:
             rails[name] = point
             continue
-        rating = pad.quantity(found["link"], "current", *where)
+        rating = pad.quantity(found["link"], "current", f"rail {name}", *where)
         if point == BODY or not rating:
             if rating is not None:
                 fault = "the body has no link" if point == BODY else "a link's rating is above 0"
@@ -80,8 +80,8 @@ def _wire(pad: Pad, name: str, entry: WireEntry, parts: dict[str, Part]) -> Part
     if entry.start == entry.end:
         text = f"wire {name}: both ends are {entry.start!r}; a wire leads from one point to another"
         pad.note(_where(pad, name, "to"), text)
-    area = pad.quantity(entry.area, "area", *_where(pad, name, "area"))
-    length = pad.quantity(entry.length, "length", *_where(pad, name, "length"))
+    area = pad.quantity(entry.area, "area", f"wire {name}", *_where(pad, name, "area"))
+    length = pad.quantity(entry.length, "length", f"wire {name}", *_where(pad, name, "length"))
     if area is None or length is None:
         return None
     if min(area, length) <= 0:
@@ -128,5 +128,5 @@ def _loom(pad: Pad, loom: str, ids: list[str]) -> list[str]:
         else:
             names.append(f"wire {one}")
     if len(ids) < 2:  # noqa: PLR2004 -- one wire runs beside none
-        pad.note(("looms", loom), f"loom {loom}: got {len(ids)} wires, expected at least 2")
+        pad.note(("looms", loom), f"loom {loom}: expected at least 2 wires, got {len(ids)}")
     return [name for name in names if name not in pad.broken]

@@ -12,11 +12,10 @@ from typing import Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from sim.mistakes import Mistake, perhaps
+from sim.mistakes import Mistake, nearest, perhaps
 from sim.yamltext import Document, Entry, Where
 
 WORDS = {
-    "missing": "is missing; every file needs it",
     "extra_forbidden": "is not a key that belongs here; check its spelling",
     "string_type": "must be plain text",
     "dict_type": "must be entries of the form `key: value`",
@@ -74,25 +73,35 @@ def shape_mistakes(
 def _complaints(
     document: Document, error: ValidationError, model: type[BaseModel] | None
 ) -> list[Mistake]:
+    """Return one mistake for everything the model complains of.
+
+    A key that is missing beside one that looks like it is a misspelling, and one mistake.
+    """
+    complaints = [(tuple(one["loc"]), one) for one in error.errors(include_url=False)]
+    meant = {
+        (*where[:-1], nearest(str(where[-1]), _keys_at(model, where[:-1])))
+        for where, one in complaints
+        if one["type"] == "extra_forbidden" and model is not None
+    }
     found = []
-    for one in error.errors(include_url=False):
-        where: Where = tuple(one["loc"])
-        kind, got = one["type"], one.get("input")
-        if kind == "value_error":
-            text = one["msg"].removeprefix("Value error, ")
-            found.append(document.mistake(where, f"{_name(where)}: {text}"))
+    for where, one in complaints:
+        if one["type"] == "missing" and where in meant:
             continue
-        name = _name(where)
-        shown = "" if kind == "missing" else f", got {str(got)[:SHOWN]!r}"
-        text = f"{name} {WORDS.get(kind, one['msg'])}{shown}"
-        if kind == "extra_forbidden" and model is not None:
+        text = _complaint(where, one["type"], one["msg"], one.get("input"))
+        if one["type"] == "extra_forbidden" and model is not None:
             text += perhaps(str(where[-1]), _keys_at(model, where[:-1]))
         found.append(document.mistake(where, text))
     return found
 
 
-def _name(where: Where) -> str:
-    return ".".join(str(step) for step in where) or "file"
+def _complaint(where: Where, kind: str, message: str, got: object) -> str:
+    name = ".".join(str(step) for step in where) or "file"
+    if kind == "value_error":
+        return f"{name}: {message.removeprefix('Value error, ')}"
+    if kind == "missing":
+        return f"{name} is missing; {'it is needed here' if where[1:] else 'every file needs it'}"
+    shown = f", got {got[:SHOWN]!r}" if isinstance(got, str) else ""
+    return f"{name} {WORDS.get(kind, message)}{shown}"
 
 
 def _keys_at(model: type[BaseModel], where: Where) -> tuple[str, ...]:

@@ -10,11 +10,24 @@ from sim.yamltext import Where
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What is wrong: place in the file, one line, and whether the file works all the same."""
+    """What is wrong.
+
+    Attributes
+    ----------
+    where : tuple
+        Place in the file.
+    text : str
+        One line.
+    warning : bool
+        True if the file works all the same.
+    follows : bool
+        True if it may only be the consequence of another mistake.
+    """
 
     where: Where
     text: str
     warning: bool = False
+    follows: bool = False
 
 
 def written_at(part: str) -> Where:

@@ -16,7 +16,6 @@ from sim.parts.family import Law
 from sim.solver.kernel import OSCILLATING
 
 DEAD = 1e-6  # A, below which a load is said to get no current at all
-LEAST_SHARE = 0.05  # of the hungriest load behind a fuse, from which one is named too
 
 
 def unsolved(trials: Trials) -> Iterator[Finding]:
@@ -57,12 +56,14 @@ def small_fuses(trials: Trials) -> Iterator[Finding]:
             continue
         lane = len(trials.combinations) + worst
         loads = _loads(trials, loads_behind(trials, lane, number))
-        blows = "blows at once or soon" if amps[worst] > element.shape[0] else "is overloaded"
-        text = (
-            f"{part.name}: {rating:g} A {part.kind} {blows}: {amps[worst]:.1f} A to "
-            f"{listed(loads, 4) or 'no load at all'} {trials.described(worst)}; "
-            "take the next larger rating its wires allow, or share the load"
-        )
+        blows = "blows" if amps[worst] > element.shape[0] else "is overloaded"
+        text = f"{part.name}: {rating:g} A {part.kind} {blows}: {amps[worst]:.1f} A"
+        if loads:
+            text += f" to {listed(loads, 4)} {trials.described(worst)}"
+            text += "; take the next larger rating its wires allow, or share the load"
+        else:
+            text += f" {trials.described(worst)} and no load on its way: a short circuit"
+            text += "; look at the wires behind it"
         yield Finding(where_of(circuit, part.name), text)
 
 
@@ -73,7 +74,10 @@ def _loads(trials: Trials, elements: list[str]) -> list[str]:
     found = []
     for name in elements:
         part = parts.get(owner_of(names[name]))
-        if part is not None and (FAMILIES[part.kind].load or names[name].law is Law.COIL):
+        if part is None:
+            continue
+        load = FAMILIES[part.kind].load
+        if names[name].law is Law.COIL or (load and name.endswith(load)):
             found.append(part.name)
     return list(dict.fromkeys(found))
 
@@ -109,7 +113,9 @@ def dead_loads(trials: Trials) -> Iterator[Finding]:
         if part.name in network.relay_names:
             if len(relay_states(trials, lanes, part.name)) == 1:
                 text = f"{part.name}: its coil never changes state, whatever the controls do"
-                yield Finding(where, f"{text}; look at the way to 86 and 85", warning=True)
+                yield Finding(
+                    where, f"{text}; look at the way to 86 and 85", warning=True, follows=True
+                )
         elif FAMILIES[part.kind].load:
             try:
                 number = load_element(circuit, network, part.name)
@@ -117,7 +123,7 @@ def dead_loads(trials: Trials) -> Iterator[Finding]:
                 continue
             if np.abs(trials.solution.current[lanes, number]).max() < DEAD:
                 text = f"{part.name}: no current in any position of the controls"
-                yield Finding(where, f"{text}; look at its wires", warning=True)
+                yield Finding(where, f"{text}; look at its wires", warning=True, follows=True)
 
 
 def idle_moves(trials: Trials) -> Iterator[Finding]:
@@ -137,7 +143,7 @@ def idle_moves(trials: Trials) -> Iterator[Finding]:
         if not changed and len(settled) == len(trials.combinations):
             text = f"{control.name}: no current changes, whatever its position"
             where = ("controls", control.name)
-            yield Finding(where, f"{text}; look at what it sets", warning=True)
+            yield Finding(where, f"{text}; look at what it sets", warning=True, follows=True)
 
 
 def constant_effects(trials: Trials) -> Iterator[Finding]:
@@ -152,7 +158,7 @@ def constant_effects(trials: Trials) -> Iterator[Finding]:
             known = effect.part in network.relay_names
             if known and len(relay_states(trials, lanes, effect.part)) == 1:
                 text = f"{effect.name}: {effect.part} stays as it is in every position"
-                yield Finding(where, text, warning=True)
+                yield Finding(where, text, warning=True, follows=True)
             continue
         try:
             holds = effect_holds(circuit, network, trials.solution, effect)[lanes]
@@ -163,4 +169,4 @@ def constant_effects(trials: Trials) -> Iterator[Finding]:
             text = f"{effect.name}: {word} in every position while nothing is wrong"
             if not holds.any():
                 text = f"{effect.name}: never holds, in no position, while nothing is wrong"
-            yield Finding(where, f"{text}; look at its limit", warning=True)
+            yield Finding(where, f"{text}; look at its limit", warning=True, follows=True)

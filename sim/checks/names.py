@@ -12,6 +12,9 @@ from sim.network import part_elements
 from sim.parts import FAMILIES
 from sim.solver.steady import Solver
 
+_ENDS = ("from", "to")
+GROUND = "31"
+
 
 def alike(circuit: Circuit) -> Iterator[Finding]:
     """Find names of one section that differ in capitals or spaces only.
@@ -54,6 +57,9 @@ def rail_names(circuit: Circuit) -> Iterator[Finding]:
     by_point: dict[str, str] = {}
     for name, point in circuit.rails.items():
         where = ("rails", name)
+        if name == GROUND and point != BODY:
+            text = f"rail {GROUND} has to be {BODY}, the vehicle's ground, got {point}"
+            yield Finding(where, f"{text}; wire {point} to a ground stud, and call its rail else")
         if name == BODY or "." in name:
             yield Finding(where, f"rail {name!r}: no dots and not {BODY!r}; points are called so")
         same = by_point.setdefault(point, name)
@@ -63,9 +69,6 @@ def rail_names(circuit: Circuit) -> Iterator[Finding]:
         if name not in ends and point != BODY:
             text = f"rail {name}: no wire begins or ends on it; use its name in `wires`"
             yield Finding(where, text, warning=True)
-
-
-_ENDS = ("from", "to")
 
 
 def idle_places(circuit: Circuit) -> Iterator[Finding]:
@@ -80,10 +83,10 @@ def idle_places(circuit: Circuit) -> Iterator[Finding]:
             yield Finding(("places", name), text, warning=True)
 
 
-def idle_controls(circuit: Circuit) -> Iterator[Finding]:
+def idle_controls(circuit: Circuit, broken: frozenset[str] = frozenset()) -> Iterator[Finding]:
     """Find controls that set what has no positions, and positions that a switch never has."""
     for control in circuit.controls.values():
-        for name in control.sets:
+        for name in sorted(set(control.sets) - broken):
             yield from _reaction(control, circuit.parts[name])
 
 

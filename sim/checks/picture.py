@@ -14,17 +14,22 @@ from sim.errors import CircuitFileError, DiagramError
 from sim.mistakes import perhaps
 
 
-def diagram(circuit: Circuit, *, drawn: bool) -> Iterator[Finding]:
-    """Find what is wrong with the diagram; draw it too if `drawn` and nothing is.
+def diagram(circuit: Circuit, broken: frozenset[str]) -> Iterator[Finding]:
+    """Find what is wrong with the diagram's entries, and colours that have no code.
 
-    Raises nothing: what the drawing refuses is a finding.
+    Where a part is missing because its entry is `broken`, the tracks cannot be looked at.
     """
-    found = [*_colours(circuit), *_tracks(circuit)]
-    yield from found
-    if found or not drawn or not circuit.diagram:
-        return
+    yield from _colours(circuit)
+    if all(name in circuit.parts or name.startswith("wire ") for name in broken):
+        yield from _tracks(circuit)
+
+
+def drawn(circuit: Circuit) -> Iterator[Finding]:
+    """Draw a circuit that is sound, and find what has no room or lies over something else."""
     try:
         drawing = draw(circuit)
+    except DiagramError:
+        return  # parts in no track: said already
     except CircuitFileError as error:
         yield Finding(("diagram",), str(error).removeprefix(f"{circuit.name}: "))
         return
@@ -81,4 +86,5 @@ def _left_out(error: DiagramError, dropped: set[str]) -> Iterator[Finding]:
             ("diagram",),
             f"{text}; list every part in one track, from supply to ground",
             warning=True,
+            follows=True,
         )

@@ -38,20 +38,29 @@ def wired_points(circuit: Circuit) -> dict[str, list[str]]:
     return found
 
 
-def loose_terminals(circuit: Circuit, broken: frozenset[str]) -> Iterator[Finding]:
-    """Find parts and terminals that nothing is wired to; `broken` ones may be, nobody knows."""
+def untied_parts(circuit: Circuit, perhaps_tied: frozenset[str]) -> Iterator[Finding]:
+    """Find parts that nothing is wired to, but those that a broken wire may be meant for."""
     wired = wired_points(circuit)
     for part in circuit.parts.values():
-        if part.kind == "wire" or part.name in broken:
+        if part.kind == "wire" or part.name in perhaps_tied:
+            continue
+        pins = wire_pins(part)
+        if not any(f"{part.name}.{pin}" in wired for pin in pins):
+            text = f"{part.name} is tied to nothing; wire {_ends(part, pins)}, or leave it out"
+            yield Finding(where_of(circuit, part.name), text)
+
+
+def loose_terminals(circuit: Circuit) -> Iterator[Finding]:
+    """Find terminals that nothing is wired to, of parts that are wired."""
+    wired = wired_points(circuit)
+    for part in circuit.parts.values():
+        if part.kind == "wire":
             continue
         pins = wire_pins(part)
         tied = [pin for pin in pins if f"{part.name}.{pin}" in wired]
-        if not tied:
-            text = f"{part.name} is tied to nothing; wire {_ends(part, pins)}, or leave it out"
-            yield Finding(where_of(circuit, part.name), text)
-        elif part.kind == "connector":
+        if part.kind == "connector":
             yield from _halves(part, tied)
-        else:
+        elif tied:
             free = [pin for pin in pins if pin not in tied]
             yield from _free(circuit, part, tied, free)
 
