@@ -42,10 +42,13 @@ def in_order(mistakes: Iterable[Mistake]) -> tuple[Mistake, ...]:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Return the known name most like a word, or nothing if none is like it."""
-    folded = {name.casefold(): name for name in known}
+    """Return the known name most like a word, or nothing if none is like it, or two are equally."""
+    folded: dict[str, list[str]] = {}
+    for name in known:
+        folded.setdefault(name.casefold(), []).append(name)
     close = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=NEAR)
-    return folded[close[0]] if close else ""
+    names = folded[close[0]] if close else []
+    return names[0] if len(names) == 1 else ""
 
 
 def perhaps(word: str, known: Iterable[str]) -> str:

@@ -3,7 +3,8 @@
 Rule: a wire that a short to ground would load through a fuse has to carry that fuse's rating for
 ever. Which fuse that is: the last one passed on the way from a supply through conductors alone (see
 `sim.checks.conductors`). Wires behind a load are out of it, the load limits their current; so are
-wires fed through a fusible link alone, the short feed lines of a fuse box (common practice).
+the short feed lines of a fuse box (common practice): wires behind nothing but a fusible link, or
+behind a main fuse, one that feeds a rail and is above 40 A, the largest blade of ISO 8820-3 type C.
 
 What a wire carries: ISO 10133 (small craft, extra-low-voltage DC), single conductors with 105 degC
 insulation, as automotive wire of class B has (ISO 6722); from memory, to be compared with the
@@ -18,14 +19,14 @@ import numpy as np
 
 from sim.checks.conductors import Branch, branches, conducts, is_supply
 from sim.checks.finding import Finding, where_of
-from sim.circuit import BODY, Circuit
+from sim.circuit import BODY, Circuit, Part
 from sim.parts.family import Law
 
 AREAS = (0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0)  # mm2
 AMPS = (16.0, 20.0, 25.0, 35.0, 45.0, 60.0, 90.0, 130.0, 170.0, 210.0, 270.0, 330.0)  # A
 THIN = 0.7  # power of the cross-section below the table; ours
 MM2 = 1e-6  # m2
-UNJUDGED = frozenset({"fusible link"})
+LARGEST_BLADE = 40.0  # A
 
 
 def ampacity(area: float) -> float:
@@ -92,11 +93,19 @@ def _flood(
     return reached
 
 
+def _feeds_a_box(circuit: Circuit, fuse: Part) -> bool:
+    """Tell whether a fuse guards the feed lines of other fuses."""
+    if fuse.kind == "fusible link":
+        return True
+    rails = {point.partition(".")[0] for point in circuit.rails.values()}
+    return fuse.name in rails and fuse.number("rating") > LARGEST_BLADE
+
+
 def thin_wires(circuit: Circuit) -> Iterator[Finding]:
     """Find wires too thin for their fuse."""
     for wire, guards in guarded(circuit).items():
         fuses = [circuit.parts[name] for name in guards if name]
-        fuses = [fuse for fuse in fuses if fuse.kind not in UNJUDGED and "rating" in fuse.values]
+        fuses = [f for f in fuses if "rating" in f.values and not _feeds_a_box(circuit, f)]
         if not fuses or len(fuses) < len(guards):
             continue
         fuse = max(fuses, key=lambda part: part.number("rating"))
