@@ -91,15 +91,13 @@ def drained_sources(trials: Trials) -> Iterator[Finding]:
             continue
         if not is_supply(Branch(part.name, element)):
             continue
-        amps = [abs(float(trials.solution.current[lane, number])) for lane in trials.settled]
         most = part.number("cold cranking")
-        if amps and max(amps) > most:
-            when = trials.described(trials.settled[int(np.argmax(amps))])
-            text = f"{part.name}: {max(amps):.0f} A {when}, more than its {most:g} A of cold"
-            yield Finding(
-                where_of(circuit, part.name),
-                f"{text} cranking: a short circuit; look for a way to ground without a load",
-            )
+        current = np.abs(trials.solution.current[:, number])
+        above = [lane for lane in trials.settled if current[lane] > most]
+        if above:
+            text = f"{part.name}: {current[above[0]]:.0f} A {trials.described(above[0])}, more than"
+            text += f" its {most:g} A of cold cranking: a short circuit; look for a way to ground"
+            yield Finding(where_of(circuit, part.name), f"{text} without a load")
 
 
 def dead_loads(trials: Trials) -> Iterator[Finding]:

@@ -72,8 +72,7 @@ def washer(tmp_path: Path) -> Checker:
     Each change is (old, new); lines come without the name of the file.
     """
 
-    def say(*changes: tuple[str, str]) -> list[str]:
-        text = WASHER
+    def say(*changes: tuple[str, str], text: str = WASHER) -> list[str]:
         for old, new in changes:
             assert old in text, old
             text = text.replace(old, new, 1)
