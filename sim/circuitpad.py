@@ -30,12 +30,15 @@ class Pad:
     broken : set of str
         Names of parts and wires that are in the file but could not be read, and of parts of which
         some value is a guess.
+    vague : set of str
+        Names of parts of which a value is a guess on which their terminals depend.
     """
 
     document: Document
     entry: CircuitEntry
     mistakes: list[Mistake] = field(default_factory=list)
     broken: set[str] = field(default_factory=set)
+    vague: set[str] = field(default_factory=set)
 
     def note(self, where: Where, text: str) -> None:
         """Keep a mistake."""
@@ -82,7 +85,7 @@ def check_point(pad: Pad, parts: dict[str, Part], point: str, where: Where) -> b
     pins = wire_pins(parts[name])
     if pin in pins:
         return True
-    if name not in pad.broken:
+    if name not in pad.vague:
         names = [f"{name}.{p}" for p in pins]
         near = perhaps(pin, pins) if pin else ""
         text = f"{point!r}: a {parts[name].kind} has {', '.join(names)}{near}"

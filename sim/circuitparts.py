@@ -16,6 +16,8 @@ from sim.yamltext import Where
 
 #: Kinds that other sections make: wires, and the links of rails.
 MADE_ELSEWHERE = {"wire": "section `wires`", "fusible link": "section `rails`"}
+#: What stands where there is no value; tools that rewrite YAML put the words.
+NOTHING = ("", "null", "~")
 #: Keys of every part, whatever its kind.
 OF_EVERY_PART = ("kind", "at", "felt at")
 
@@ -70,7 +72,10 @@ def _part(pad: Pad, name: str, values: dict[str, str]) -> Part | None:
     if felt_at and not pad.known_place(felt_at, name, *where, "felt at"):
         pad.broken.add(name)
     _rewrite_rating(values)
-    part = Part(name, kind, at, _values(pad, name, kind, values), felt_at=felt_at)
+    read, guessed = _values(pad, name, kind, values)
+    part = Part(name, kind, at, read, felt_at=felt_at)
+    if any(_terminals_vary(part, key) for key in guessed):
+        pad.vague.add(name)
     if name not in pad.broken:
         try:
             check_values(part)
@@ -101,10 +106,14 @@ def _rewrite_rating(values: dict[str, str]) -> None:
         values["lamp voltage"], values["lamp power"] = volts, watts
 
 
-def _values(pad: Pad, name: str, kind: str, written: dict[str, str]) -> dict[str, Value]:
+def _values(
+    pad: Pad, name: str, kind: str, written: dict[str, str]
+) -> tuple[dict[str, Value], list[str]]:
+    """Return a part's values, and the keys of those that are guesses."""
     parameters = FAMILIES[kind].parameters
     strangers = [key for key in written if key not in parameters]
     found: dict[str, Value] = {}
+    guessed: list[str] = []
     for key, parameter in parameters.items():
         value = (
             _value(pad, parameter, written[key], name, key)
@@ -118,13 +127,14 @@ def _values(pad: Pad, name: str, kind: str, written: dict[str, str]) -> dict[str
             strangers = [stranger for stranger in strangers if stranger != misspelt]
         if value is None:
             pad.broken.add(name)
+            guessed.append(key)
             value = _guess(parameter)
         found[key] = value
     for key in strangers:
         allowed = (*OF_EVERY_PART, *parameters)
         text = f"{name}: {key!r} unknown; a {kind} has {', '.join(allowed)}{perhaps(key, allowed)}"
         pad.note(("parts", name, key), text)
-    return found
+    return found, guessed
 
 
 def _value(pad: Pad, parameter: Parameter, text: str, name: str, key: str) -> Value | None:
@@ -146,6 +156,20 @@ def _guess(parameter: Parameter) -> Value:
     return False if parameter.quantity == "flag" else 1.0
 
 
+def _terminals_vary(part: Part, key: str) -> bool:
+    """Tell whether a part's terminals depend on one of its values."""
+    family = FAMILIES[part.kind]
+    parameter = family.parameters[key]
+    others: tuple[Value, ...] = parameter.words or (0.0, 1.0, 5.0)
+    if parameter.quantity == "flag":
+        others = (False, True)
+    try:
+        changed = [replace(part, values={**part.values, key: other}) for other in others]
+        return any(family.pins(one) != family.pins(part) for one in changed)
+    except (ArithmeticError, ValueError, QuantityError):  # then they certainly do
+        return True
+
+
 def read_controls(pad: Pad, parts: dict[str, Part]) -> dict[str, Control]:
     """Return the controls."""
     found = {name: _control(pad, name, keys, parts) for name, keys in pad.entry.controls.items()}
@@ -158,7 +182,7 @@ def _control(pad: Pad, name: str, keys: dict[str, str], parts: dict[str, Part]) 
     positions = tuple(key for key in keys if key != "sets")
     before = len(pad.mistakes)
     for key in positions:
-        if keys[key]:
+        if keys[key] not in NOTHING:
             text = f"{name}: position {key!r} takes no value, got {keys[key]!r}"
             pad.note((*where, key), text)
     known = pad.written("parts")

@@ -15,7 +15,9 @@ from sim.checks.finding import Finding
 from sim.checks.trials import run_trials
 from sim.circuit import Circuit
 from sim.circuitfile import Reading, read_through
+from sim.errors import QuantityError
 from sim.mistakes import Mistake, in_order
+from sim.parts.values import check_values
 from sim.solver.steady import Solver
 
 
@@ -69,7 +71,7 @@ def _about_wires(reading: Reading, circuit: Circuit) -> Iterator[Finding]:
     """Follow the wires: all of them, or, where some are broken, only those of parts unheard of."""
     if reading.document.mistakes:
         return  # what was written twice may be just the wire that is missing
-    if not _wires_read(reading, circuit):
+    if not (_wires_read(reading, circuit) and _expands(circuit, reading.broken)):
         yield from terminals.untied_parts(circuit, reading.broken | _mentioned(reading, circuit))
         return
     yield from terminals.untied_parts(circuit, reading.broken)
@@ -120,6 +122,16 @@ def _wires_read(reading: Reading, circuit: Circuit) -> bool:
     return all(f"wire {name}" in circuit.parts for name in wires) and all(
         name in circuit.rails for name in rails
     )
+
+
+def _expands(circuit: Circuit, broken: frozenset[str]) -> bool:
+    """Tell whether broken parts, with guesses for what is wrong, are still parts."""
+    try:
+        for name in broken & circuit.parts.keys():
+            check_values(circuit.parts[name])
+    except QuantityError:
+        return False
+    return True
 
 
 def _mentioned(reading: Reading, circuit: Circuit) -> frozenset[str]:
