@@ -40,6 +40,9 @@ class WireEntry(Strict):
     colour: str = Field(description="colour of the insulation, the tracer after a slash")
     area: str = Field(description="cross-section of the copper, such as 2.5 mm2")
     length: str = Field(description="length along the loom, such as 1.4 m")
+    supply_beside: str = Field(
+        "", alias="supply beside", description="a live point that it may chafe through to"
+    )
 
     @model_validator(mode="before")
     @classmethod

@@ -12,7 +12,7 @@ from sim.parts import FAMILIES
 
 #: The wire from the battery to the link of a rail; common practice, no source.
 STRAP_AREA, STRAP_LENGTH = 16e-6, 0.3  # m2, m
-BESIDE = "beside"
+BESIDE, SUPPLY_BESIDE = "beside", "supply beside"
 
 
 def read_rails(pad: Pad, parts: dict[str, Part]) -> tuple[dict[str, str], dict[str, Part]]:
@@ -80,6 +80,11 @@ def _wire(pad: Pad, name: str, entry: WireEntry, parts: dict[str, Part]) -> Part
     if entry.start == entry.end:
         text = f"wire {name}: both ends are {entry.start!r}; a wire leads from one point to another"
         pad.note(_where(pad, name, "to"), text)
+    live, where = entry.supply_beside, _where(pad, name, SUPPLY_BESIDE)
+    if live and SUPPLY_BESIDE not in FAMILIES["wire"].parameters:
+        pad.note(where, f"wire {name}: {SUPPLY_BESIDE!r} is not a key that this version knows")
+    elif live and live not in pad.written("rails"):
+        sound &= check_point(pad, parts, live, where)
     area = pad.quantity(entry.area, "area", f"wire {name}", *_where(pad, name, "area"))
     length = pad.quantity(entry.length, "length", f"wire {name}", *_where(pad, name, "length"))
     if area is None or length is None:
@@ -91,13 +96,16 @@ def _wire(pad: Pad, name: str, entry: WireEntry, parts: dict[str, Part]) -> Part
     if len(pad.mistakes) > before or not sound:
         return None
     values: dict[str, Value] = {**ends, "colour": entry.colour, "area": area, "length": length}
+    if live:
+        values[SUPPLY_BESIDE] = live
     return Part(f"wire {name}", "wire", "", _with_rest(values))
 
 
 def _where(pad: Pad, name: str, key: str) -> tuple[str | int, ...]:
     """Return where a wire's value is written, in the short form or the long one."""
     written = pad.document.data["wires"][name]
-    return ("wires", name, WIRE_KEYS.index(key) if isinstance(written, list) else key)
+    short = isinstance(written, list) and key in WIRE_KEYS
+    return ("wires", name, WIRE_KEYS.index(key) if short else key)
 
 
 def with_looms(pad: Pad, wires: dict[str, Part]) -> dict[str, Part]:

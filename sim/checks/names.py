@@ -97,15 +97,15 @@ def _reaction(control: Control, part: Part) -> Iterator[Finding]:
         text = f"{control.name} sets {part.name}, but nothing in a {part.kind} follows a control"
         yield Finding((*where, "sets"), f"{text}; set a switch")
         return
-    asked = str(part.values.get("closed in", ""))
-    wrong = [word for word in asked.split("|") if word and word not in control.positions]
-    if wrong:
+    followed = list(dict.fromkeys(word for e in gated for word in e.positions))
+    wrong = [word for word in followed if word not in control.positions]
+    if wrong and "closed in" in part.values:
         known = ", ".join(control.positions)
         text = f"{part.name}: closed in {wrong[0]!r}, but {control.name} has {known}"
         text += perhaps(wrong[0], control.positions) or "; say which with `closed in`"
         yield Finding(("parts", part.name, "closed in"), text)
-    elif gated and not any(set(e.positions) & set(control.positions) for e in gated):
-        words = ", ".join(dict.fromkeys(word for e in gated for word in e.positions))
+    elif followed and len(wrong) == len(followed):
+        words = ", ".join(followed)
         text = f"{control.name} sets {part.name}, which follows {words}; rename the positions"
         yield Finding(where, text)
 

@@ -13,18 +13,19 @@ from sim.checks.finding import Finding, listed, where_of
 from sim.circuit import BODY, Circuit, Part
 from sim.circuitpad import wire_pins
 from sim.network import part_elements
+from sim.parts import FAMILIES
 
-#: Kinds of which some terminals may stay free, and which; one of these has to be wired.
-SPARE = {
+#: Kinds of which some terminals may stay free, and which; one of these has to be wired,
+ONE_OF = {
     "key switch": re.compile("accessory|run|crank"),
     "selector switch": re.compile(r"\d+"),
     "relay": re.compile("87[ab]?"),
     "resistor pack": re.compile(r"\d+"),
     "splice": re.compile(r"\d+"),
-    "sleeping unit": re.compile("wake"),
-    "alternator": re.compile("L"),
 }
-HIDDEN = frozenset({"splice"})  # kinds that nobody is meant to probe
+#: and of these none.
+FREE = {"sleeping unit": re.compile("wake"), "alternator": re.compile("L")}
+HIDDEN = "hidden"  # what nobody is meant to probe: a splice under tape
 TWO_WAYS = 2
 
 
@@ -78,7 +79,7 @@ def _halves(part: Part, tied: list[str]) -> Iterator[Finding]:
 
 
 def _free(circuit: Circuit, part: Part, tied: list[str], free: list[str]) -> Iterator[Finding]:
-    where, spare = where_of(circuit, part.name), SPARE.get(part.kind)
+    where, spare = where_of(circuit, part.name), ONE_OF.get(part.kind)
     grounded = any(
         BODY in (e.a, e.b) and e.conductance > 0 for e in part_elements(part, circuit.temperature)
     )
@@ -92,7 +93,8 @@ def _free(circuit: Circuit, part: Part, tied: list[str], free: list[str]) -> Ite
             text = f"{part.name}: none of {_ends(part, may)} is wired; wire one of them"
             yield Finding(where, text, warning=True)
         free = [pin for pin in free if pin not in may]
-    for pin in free:
+    never = FREE.get(part.kind)
+    for pin in (pin for pin in free if never is None or not never.fullmatch(pin)):
         text = f"{part.name}.{pin}: no wire ends there; wire it, or look whether it is meant so"
         yield Finding(where, text, warning=True)
 
@@ -102,7 +104,7 @@ def unreachable(circuit: Circuit) -> Iterator[Finding]:
     points = probe_points(circuit, circuit.parts)
     for point, wires in wired_points(circuit).items():
         part = circuit.parts.get(point.partition(".")[0])
-        if point in points or part is None or part.kind in HIDDEN:
+        if point in points or part is None or FAMILIES[part.kind].probing == HIDDEN:
             continue
         text = f"no lead can ever be put on {point} (wired by {listed(wires)})"
         yield Finding(where_of(circuit, part.name), f"{text}; give {part.name} a place with `at`")

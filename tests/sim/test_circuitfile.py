@@ -18,7 +18,7 @@ from sim.errors import CircuitFileError
 from sim.faults import possible_faults, with_faults
 from sim.network import circuit_elements
 from sim.parts import FAMILIES
-from sim.parts.family import Way
+from sim.parts.family import Parameter, Way
 from sim.parts.family import settings as family_settings
 
 Write = Callable[[str], Path]
@@ -289,6 +289,26 @@ def test_the_wires_of_a_loom_know_each_other(write: Write) -> None:
     assert parts["wire 4"].values["beside"] == "wire 1|wire 2|wire 5"
     assert parts["wire 3"].values["beside"] == ""
     assert parts["strap 30"].values["beside"] == ""
+
+
+def test_a_live_point_beside_a_wire(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
+    long = "5: {from: L1.2, to: 31, colour: brown, area: 1.5 mm2, length: 1 m, supply beside: 30}"
+    path = write(TEXT.replace("5: [L1.2, 31, brown, 1.5 mm2, 1 m]", long))
+    wire = FAMILIES["wire"]
+    knows = {**wire.parameters, "supply beside": Parameter("text", "")}
+    monkeypatch.setattr(
+        "sim.circuitwires.FAMILIES", {**FAMILIES, "wire": replace(wire, parameters=knows)}
+    )
+    parts = read_circuit(path).parts
+    assert parts["wire 5"].values["supply beside"] == "30"
+    assert parts["wire 4"].values["supply beside"] == ""
+    path.write_text(path.read_text("utf-8").replace("beside: 30", "beside: 20"), "utf-8")
+    assert "28: '20': no part '20'" in fails(path)
+    without = {key: one for key, one in wire.parameters.items() if key != "supply beside"}
+    monkeypatch.setattr(
+        "sim.circuitwires.FAMILIES", {**FAMILIES, "wire": replace(wire, parameters=without)}
+    )
+    assert "'supply beside' is not a key that this version knows" in fails(path)
 
 
 @pytest.mark.parametrize(

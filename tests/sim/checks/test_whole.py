@@ -1,5 +1,7 @@
 """All checks together: the shipped circuits, damaged files, mistakes of several sorts at once."""
 
+import re
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -18,6 +20,15 @@ def test_every_shipped_circuit_is_sound(path: Path) -> None:
     checked = check_circuit_file(path)
     assert [str(one) for one in checked.mistakes if not one.warning] == []
     assert checked.sound
+
+
+def test_the_circuit_in_the_guide_is_sound(tmp_path: Path) -> None:
+    guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text("utf-8")
+    found = re.search(r"\n    format: circuit\n(?:    .*\n)+", guide)
+    assert found is not None
+    path = tmp_path / "guide.circuit.yaml"
+    path.write_text(textwrap.dedent(found[0].strip("\n")), "utf-8")
+    assert check_circuit_file(path).mistakes == ()
 
 
 def test_mistakes_of_every_sort_are_told_at_once(washer: Checker) -> None:
