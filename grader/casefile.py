@@ -7,8 +7,10 @@ that names file and line.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, TypeVar
 
 from grader.case import Case, Check, Option, Question, RepairUnit, Sight, Weights
 from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry, SightEntry
@@ -20,12 +22,17 @@ from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
 from sim.faults import parse_fault, part_and_pin
 from sim.handling import check
+from sim.mistakes import Mistake, in_order
 from sim.parts import FAMILIES
 from sim.parts.values import read_value
 from sim.quantity import parse
-from sim.shapes import validation_text
+from sim.shapes import shape_mistakes
 from sim.situation import Situation
-from sim.yamltext import Document, TextError, read_document
+from sim.yamltext import Document, TextError, Where, read_document
+
+Read = TypeVar("Read")
+
+__all__ = ["Case", "Check", "Option", "RepairUnit", "Sight", "read_case", "read_case_through"]
 
 FORMAT, VERSION = "case", 1
 CIRCUITS = "circuits"
@@ -40,6 +47,17 @@ CHECKED = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class CaseReading:
+    """What a case file says: the case, or the mistakes in it, in the order of the file.
+
+    Where entries have the wrong shape, what they say is looked at when that is mended.
+    """
+
+    case: Case | None
+    mistakes: tuple[Mistake, ...]
+
+
 def read_case(path: Path, circuits: Path | None = None) -> Case:
     """Read a case file and the circuit it names.
 
@@ -52,28 +70,48 @@ def read_case(path: Path, circuits: Path | None = None) -> Case:
     Raises
     ------
     CaseFileError
-        One line that names file and line, what is wrong and what would be right.
+        One line that names file and line, what is wrong and what would be right: the first
+        mistake of the file, and how many more there are.
+    """
+    reading = read_case_through(path, circuits)
+    if reading.case is None:
+        first, *more = reading.mistakes
+        rest = f" (and {len(more)} more: see halfsplit check)" if more else ""
+        raise CaseFileError(f"{first}{rest}")
+    return reading.case
+
+
+def read_case_through(path: Path, circuits: Path | None = None) -> CaseReading:
+    """Read a case file to its end, whatever is wrong in it; parameters as for `read_case`.
+
+    Raises
+    ------
+    CaseFileError
+        It cannot be read at all, is not YAML, is of another format or version, or its circuit has
+        mistakes.
     """
     try:
-        document = read_document(path)
+        document = read_document(path, tolerant=True)
         check_header(document, FORMAT, VERSION)
-        entry = CaseEntry.model_validate(document.data)
     except TextError as error:
         raise CaseFileError(str(error)) from error
-    except ValidationError as error:
-        raise CaseFileError(validation_text(document, error, CaseEntry)) from error
+    entry, wrong, _lost = shape_mistakes(document, CaseEntry)
+    mistakes = in_order([*document.mistakes, *wrong])
+    if mistakes or entry is None:
+        return CaseReading(None, mistakes)
     file = find_circuit(path, entry.circuit, circuits)
     if file is None:
-        raise CaseFileError(
-            f"{document.at('circuit')}: circuit {entry.circuit!r} not found in a {CIRCUITS!r} "
-            "folder beside the case or above it"
-        )
+        text = f"circuit {entry.circuit!r} not found in a {CIRCUITS!r} folder beside the case or"
+        return CaseReading(None, (document.mistake(("circuit",), f"{text} above it"),))
     try:
-        circuit = read_circuit(file)
+        reader = _Reader(document, entry, read_circuit(file))
     except SimError as error:
         raise CaseFileError(str(error)) from error
+    case = reader.case()
+    if reader.mistakes:
+        return CaseReading(None, in_order(reader.mistakes))
     digest = sha256_of(path.read_text(encoding="utf-8"))
-    return replace(_Reader(document, entry, circuit).case(), sha256=digest)
+    return CaseReading(replace(case, sha256=digest), ())
 
 
 def sha256_of(text: str) -> str:
@@ -91,14 +129,31 @@ def find_circuit(case: Path, name: str, circuits: Path | None) -> Path | None:
     return None
 
 
+class _WrongError(CaseFileError):
+    """One mistake, on its way to where the next entry is read."""
+
+    def __init__(self, mistake: Mistake) -> None:
+        super().__init__(str(mistake))
+        self.mistake = mistake
+
+
 class _Reader:
     """Turns a validated case file into a Case, keeping hold of the lines for messages."""
 
     def __init__(self, document: Document, entry: CaseEntry, circuit: Circuit) -> None:
         self.document, self.entry, self.circuit = document, entry, circuit
+        self.mistakes: list[Mistake] = []
 
-    def fail(self, where: tuple[str | int, ...], text: str) -> CaseFileError:
-        return CaseFileError(f"{self.document.at(*where)}: {text}")
+    def fail(self, where: Where, text: str) -> _WrongError:
+        return _WrongError(self.document.mistake(where, text))
+
+    def read(self, one: Callable[..., Read], *arguments: Any) -> list[Read]:  # noqa: ANN401 -- anything
+        """Read one entry; keep its mistake if it has one, so that the next are read too."""
+        try:
+            return [one(*arguments)]
+        except _WrongError as error:
+            self.mistakes.append(error.mistake)
+            return []
 
     def quantity(self, text: str, kind: str, *where: str | int) -> float:
         try:
@@ -113,27 +168,43 @@ class _Reader:
         return value
 
     def case(self) -> Case:
-        entry = self.entry
-        if not entry.shows or not entry.shows[0].set:
-            raise self.fail(("shows",), "shows: the first entry must `set` what the customer set")
+        """Return the case, without the entries that have mistakes."""
+        entry, read = self.entry, self.read
         resting = {name: control.positions[0] for name, control in self.circuit.controls.items()}
+        self.read(self.check_shows)
+        shows = [s for i, one in enumerate(entry.shows) for s in read(self.sight, one, "shows", i)]
+        start = read(self.settings, entry.start, "start")
+        confirm = read(self.sight, entry.confirm, "confirm")
+        verify = [c for i, one in enumerate(entry.verify) for c in read(self.check, one, i)]
+        asked = [q for i, one in enumerate(entry.questions) for q in read(self.question, one, i)]
+        varies = {name: span for name in entry.varies for span in read(self.span, name)}
         return Case(
             name=entry.id,
             order=entry.order,
             circuit=self.circuit,
             complaint=entry.complaint,
-            shows=tuple(self.sight(s, "shows", i) for i, s in enumerate(entry.shows)),
-            start=tuple((resting | self.settings(entry.start, "start")).items()),
-            confirm=self.sight(entry.confirm, "confirm"),
-            verify=tuple(self.check(c, i) for i, c in enumerate(entry.verify)),
-            questions=tuple(self.question(q, i) for i, q in enumerate(entry.questions)),
-            units=tuple(self.unit(name) for name in entry.units),
-            varies={name: self.span(name) for name in entry.varies},
+            shows=tuple(shows),
+            start=tuple((resting | dict(*start)).items()),
+            confirm=next(iter(confirm), Sight((), ())),
+            verify=tuple(verify),
+            questions=tuple(asked),
+            units=tuple(unit for name in entry.units for unit in read(self.unit, name)),
+            varies=varies,
             assignable=tuple(entry.assignable),
-            rate=self.amount(entry.rate, "number", "rate", least=0.01),
-            dear=self.amount(entry.dear, "number", "dear"),
-            weights=self.weights(),
+            rate=sum(read(self.rate)),
+            dear=sum(read(self.dear)),
+            weights=next(iter(read(self.weights)), Weights()),
         )
+
+    def check_shows(self) -> None:
+        if not self.entry.shows or not self.entry.shows[0].set:
+            raise self.fail(("shows",), "shows: the first entry must `set` what the customer set")
+
+    def rate(self) -> float:
+        return self.amount(self.entry.rate, "number", "rate", least=0.01)
+
+    def dear(self) -> float:
+        return self.amount(self.entry.dear, "number", "dear")
 
     def settings(self, written: dict[str, str], *where: str | int) -> dict[str, str]:
         for control, position in written.items():
@@ -231,7 +302,7 @@ class _Reader:
         part, _pin = part_and_pin(self.circuit, pattern.partition("=")[0].strip())
         return wire_places(self.circuit, part.name) if part.kind == "wire" else (part.at,)
 
-    def check_pattern(self, pattern: str, where: tuple[str | int, ...]) -> None:
+    def check_pattern(self, pattern: str, where: Where) -> None:
         point, _, way = pattern.partition("=")
         try:
             part, pin = part_and_pin(self.circuit, point.strip())
@@ -255,7 +326,7 @@ class _Reader:
             raise self.fail(where, f"{name}: lowest is above highest")
         return low, high
 
-    def value(self, name: str, text: str, where: tuple[str | int, ...]) -> float:
+    def value(self, name: str, text: str, where: Where) -> float:
         if name == "temperature":
             return self.quantity(text, name, *where)
         part, _, key = name.partition(".")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from grader.case import Weights
 from grader.caseentries import CaseEntry
-from grader.casefile import FORMAT, VERSION, Weights
+from grader.casefile import FORMAT, VERSION
 from sim.schema import Schema, finished, quantity
 
 #: Entry -> key -> kind of quantity.

@@ -23,6 +23,7 @@ from sim.mistakes import Mistake, in_order
 from sim.shapes import shape_mistakes
 from sim.yamltext import Document, TextError, read_document
 
+LONGEST = 10  # digits of a version, from which it is no number any more
 #: Without one of these nothing can be said of the others.
 FOUNDATIONS = frozenset({"places", "parts", "rails", "controls", "wires"})
 
@@ -48,31 +49,29 @@ class Reading:
 
 
 def check_header(document: Document, form: str, version: int) -> None:
-    """Refuse a file of another format or version."""
+    """Refuse a file of another format or version, for the first of its mistakes.
+
+    Raises
+    ------
+    TextError
+        One line with file and line.
+    """
+    wrong = _wrong_header(document, form, version)
+    if wrong:
+        raise TextError(str(next(iter(document.mistakes), wrong)))
+
+
+def _wrong_header(document: Document, form: str, version: int) -> str:
     got = document.data.get("format")
     if got != form:
-        message = f"{document.at('format')}: format must be {form!r}, got {got!r}"
-        raise TextError(message)
-    written = str(document.data.get("version", ""))
-    if not (written.isascii() and written.isdigit()):
-        message = f"{document.at('version')}: version must be a whole number, got {written!r}"
-        raise TextError(message)
-    if int(written) != version:
-        word = "new: update halfsplit" if int(written) > version else "old: see README, Changes"
-        message = (
-            f"{document.at('version')}: {form} version {written} is too {word} (reads {version})"
-        )
-        raise TextError(message)
-
-
-def _check_head(document: Document) -> None:
-    """Refuse what is no circuit file of this version, for the first of its mistakes."""
-    try:
-        check_header(document, FORMAT, VERSION)
-    except TextError:
-        if document.mistakes:
-            raise TextError(str(document.mistakes[0])) from None
-        raise
+        return f"{document.at('format')}: format must be {form!r}, got {got!r}"
+    written, at = str(document.data.get("version", "")), document.at("version")
+    if not (written.isascii() and written.isdigit() and len(written) < LONGEST):
+        return f"{at}: version must be a whole number, got {written!r}"
+    if int(written) == version:
+        return ""
+    word = "new: update halfsplit" if int(written) > version else "old: see README, Changes"
+    return f"{at}: {form} version {written} is too {word} (reads {version})"
 
 
 def read_circuit(path: Path) -> Circuit:
@@ -103,7 +102,7 @@ def read_through(path: Path) -> Reading:
     """
     try:
         document = read_document(path, tolerant=True)
-        _check_head(document)
+        check_header(document, FORMAT, VERSION)
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except TextError as error:
         raise CircuitFileError(str(error)) from error

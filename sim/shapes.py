@@ -39,13 +39,6 @@ def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(field.alias or name for name, field in model.model_fields.items())
 
 
-def validation_text(
-    document: Document, error: ValidationError, model: type[BaseModel] | None = None
-) -> str:
-    """Return the first complaint of a model as one line with file and line."""
-    return str(_complaints(document, error, model)[0])
-
-
 def shape_mistakes(
     document: Document, model: type[Model]
 ) -> tuple[Model | None, tuple[Mistake, ...], frozenset[str]]:
@@ -71,7 +64,7 @@ def shape_mistakes(
 
 
 def _complaints(
-    document: Document, error: ValidationError, model: type[BaseModel] | None
+    document: Document, error: ValidationError, model: type[BaseModel]
 ) -> list[Mistake]:
     """Return one mistake for everything the model complains of.
 
@@ -81,14 +74,14 @@ def _complaints(
     meant = {
         (*where[:-1], nearest(str(where[-1]), _keys_at(model, where[:-1])))
         for where, one in complaints
-        if one["type"] == "extra_forbidden" and model is not None
+        if one["type"] == "extra_forbidden"
     }
     found = []
     for where, one in complaints:
         if one["type"] == "missing" and where in meant:
             continue
         text = _complaint(where, one["type"], one["msg"], one.get("input"))
-        if one["type"] == "extra_forbidden" and model is not None:
+        if one["type"] == "extra_forbidden":
             text += perhaps(str(where[-1]), _keys_at(model, where[:-1]))
         found.append(document.mistake(where, text))
     return found

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from grader.casefile import read_case_through
 from grader.errors import GraderError
 from grader.judge import Judge
 from grader.prepared import prepare
@@ -22,7 +23,7 @@ from lessons.catalogue import (
     shipped_cases,
     shipped_circuits,
 )
-from lessons.command.workorder import case_at
+from lessons.command.workorder import circuits_for
 from sim.checks import check_circuit_file
 from sim.errors import SimError
 from sim.faults import possible_faults
@@ -91,8 +92,14 @@ def check_circuit(name: str) -> int:
 
 
 def check_case(name: str) -> int:
-    """Print the suspects of a case, its par and its best path."""
-    prepared = prepare(case_at(case_path(name)))
+    """Name every mistake in a case, or print its suspects, its par and its best path."""
+    path = case_path(name)
+    reading = read_case_through(path, circuits_for(path))
+    for mistake in reading.mistakes:
+        complain(str(mistake))
+    if reading.case is None:
+        return MISTAKEN
+    prepared = prepare(reading.case)
     lineup = prepared.lineup
     judge = Judge(prepared, lineup.suspects[0].name)
     start = judge.value(judge.possible, judge.situation)

@@ -48,9 +48,14 @@ def load_case(arguments: argparse.Namespace) -> Case:
 
 
 def case_at(path: Path) -> Case:
-    """Read a case file; its circuit comes from a folder near it, or else from the course."""
+    """Read a case file, with its circuit from where `circuits_for` says."""
+    return read_case(path, circuits_for(path))
+
+
+def circuits_for(path: Path) -> Path | None:
+    """Return the folder of a case's circuit: None for one near it, or else the course's."""
     beside = any((parent / "circuits").is_dir() for parent in path.resolve().parents)
-    return read_case(path, None if beside else CIRCUITS)
+    return None if beside else CIRCUITS
 
 
 def student_draw(arguments: argparse.Namespace, lineup: Lineup, student: str) -> Draw:

@@ -106,6 +106,7 @@ MISTAKES = [
     ("version: 1\n", "version: 0\n", 2, "too old"),
     ("version: 1\n", "version: 2\n", 2, "too new"),
     ("version: 1\n", "version: one\n", 2, "whole number"),
+    ("version: 1\n", f"version: {'9' * 5000}\n", 2, "whole number"),
     ("title: A lamp on a switch\n", "", 1, "title is missing"),
     ("vehicle: none", "vehicle: [a]", 5, "vehicle must be plain text"),
     ("diagram:", "diagramm:", 30, "diagramm is not a key that belongs here"),

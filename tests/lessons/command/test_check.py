@@ -122,6 +122,34 @@ def test_a_case_is_known_by_what_it_says_it_is(tmp_path, capsys):
     assert "own.yaml:21: number: got 'lots'" in capsys.readouterr().err
 
 
+def test_all_mistakes_of_a_case_are_named_in_the_order_of_the_file(tmp_path, capsys):
+    text = case_path("foggy-window").read_text(encoding="utf-8")
+    for old, new in (
+        ("rear window clears: no, switch lamp", "rear window clears: maybe, switch lamp"),
+        ("{C41: 3, X7: 2}", "{C14: 3, X7: 2}"),
+        ("clamp: wire 8}, between: [11 A", "clamp: wire 8}, between: [11 V"),
+        ("mends: [F7=open], labour: 1 min", "mends: [F7=burnt], labour: 1 min"),
+        ("price: 9}", "price: nine}"),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    file = tmp_path / "own.case.yaml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["check", str(file)]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    lines = [
+        line.removeprefix("halfsplit check: own.case.yaml:") for line in shown.err.splitlines()
+    ]
+    assert [line.partition(":")[0] for line in lines] == ["9", "11", "17", "23", "25"]
+    wrong = tmp_path / "shape.case.yaml"
+    wrong.write_text(
+        text.replace("complaint:", "complain:").replace("labour: 1 min", "labor: 1 min")
+    )
+    assert main(["check", str(wrong)]) == 2
+    assert [line.split(":")[2] for line in capsys.readouterr().err.splitlines()] == ["7", "23"]
+
+
 @pytest.mark.parametrize(
     ("content", "says"),
     [
