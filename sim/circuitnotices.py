@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from sim.circuit import Circuit, Effect, Fault, FaultNote, Part
 from sim.circuitentries import EFFECT, EFFECT_SHAPE
 from sim.circuitpad import Pad
@@ -9,6 +11,9 @@ from sim.errors import FaultError, QuantityError
 from sim.faults import find_way, parse_fault, part_and_pin
 from sim.mistakes import perhaps
 
+TOUCHING = re.compile(
+    r"(?P<one>wire \S+?)\s*=\s*short to (?P<other>wire [^\s:]+)\s*(?P<severity>:.+)?"
+)
 CARRIES = 0.05  # A, below this a load is said to carry no current
 
 
@@ -97,7 +102,7 @@ def _owner(single: str) -> str:
 def _severities(circuit: Circuit, name: str, written: list[str]) -> list[tuple[Fault, ...]]:
     singles = name.split(" + ")
     if len(singles) > 1 or not written:
-        faults = tuple(parse_fault(circuit, single) for single in singles)
+        faults = tuple(_fault(circuit, single) for single in singles)
         if len(singles) == 1 and ":" not in name and faults[0].severity is not None:
             part = circuit.parts[faults[0].part]
             way = find_way(part, faults[0].way, faults[0].pin)
@@ -105,4 +110,20 @@ def _severities(circuit: Circuit, name: str, written: list[str]) -> list[tuple[F
         return [faults]
     point = name.partition("=")[0].strip()
     part_and_pin(circuit, point)
-    return [(parse_fault(circuit, f"{name}:{severity}"),) for severity in written]
+    return [(_fault(circuit, f"{name}:{severity}"),) for severity in written]
+
+
+def _fault(circuit: Circuit, single: str) -> Fault:
+    """Read a fault; wires of a loom that touch may be named in either order."""
+    try:
+        return parse_fault(circuit, single)
+    except FaultError:
+        pair = TOUCHING.fullmatch(single.strip())
+        if pair is None:
+            raise
+        mirrored = f"{pair['other']}=short to {pair['one']}{pair['severity'] or ''}"
+        try:
+            return parse_fault(circuit, mirrored)
+        except FaultError:
+            pass  # the order as written is what the message is about
+        raise

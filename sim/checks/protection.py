@@ -40,7 +40,8 @@ def ampacity(area: float) -> float:
 def least_area(current: float) -> float:
     """Return the smallest usual cross-section in mm2 that carries a current in A for ever."""
     usual = (0.35, 0.5, *AREAS)
-    return next((mm2 for mm2 in usual if ampacity(mm2 * MM2) >= current), AREAS[-1])
+    enough = current * (1 - 1e-9)  # a hair for rounding
+    return next((mm2 for mm2 in usual if ampacity(mm2 * MM2) >= enough), AREAS[-1])
 
 
 def guarded(circuit: Circuit) -> dict[str, set[str]]:

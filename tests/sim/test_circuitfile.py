@@ -340,6 +340,24 @@ def test_a_way_that_never_happens_exists_where_a_file_names_it(
     assert found == [((Fault("wire 4", "open now and then"),), 1.0)]
 
 
+@pytest.mark.parametrize(
+    "name",
+    ["wire 1=short to wire 2", "wire 2=short to wire 1", "wire 2=short to wire 1:0.5 ohm"],
+)
+def test_wires_that_touch_may_be_named_in_either_order(
+    write: Write, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """The way belongs to the wire that comes first, whichever the author thinks of first."""
+    wire = FAMILIES["wire"]
+    touch = Way("short to wire 2", None, (0.5,), 0.0)
+    rare = replace(wire, ways=lambda p: (*wire.ways(p), *([touch] if p.name == "wire 1" else [])))
+    monkeypatch.setattr("sim.faults.FAMILIES", {**FAMILIES, "wire": rare})
+    circuit = read_circuit(write(f"{TEXT}  {name}: {{cause: chafed}}\n"))
+    assert circuit.notes[-1].faults == (Fault("wire 1", "short to wire 2", None, 0.5),)
+    said = fails(write(f"{TEXT}  wire 3=short to wire 1: {{}}\n"))
+    assert "34: wire 3: got 'short to wire 1', a wire fails by open" in said
+
+
 def test_positions_may_carry_values(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
     turning = {**FAMILIES, "lamp": replace(FAMILIES["lamp"], setting="rotation")}
     monkeypatch.setattr("sim.circuitparts.FAMILIES", turning)
