@@ -94,6 +94,8 @@ def _complaint(where: Where, kind: str, message: str, got: object) -> str:
     if kind == "missing":
         return f"{name} is missing; {'it is needed here' if where[1:] else 'every file needs it'}"
     shown = f", got {got[:SHOWN]!r}" if isinstance(got, str) else ""
+    if got == "" and kind in {"dict_type", "model_type", "list_type"}:
+        shown = ", got nothing; fill it or leave it out"
     return f"{name} {WORDS.get(kind, message)}{shown}"
 
 

@@ -163,8 +163,6 @@ def constant_effects(trials: Trials) -> Iterator[Finding]:
         except KeyError:
             continue
         if holds.all() or not holds.any():
-            word = "holds" if holds.all() else "never holds"
-            text = f"{effect.name}: {word} in every position while nothing is wrong"
-            if not holds.any():
-                text = f"{effect.name}: never holds, in no position, while nothing is wrong"
+            when = "holds in every position" if holds.all() else "never holds, in no position,"
+            text = f"{effect.name}: {when} while nothing is wrong"
             yield Finding(where, f"{text}; look at its limit", warning=True, follows=True)

@@ -19,6 +19,7 @@ from sim.solver.steady import Solution, Solver
 
 MOST = 512  # combinations solved; beyond it every control by itself, and every two
 NEVER_OPENS = 1e9  # A
+SMALLEST = 1e-3  # A, that is followed from a fuse to its loads
 STUCK_CLOSED, STUCK_OPEN = 1.0, 2.0  # second constant of a contact's law
 
 Positions = tuple[tuple[str, str], ...]
@@ -130,6 +131,3 @@ def loads_behind(trials: Trials, lane: int, fuse: int) -> list[str]:
     drop = np.abs(trials.solution.drop[lane] * current)
     order = sorted(found, key=lambda number: -drop[number])
     return [network.elements[number].name for number in order if drop[number] > 0.0]
-
-
-SMALLEST = 1e-3  # A, that is followed

@@ -319,6 +319,7 @@ def test_a_live_point_beside_a_wire(write: Write, monkeypatch: pytest.MonkeyPatc
         ("[4, 5]", "[4, 4]", 36, "loom to the lamp: wire 4 is named twice"),
         ("[4, 5]", "[4]", 36, "loom to the lamp: expected at least 2 wires, got 1"),
         ("[4, 5]", "4", 36, "looms.to the lamp must be a list"),
+        ("[4, 5]", "", 36, "looms.to the lamp must be a list, got nothing; fill it or leave it"),
     ],
 )
 def test_a_mistake_in_a_loom(write: Write, old: str, new: str, line: int, says: str) -> None:
