@@ -7,12 +7,12 @@ that names file and line.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
-
+from grader.case import Case, Check, Option, Question, RepairUnit, Sight, Weights
 from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry, SightEntry
 from grader.errors import CaseFileError
 from sim.access import price, wire_places
@@ -22,11 +22,17 @@ from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
 from sim.faults import parse_fault, part_and_pin
 from sim.handling import check
+from sim.mistakes import Mistake, in_order
 from sim.parts import FAMILIES
 from sim.parts.values import read_value
 from sim.quantity import parse
+from sim.shapes import shape_mistakes
 from sim.situation import Situation
-from sim.yamltext import Document, TextError, read_document, validation_text
+from sim.yamltext import Document, TextError, Where, read_document
+
+Read = TypeVar("Read")
+
+__all__ = ["Case", "Check", "Option", "RepairUnit", "Sight", "read_case", "read_case_through"]
 
 FORMAT, VERSION = "case", 1
 CIRCUITS = "circuits"
@@ -42,119 +48,14 @@ CHECKED = {
 
 
 @dataclass(frozen=True, slots=True)
-class Sight:
-    """Conditions and what is seen under them, as the customer tells it or as a repair is checked.
+class CaseReading:
+    """What a case file says: the case, or the mistakes in it, in the order of the file.
 
-    `doing` holds the actions that bring the conditions about; `sees` effects and yes or no.
+    Where entries have the wrong shape, what they say is looked at when that is mended.
     """
 
-    doing: tuple[Action, ...]
-    sees: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One item of the list that verifies a repair: conditions, what to do, what must show."""
-
-    doing: tuple[Action, ...]
-    action: Action
-    expect: str = ""
-    between: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """Something to ask: minutes, answer, and factors on the likelihoods of parts."""
-
-    ask: str
-    minutes: float
-    answer: str
-    likelier: tuple[tuple[str, float], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """A way of carrying out a repair: price in money of the shop, days of delivery."""
-
-    name: str
-    price: float
-    days: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class RepairUnit:
-    """What is repaired or replaced as one.
-
-    `mends` are fault patterns such as ``C41.1=*``; a suspect belongs to the first unit of the file
-    that mends all of its faults. `places` are those the repair goes to anyway: the way there is no
-    extra cost where the unit holds the cause. `labour_minutes` is without that way.
-    """
-
-    name: str
-    mends: tuple[str, ...]
-    labour_minutes: float
-    options: tuple[Option, ...]
-    places: tuple[str, ...] = ()
-
-    @property
-    def cheapest(self) -> Option:
-        """The option with the lowest price."""
-        return min(self.options, key=lambda option: (option.price, option.name))
-
-
-@dataclass(frozen=True, slots=True)
-class Weights:
-    """Points of the five lines of a score sheet; 100 together."""
-
-    efficiency: float = 40.0
-    right_call: float = 25.0
-    reasoning: float = 15.0
-    safe_work: float = 10.0
-    checked: float = 10.0
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """A work order.
-
-    Attributes
-    ----------
-    varies : mapping
-        What differs between students: ``B1.charge`` or ``temperature`` -> (lowest, highest), SI.
-    rate : float
-        Money that one minute in the shop costs; prices are turned into minutes with it.
-    dear : float
-        Price from which one more confirmation before buying is free of regret.
-    """
-
-    name: str
-    order: str
-    circuit: Circuit
-    complaint: str
-    shows: tuple[Sight, ...]
-    start: tuple[tuple[str, str], ...]
-    confirm: Sight
-    verify: tuple[Check, ...]
-    questions: tuple[Question, ...]
-    units: tuple[RepairUnit, ...]
-    varies: Mapping[str, tuple[float, float]]
-    assignable: tuple[str, ...] = ()
-    rate: float = 1.0
-    dear: float = 60.0
-    weights: Weights = field(default_factory=Weights)
-    sha256: str = ""
-
-    def minutes_of(self, unit: RepairUnit) -> float:
-        """Return what a unit costs in minutes where it is not the cause: labour, part, check."""
-        check = sum(action.seconds / 60 * 0.1 for c in self.verify[:1] for action in c.doing) + 1.0
-        return unit.labour_minutes + unit.cheapest.price / self.rate + check
-
-    def unit(self, name: str) -> RepairUnit:
-        """Return a unit by name."""
-        for unit in self.units:
-            if unit.name == name:
-                return unit
-        raise KeyError(name)
+    case: Case | None
+    mistakes: tuple[Mistake, ...]
 
 
 def read_case(path: Path, circuits: Path | None = None) -> Case:
@@ -169,28 +70,48 @@ def read_case(path: Path, circuits: Path | None = None) -> Case:
     Raises
     ------
     CaseFileError
-        One line that names file and line, what is wrong and what would be right.
+        One line that names file and line, what is wrong and what would be right: the first
+        mistake of the file, and how many more there are.
+    """
+    reading = read_case_through(path, circuits)
+    if reading.case is None:
+        first, *more = reading.mistakes
+        rest = f" (and {len(more)} more: see halfsplit check)" if more else ""
+        raise CaseFileError(f"{first}{rest}")
+    return reading.case
+
+
+def read_case_through(path: Path, circuits: Path | None = None) -> CaseReading:
+    """Read a case file to its end, whatever is wrong in it; parameters as for `read_case`.
+
+    Raises
+    ------
+    CaseFileError
+        It cannot be read at all, is not YAML, is of another format or version, or its circuit has
+        mistakes.
     """
     try:
-        document = read_document(path)
+        document = read_document(path, tolerant=True)
         check_header(document, FORMAT, VERSION)
-        entry = CaseEntry.model_validate(document.data)
     except TextError as error:
         raise CaseFileError(str(error)) from error
-    except ValidationError as error:
-        raise CaseFileError(validation_text(document, error)) from error
+    entry, wrong, _lost = shape_mistakes(document, CaseEntry)
+    mistakes = in_order([*document.mistakes, *wrong])
+    if mistakes or entry is None:
+        return CaseReading(None, mistakes)
     file = find_circuit(path, entry.circuit, circuits)
     if file is None:
-        raise CaseFileError(
-            f"{document.at('circuit')}: circuit {entry.circuit!r} not found in a {CIRCUITS!r} "
-            "folder beside the case or above it"
-        )
+        text = f"circuit {entry.circuit!r} not found in a {CIRCUITS!r} folder beside the case or"
+        return CaseReading(None, (document.mistake(("circuit",), f"{text} above it"),))
     try:
-        circuit = read_circuit(file)
+        reader = _Reader(document, entry, read_circuit(file))
     except SimError as error:
         raise CaseFileError(str(error)) from error
-    text = path.read_text(encoding="utf-8")
-    return replace(_Reader(document, entry, circuit).case(), sha256=sha256_of(text))
+    case = reader.case()
+    if reader.mistakes:
+        return CaseReading(None, in_order(reader.mistakes))
+    digest = sha256_of(path.read_text(encoding="utf-8"))
+    return CaseReading(replace(case, sha256=digest), ())
 
 
 def sha256_of(text: str) -> str:
@@ -208,14 +129,31 @@ def find_circuit(case: Path, name: str, circuits: Path | None) -> Path | None:
     return None
 
 
+class _WrongError(CaseFileError):
+    """One mistake, on its way to where the next entry is read."""
+
+    def __init__(self, mistake: Mistake) -> None:
+        super().__init__(str(mistake))
+        self.mistake = mistake
+
+
 class _Reader:
     """Turns a validated case file into a Case, keeping hold of the lines for messages."""
 
     def __init__(self, document: Document, entry: CaseEntry, circuit: Circuit) -> None:
         self.document, self.entry, self.circuit = document, entry, circuit
+        self.mistakes: list[Mistake] = []
 
-    def fail(self, where: tuple[str | int, ...], text: str) -> CaseFileError:
-        return CaseFileError(f"{self.document.at(*where)}: {text}")
+    def fail(self, where: Where, text: str) -> _WrongError:
+        return _WrongError(self.document.mistake(where, text))
+
+    def read(self, one: Callable[..., Read], *arguments: Any) -> list[Read]:  # noqa: ANN401 -- anything
+        """Read one entry; keep its mistake if it has one, so that the next are read too."""
+        try:
+            return [one(*arguments)]
+        except _WrongError as error:
+            self.mistakes.append(error.mistake)
+            return []
 
     def quantity(self, text: str, kind: str, *where: str | int) -> float:
         try:
@@ -230,36 +168,51 @@ class _Reader:
         return value
 
     def case(self) -> Case:
-        entry = self.entry
-        if not entry.shows or not entry.shows[0].set:
-            raise self.fail(("shows",), "shows: the first entry must `set` what the customer set")
+        """Return the case, without the entries that have mistakes."""
+        entry, read = self.entry, self.read
         resting = {name: control.positions[0] for name, control in self.circuit.controls.items()}
+        self.read(self.check_shows)
+        shows = [s for i, one in enumerate(entry.shows) for s in read(self.sight, one, "shows", i)]
+        start = read(self.settings, entry.start, "start")
+        confirm = read(self.sight, entry.confirm, "confirm")
+        verify = [c for i, one in enumerate(entry.verify) for c in read(self.check, one, i)]
+        asked = [q for i, one in enumerate(entry.questions) for q in read(self.question, one, i)]
+        varies = {name: span for name in entry.varies for span in read(self.span, name)}
         return Case(
             name=entry.id,
             order=entry.order,
             circuit=self.circuit,
             complaint=entry.complaint,
-            shows=tuple(self.sight(s, "shows", i) for i, s in enumerate(entry.shows)),
-            start=tuple((resting | self.settings(entry.start, "start")).items()),
-            confirm=self.sight(entry.confirm, "confirm"),
-            verify=tuple(self.check(c, i) for i, c in enumerate(entry.verify)),
-            questions=tuple(self.question(q, i) for i, q in enumerate(entry.questions)),
-            units=tuple(self.unit(name) for name in entry.units),
-            varies={name: self.span(name) for name in entry.varies},
+            shows=tuple(shows),
+            start=tuple((resting | dict(*start)).items()),
+            confirm=next(iter(confirm), Sight((), ())),
+            verify=tuple(verify),
+            questions=tuple(asked),
+            units=tuple(unit for name in entry.units for unit in read(self.unit, name)),
+            varies=varies,
             assignable=tuple(entry.assignable),
-            rate=self.amount(entry.rate, "number", "rate", least=0.01),
-            dear=self.amount(entry.dear, "number", "dear"),
-            weights=self.weights(),
+            rate=sum(read(self.rate)),
+            dear=sum(read(self.dear)),
+            weights=next(iter(read(self.weights)), Weights()),
         )
+
+    def check_shows(self) -> None:
+        if not self.entry.shows or not self.entry.shows[0].set:
+            raise self.fail(("shows",), "shows: the first entry must `set` what the customer set")
+
+    def rate(self) -> float:
+        return self.amount(self.entry.rate, "number", "rate", least=0.01)
+
+    def dear(self) -> float:
+        return self.amount(self.entry.dear, "number", "dear")
 
     def settings(self, written: dict[str, str], *where: str | int) -> dict[str, str]:
         for control, position in written.items():
             known = self.circuit.controls.get(control)
             if known is None:
-                raise self.fail(
-                    (*where, control),
-                    f"control {control!r} unknown; there are {', '.join(self.circuit.controls)}",
-                )
+                controls = ", ".join(self.circuit.controls)
+                text = f"control {control!r} unknown; there are {controls}"
+                raise self.fail((*where, control), text)
             if position not in known.positions:
                 text = f"{control}: got {position!r}, positions are {', '.join(known.positions)}"
                 raise self.fail((*where, control), text)
@@ -349,7 +302,7 @@ class _Reader:
         part, _pin = part_and_pin(self.circuit, pattern.partition("=")[0].strip())
         return wire_places(self.circuit, part.name) if part.kind == "wire" else (part.at,)
 
-    def check_pattern(self, pattern: str, where: tuple[str | int, ...]) -> None:
+    def check_pattern(self, pattern: str, where: Where) -> None:
         point, _, way = pattern.partition("=")
         try:
             part, pin = part_and_pin(self.circuit, point.strip())
@@ -373,7 +326,7 @@ class _Reader:
             raise self.fail(where, f"{name}: lowest is above highest")
         return low, high
 
-    def value(self, name: str, text: str, where: tuple[str | int, ...]) -> float:
+    def value(self, name: str, text: str, where: Where) -> float:
         if name == "temperature":
             return self.quantity(text, name, *where)
         part, _, key = name.partition(".")

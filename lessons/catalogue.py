@@ -6,6 +6,7 @@ from pathlib import Path
 
 from grader.errors import CaseFileError
 from sim.errors import CircuitFileError
+from sim.mistakes import perhaps
 
 ROOT = Path(__file__).parent
 CIRCUITS, SOURCE = ROOT / "circuits", ROOT / "source"
@@ -41,9 +42,10 @@ def circuit_path(name: str) -> Path:
     shipped = shipped_circuits()
     if name in shipped:
         return shipped[name]
-    if Path(name).is_file():
+    if Path(name).exists():  # a folder is refused by who reads it
         return Path(name)
-    raise CircuitFileError(f"circuit {name!r}: no such file; shipped are {', '.join(shipped)}")
+    known = f"shipped are {', '.join(shipped)}{perhaps(name, shipped)}"
+    raise CircuitFileError(f"circuit {name!r}: no such file; {known}")
 
 
 def case_path(name: str) -> Path:
@@ -57,6 +59,7 @@ def case_path(name: str) -> Path:
     shipped = shipped_cases()
     if name in shipped:
         return shipped[name]
-    if Path(name).is_file():
+    if Path(name).exists():  # a folder is refused by who reads it
         return Path(name)
-    raise CaseFileError(f"case {name!r}: no such file; shipped are {', '.join(shipped)}")
+    known = f"shipped are {', '.join(shipped)}{perhaps(name, shipped)}"
+    raise CaseFileError(f"case {name!r}: no such file; {known}")

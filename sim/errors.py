@@ -3,6 +3,7 @@
 SimError                   one clear line: what, got, allowed, where, what next
 ├── QuantityError          a text that is no number with a unit of the kind wanted
 ├── CircuitFileError       a mistake in a circuit file, with file and line
+│   └── DiagramError       a mistake in its diagram section, with track and items
 ├── FaultError             a fault that this circuit cannot have
 ├── ActionError            something that cannot be done at the bench as it stands
 └── SolveError             a circuit that has no steady state, with the physical cause
@@ -21,6 +22,25 @@ class QuantityError(SimError):
 
 class CircuitFileError(SimError):
     """A circuit file says something that cannot be; the text names file and line."""
+
+
+class DiagramError(CircuitFileError):
+    """A track names what it cannot show, or parts stand in no track.
+
+    Attributes
+    ----------
+    track : str
+        Number of the track; empty if it is about all of them.
+    items : tuple of str
+        The items in question, as the circuit file names them.
+    reason : str
+        What is wrong, without the circuit's name and the track.
+    """
+
+    def __init__(self, circuit: str, track: str, items: tuple[str, ...], reason: str) -> None:
+        where = f"diagram, track {track}" if track else "diagram"
+        super().__init__(f"{circuit}: {where}: {reason}")
+        self.track, self.items, self.reason = track, items, reason
 
 
 class FaultError(SimError):

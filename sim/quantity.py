@@ -12,6 +12,7 @@ import math
 import re
 
 from sim.errors import QuantityError
+from sim.mistakes import perhaps
 
 #: kind -> {unit as written: factor to the SI unit}
 UNITS: dict[str, dict[str, float]] = {
@@ -94,7 +95,8 @@ def parse(text: str, kind: str) -> float:
         raise QuantityError(message)
     unit = found[2]
     if unit not in units:
-        message = f"{kind}: got unit {unit!r} in {text!r}, expected one of: {allowed}"
+        such = f", such as {found[1]} {next(iter(units))}" if not unit else perhaps(unit, units)
+        message = f"{kind}: got unit {unit!r} in {text!r}, expected one of: {allowed}{such}"
         raise QuantityError(message)
     value = float(found[1].replace(" ", "").replace("\u202f", "")) * units[unit]
     if unit == "K":

@@ -19,6 +19,7 @@ All arrays have a row for every variant of the vehicle.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -232,7 +233,7 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
     units = []
     for name, elements in sleeping.items():
         part = circuit.parts[name]
-        wakers = [word.strip() for word in str(part.values["woken by"]).split("|")]
+        wakers = [word.strip() for word in re.split(r"[,|]", str(part.values["woken by"]))]
         units.append(
             Unit(
                 name,

@@ -7,17 +7,25 @@ tags, more than 1 MB, more than 12 levels, a key given twice, a key that is not 
 
 from __future__ import annotations
 
+import stat
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+from ruamel.yaml.reader import ReaderError
+
+from sim.mistakes import Mistake
 
 LARGEST = 1_000_000  # bytes
 DEEPEST = 12  # levels
+#: What a value may be without saying so.
+PLAIN_TAGS = frozenset(
+    f"tag:yaml.org,2002:{kind}"
+    for kind in ("map", "seq", "str", "int", "float", "bool", "null", "timestamp", "merge", "value")
+)
 
 Entry = str | list["Entry"] | dict[str, "Entry"]
 Where = tuple[str | int, ...]
@@ -29,21 +37,39 @@ class TextError(Exception):
 
 @dataclass(slots=True)
 class Document:
-    """Parsed text: `data` with strings at the leaves, and the line of each entry."""
+    """Parsed text: `data` with strings at the leaves, and the line of each entry.
+
+    `mistakes` holds what was wrong with single entries; those entries are left out of `data`.
+    """
 
     source: str
     data: dict[str, Any]
     lines: dict[Where, int] = field(default_factory=dict)
+    mistakes: list[Mistake] = field(default_factory=list)
+
+    def line(self, *where: str | int) -> int:
+        """Return the line of an entry, or of the nearest entry above it."""
+        while where and where not in self.lines:
+            where = where[:-1]
+        return self.lines.get(where, 1)
 
     def at(self, *where: str | int) -> str:
         """Return ``file:line`` of an entry, or of the nearest entry above it."""
-        while where and where not in self.lines:
-            where = where[:-1]
-        return f"{self.source}:{self.lines.get(where, 1)}"
+        return f"{self.source}:{self.line(*where)}"
+
+    def mistake(self, where: Where, text: str, *, warning: bool = False) -> Mistake:
+        """Return a mistake at an entry."""
+        return Mistake(self.line(*where), text, self.source, warning)
 
 
-def read_document(path: Path) -> Document:
+def read_document(path: Path, *, tolerant: bool = False) -> Document:
     """Read and parse a file.
+
+    Parameters
+    ----------
+    path : Path
+    tolerant : bool
+        Keep mistakes in single entries in `Document.mistakes` instead of raising the first.
 
     Raises
     ------
@@ -51,10 +77,13 @@ def read_document(path: Path) -> Document:
         The file cannot be read, or is not acceptable YAML.
     """
     try:
-        size = path.stat().st_size
-        if size > LARGEST:
-            message = f"{path.name}: got {size} bytes, allowed at most {LARGEST}; split the file"
-            raise TextError(message)
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):  # a pipe or a device may have no end
+            what = "a folder" if stat.S_ISDIR(status.st_mode) else "no plain file"
+            raise TextError(f"{path}: cannot be read (it is {what}); name the file itself")
+        if status.st_size > LARGEST:
+            got = f"{path.name}: got {status.st_size} bytes"
+            raise TextError(f"{got}, allowed at most {LARGEST}; split the file")
         text = path.read_text(encoding="utf-8")
     except OSError as error:
         message = f"{path}: cannot be read ({error.strerror}); check the name"
@@ -62,71 +91,89 @@ def read_document(path: Path) -> Document:
     except UnicodeDecodeError as error:
         message = f"{path.name}: byte {error.start} is not UTF-8; save the file as UTF-8"
         raise TextError(message) from error
-    return parse_document(text, path.name)
+    return parse_document(text, path.name, tolerant=tolerant)
 
 
-def parse_document(text: str, source: str) -> Document:
+def parse_document(text: str, source: str, *, tolerant: bool = False) -> Document:
     """Parse text; `source` is the name shown in messages."""
-    try:
-        node = YAML(typ="safe", pure=True).compose(text)
-    except MarkedYAMLError as error:
-        line = error.problem_mark.line + 1 if error.problem_mark else 1
-        message = f"{source}:{line}: not YAML: {error.problem or error.context}"
-        raise TextError(message) from error
-    except (YAMLError, RecursionError, ValueError) as error:
-        message = f"{source}:1: not YAML: {type(error).__name__}"
-        raise TextError(message) from error
+    node = _compose(text, source)
     document = Document(source, {})
     if not isinstance(node, MappingNode):
-        message = f"{source}:1: expected entries of the form `key: value`"
+        got = "an empty file" if node is None else "a list" if _is_list(node) else "one word"
+        message = f"{source}:1: expected entries of the form `key: value`, got {got}"
         raise TextError(message)
     data = _plain(document, node, ())
     document.data = data if isinstance(data, dict) else {}
+    if document.mistakes and not tolerant:
+        raise TextError(str(document.mistakes[0]))
     return document
+
+
+def _compose(text: str, source: str) -> Node | None:
+    try:
+        node: Node | None = YAML(typ="safe", pure=True).compose(text)
+    except MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line = mark.line + 1 if mark else 1
+        message = f"{source}:{line}: not YAML: {error.problem or error.context}"
+        lines = text.splitlines()
+        if mark and "\t" in "".join(lines[mark.line : mark.line + 1]):
+            message += "; indent and separate with spaces, not with tabs"
+        raise TextError(message) from error
+    except ReaderError as error:
+        line = text.count("\n", 0, error.position) + 1
+        message = (
+            f"{source}:{line}: not YAML: the character U+{ord(text[error.position]):04X} is not "
+            "allowed; a circuit or case is a plain text file"
+        )
+        raise TextError(message) from error
+    except RecursionError as error:
+        message = f"{source}:1: not YAML: nested far deeper than {DEEPEST} levels"
+        raise TextError(message) from error
+    except (YAMLError, ValueError) as error:
+        message = f"{source}:1: not YAML: {type(error).__name__}"
+        raise TextError(message) from error
+    return node
+
+
+def _is_list(node: Node) -> bool:
+    return isinstance(node, SequenceNode)
+
+
+def _refused(document: Document, line: int, text: str) -> str:
+    """Note what is wrong with an entry; it is read as empty."""
+    document.mistakes.append(Mistake(line, text, document.source))
+    return ""
 
 
 def _plain(document: Document, node: Node, where: Where) -> Entry:
     line = node.start_mark.line + 1
     document.lines.setdefault(where, line)
-    place = f"{document.source}:{line}"
-    if node.anchor is not None:
-        message = f"{place}: anchors and aliases (& and *) are not allowed; write it out"
-        raise TextError(message)
+    if node.anchor is not None:  # not followed: what it unfolds into may be endless
+        at = document.lines[where]
+        text = "anchors and aliases (& and *) are not allowed; write it out"
+        return _refused(document, at, text)
     if len(where) > DEEPEST:
-        message = f"{place}: nested deeper than {DEEPEST} levels"
-        raise TextError(message)
+        return _refused(document, line, f"nested deeper than {DEEPEST} levels")
+    if node.tag not in PLAIN_TAGS:
+        text = f"the tag {node.tag} is not allowed; write plain text, in quotes if need be"
+        return _refused(document, line, text)
     if isinstance(node, ScalarNode):
         return str(node.value)
     if isinstance(node, SequenceNode):
         return [_plain(document, item, (*where, index)) for index, item in enumerate(node.value)]
     found: dict[str, Entry] = {}
+    first: dict[str, int] = {}
     for key_node, value_node in node.value:
         key_line = key_node.start_mark.line + 1
-        if not isinstance(key_node, ScalarNode):
-            message = f"{document.source}:{key_line}: a key must be plain text"
-            raise TextError(message)
+        if not isinstance(key_node, ScalarNode) or key_node.anchor is not None:
+            _refused(document, key_line, "a key must be plain text")
+            continue
         key = str(key_node.value)
         if key in found:
-            message = f"{document.source}:{key_line}: {key!r} is given twice; keep one"
-            raise TextError(message)
-        document.lines[(*where, key)] = key_line
+            text = f"{key!r} is given twice; keep one (the first is in line {first[key]})"
+            _refused(document, key_line, text)
+            continue
+        first[key] = document.lines[(*where, key)] = key_line
         found[key] = _plain(document, value_node, (*where, key))
     return found
-
-
-def validation_text(document: Document, error: ValidationError) -> str:
-    """Return the first complaint of a pydantic model as one line with file and line."""
-    first = error.errors(include_url=False)[0]
-    where = tuple(first["loc"])
-    name = ".".join(str(step) for step in where) or "file"
-    got = first.get("input")
-    shown = "" if first["type"] == "missing" else f", got {str(got)[:60]!r}"
-    words = {
-        "missing": "is missing; every file needs it",
-        "extra_forbidden": "is not a key that belongs here; check its spelling",
-        "string_type": "must be plain text",
-        "dict_type": "must be entries of the form `key: value`",
-        "list_type": "must be a list",
-    }
-    what = words.get(first["type"], first["msg"].removeprefix("Value error, "))
-    return f"{document.at(*where)}: {name} {what}{shown}"

@@ -26,6 +26,7 @@ COMMANDS = (
     "solve",
     "export",
     "draw",
+    "schema",
     "policy",
 )
 BAD_INPUT = 2

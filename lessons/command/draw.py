@@ -19,7 +19,7 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
         "circuit", metavar="CIRCUIT", help="id of a shipped circuit, or a circuit file"
     )
     parser.add_argument(
-        "--output", type=Path, metavar="FILE", help="write the SVG there (default: print it)"
+        "-o", "--output", type=Path, metavar="FILE", help="write the SVG there (default: print it)"
     )
     parser.set_defaults(run=run)
 

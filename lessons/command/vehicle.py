@@ -19,7 +19,7 @@ from sim.quantity import parse
 from sim.solver.steady import Lanes, Solution, Solver
 
 COLDEST, HOTTEST = -50.0, 150.0  # degC, what the tables of wires and batteries are good for
-ENDS = ("from", "to")  # of a wire: not values but topology
+ENDS = ("from", "to", "beside", "supply beside")  # of a wire: not values but topology
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,9 +44,18 @@ def played_record(arguments: argparse.Namespace, lineup: Lineup) -> tuple[Replay
 
 def load_case(arguments: argparse.Namespace) -> Case:
     """Read the case that the arguments name."""
-    path = case_path(arguments.case)
+    return case_at(case_path(arguments.case))
+
+
+def case_at(path: Path) -> Case:
+    """Read a case file, with its circuit from where `circuits_for` says."""
+    return read_case(path, circuits_for(path))
+
+
+def circuits_for(path: Path) -> Path | None:
+    """Return the folder of a case's circuit: None for one near it, or else the course's."""
     beside = any((parent / "circuits").is_dir() for parent in path.resolve().parents)
-    return read_case(path, None if beside else CIRCUITS)
+    return None if beside else CIRCUITS
 
 
 def student_draw(arguments: argparse.Namespace, lineup: Lineup, student: str) -> Draw:

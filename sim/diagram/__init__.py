@@ -7,10 +7,8 @@ does not show on it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-
 from sim.circuit import Circuit
+from sim.diagram.drawing import Drawing, Writing, overlaps
 from sim.diagram.frame import frame_of
 from sim.diagram.layout import lay_out
 from sim.diagram.routes import NoRoomError
@@ -19,34 +17,9 @@ from sim.diagram.svg import write_svg
 from sim.diagram.tracks import lay_tracks
 from sim.errors import CircuitFileError
 
+__all__ = ["Drawing", "draw", "overlaps"]
+
 SPREADS = 6  # attempts with wider and wider gaps
-
-
-@dataclass(frozen=True, slots=True)
-class Drawing:
-    """A diagram, and where things are on it: px from the upper left corner, y down.
-
-    Attributes
-    ----------
-    svg : str
-        One SVG element (`sim.diagram.svg` says which hooks it has).
-    width, height : float
-        Its size.
-    points : mapping
-        Every point on which leads can be put in some state of the plugs -> (x, y).
-    parts : mapping
-        Item (a part's name; `K3 coil`, `K3 contact`; `C5.1` where a connector stands in several
-        tracks) -> (x, y, width, height) of its symbol.
-    wires : mapping
-        Wire -> its line from the first end in the circuit file to the last.
-    """
-
-    svg: str
-    width: float
-    height: float
-    points: Mapping[str, tuple[float, float]]
-    parts: Mapping[str, tuple[float, float, float, float]]
-    wires: Mapping[str, tuple[tuple[float, float], ...]]
 
 
 def draw(circuit: Circuit) -> Drawing:
@@ -66,6 +39,17 @@ def draw(circuit: Circuit) -> Drawing:
         points=sheet.points,
         parts={key: placed.box for key, placed in sheet.plan.placed.items()},
         wires=sheet.wires,
+        texts=_texts(sheet),
+    )
+
+
+def _texts(sheet: Sheet) -> tuple[Writing, ...]:
+    beside = [(key, text) for key, placed in sheet.plan.placed.items() for text in placed.texts]
+    codes = list(sheet.codes.items())
+    free = [("", text) for text in (*sheet.notes, *(rail.text for rail in sheet.rails))]
+    return tuple(
+        Writing(owner, " ".join(word.strip() for word, _ in text.words), text.box)
+        for owner, text in (*beside, *codes, *free)
     )
 
 

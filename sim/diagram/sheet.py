@@ -185,7 +185,7 @@ class _Sheet:
         for name, y in self.plan.heights.rails.items():
             riser, text = self.routes.risers.get(name, ()), self.rail_texts[name]
             reach = [*ends[name], *(at[0] for at in riser[-1:])]
-            right = max(text.box.right, *(x + MARGIN for x in reach))
+            right = max([text.box.right, *(x + MARGIN for x in reach)])  # reach may be empty
             line = (self.starts[name], y), (right, y)
             yield Rail(name, line, name in self.plan.heights.switched, text, riser)
         line = (MARGIN, self.ground), (self.width - MARGIN, self.ground)

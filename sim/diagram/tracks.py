@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sim.circuit import BODY, Circuit, Part
-from sim.errors import CircuitFileError
+from sim.errors import DiagramError
 from sim.parts import FAMILIES
 
 RELAY_PINS = {"coil": ("86", "85"), "contact": ("30", "87")}
@@ -64,7 +64,7 @@ def lay_tracks(circuit: Circuit) -> tuple[Track, ...]:
 
     Raises
     ------
-    CircuitFileError
+    DiagramError
         The diagram names what is not there or names it twice, or a part is in no track.
     """
     return _Tracks(circuit).all()
@@ -87,8 +87,8 @@ class _Tracks:
         self.parts: dict[str, Part] = {}
         self.pins: dict[tuple[str, str], tuple[str, ...]] = {}
 
-    def fail(self, number: str, text: str) -> CircuitFileError:
-        return CircuitFileError(f"{self.circuit.name}: diagram, track {number}: {text}")
+    def fail(self, number: str, name: str, text: str) -> DiagramError:
+        return DiagramError(self.circuit.name, number, (name,), text)
 
     def all(self) -> tuple[Track, ...]:
         for number, names in self.written.items():
@@ -115,17 +115,19 @@ class _Tracks:
                 or part.kind != "connector"
                 or pin not in FAMILIES[part.kind].pins(part)
             ):
-                raise self.fail(number, f"{name!r}: only a connector's pin is written PART.PIN")
+                raise self.fail(
+                    number, name, f"{name!r}: only a connector's pin is written PART.PIN"
+                )
         if part is None or part.kind == "wire":
             known = ", ".join(n for n, p in self.circuit.parts.items() if p.kind != "wire")
-            raise self.fail(number, f"{name!r} unknown; there are {known} and rails")
+            raise self.fail(number, name, f"{name!r} unknown; there are {known} and rails")
         if part.kind == "key switch":
-            raise self.fail(number, f"{name}: a key switch is placed by itself; leave it out")
+            raise self.fail(number, name, f"{name}: a key switch is placed by itself; leave it out")
         if (part.kind == "relay") != (half in RELAY_PINS) or (half and part.kind != "relay"):
             text = (
                 f"{name!r}: a relay is written `{owner} coil` and `{owner} contact`, others plain"
             )
-            raise self.fail(number, text)
+            raise self.fail(number, name, text)
         return part
 
     def check_once(self) -> None:
@@ -133,9 +135,11 @@ class _Tracks:
         for number, names in self.written.items():
             for name in names:
                 if name in seen and self.parts[name].kind != "connector":
-                    raise self.fail(number, f"{name} stands in the diagram twice; keep one")
+                    raise self.fail(number, name, f"{name} stands in the diagram twice; keep one")
                 if names.count(name) > 1:
-                    raise self.fail(number, f"{name} stands in this track twice; name its pins")
+                    raise self.fail(
+                        number, name, f"{name} stands in this track twice; name its pins"
+                    )
                 seen.add(name)
 
     def neighbours(self, number: str, name: str) -> tuple[set[str], set[str]]:
@@ -184,7 +188,7 @@ class _Tracks:
         for number, name in sorted(stands, key=lambda stand: "." not in stand[1]):
             pin = name.partition(".")[2] or self.wired_pin(part, left, number, name)
             if pin not in left:
-                raise self.fail(number, f"{name}: no pin of it is left for this track")
+                raise self.fail(number, name, f"{name}: no pin of it is left for this track")
             left.remove(pin)
             self.pins[number, name] = (pin,)
         self.pins[stands[0]] = (*self.pins[stands[0]], *left)
@@ -257,7 +261,6 @@ class _Tracks:
                 wanted.append(part.name)
         missing = [name for name in wanted if name not in placed]
         if missing:
-            raise CircuitFileError(
-                f"{self.circuit.name}: diagram: {', '.join(missing)} in no track; "
-                "list every part in one track, from supply to ground"
-            )
+            text = "list every part in one track, from supply to ground"
+            text = f"{', '.join(missing)} in no track; {text}"
+            raise DiagramError(self.circuit.name, "", tuple(missing), text)

@@ -1,18 +1,25 @@
 """Circuit files: what is read, and that every mistake is one line with file and line number."""
 
+import math
+import os
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ruamel.yaml import YAML
 
 from sim.circuit import Circuit, Fault
-from sim.circuitfile import read_circuit
+from sim.circuitfile import read_circuit, read_through
 from sim.errors import CircuitFileError
 from sim.faults import possible_faults, with_faults
 from sim.network import circuit_elements
+from sim.parts import FAMILIES
+from sim.parts.family import Parameter, Way
+from sim.parts.family import settings as family_settings
 
 Write = Callable[[str], Path]
 
@@ -99,6 +106,7 @@ MISTAKES = [
     ("version: 1\n", "version: 0\n", 2, "too old"),
     ("version: 1\n", "version: 2\n", 2, "too new"),
     ("version: 1\n", "version: one\n", 2, "whole number"),
+    ("version: 1\n", f"version: {'9' * 5000}\n", 2, "whole number"),
     ("title: A lamp on a switch\n", "", 1, "title is missing"),
     ("vehicle: none", "vehicle: [a]", 5, "vehicle must be plain text"),
     ("diagram:", "diagramm:", 30, "diagramm is not a key that belongs here"),
@@ -237,6 +245,222 @@ def test_a_damaged_file_reads_or_is_refused_in_one_line(
         assert "\n" not in str(error)  # noqa: PT017 -- either outcome is right
         return
     circuit_elements(circuit)
+
+
+# Features that the first circuit does without
+
+
+def test_a_wire_may_be_written_out(write: Write) -> None:
+    short = "5: [L1.2, 31, brown, 1.5 mm2, 1 m]"
+    long = "5: {from: L1.2, to: 31, colour: brown, length: 1 m, area: 1.5 mm2}"
+    assert short in TEXT
+    one, two = read_circuit(write(TEXT)), read_circuit(write(TEXT.replace(short, long)))
+    assert one.parts["wire 5"] == two.parts["wire 5"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("area: 1.5 mm2", "area: 1.5 A", "wire 5: area: got unit 'A' in '1.5 A'"),
+        ("to: 31", "to: L1.9", "'L1.9': a lamp has L1.1, L1.2"),
+        ("to: 31", "too: 31", "wires.5.too is not a key that belongs here"),
+        ("to: 31, ", "", "wires.5.to is missing; it is needed here"),
+        ("to: 31", "to: L1.2", "wire 5: both ends are 'L1.2'"),
+    ],
+)
+def test_a_mistake_in_a_wire_written_out_has_its_own_line(
+    write: Write, old: str, new: str, says: str
+) -> None:
+    long = "5:\n    from: L1.2\n    to: 31\n    colour: brown\n    area: 1.5 mm2\n    length: 1 m"
+    new = new.removesuffix(", ") and new
+    text = TEXT.replace("5: [L1.2, 31, brown, 1.5 mm2, 1 m]", long)
+    old = old.removesuffix(", ")
+    said = fails(write(text.replace(f"    {old}\n", f"    {new}\n" if new else "")))
+    line = 28 + (new != "") * (long.splitlines().index(f"    {old}"))
+    assert said.startswith(f"bench.circuit.yaml:{line}: "), said
+    assert says in said
+
+
+LOOMS = "looms:\n  under the sill: [1, 2, 4]\n  to the lamp: [4, 5]\n"
+
+
+def test_the_wires_of_a_loom_know_each_other(write: Write) -> None:
+    parts = read_circuit(write(TEXT + LOOMS)).parts
+    assert parts["wire 1"].values["beside"] == "wire 2|wire 4"
+    assert parts["wire 4"].values["beside"] == "wire 1|wire 2|wire 5"
+    assert parts["wire 3"].values["beside"] == ""
+    assert parts["strap 30"].values["beside"] == ""
+
+
+def test_a_live_point_beside_a_wire(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
+    long = "5: {from: L1.2, to: 31, colour: brown, area: 1.5 mm2, length: 1 m, supply beside: 30}"
+    path = write(TEXT.replace("5: [L1.2, 31, brown, 1.5 mm2, 1 m]", long))
+    wire = FAMILIES["wire"]
+    knows = {**wire.parameters, "supply beside": Parameter("text", "")}
+    monkeypatch.setattr(
+        "sim.circuitwires.FAMILIES", {**FAMILIES, "wire": replace(wire, parameters=knows)}
+    )
+    parts = read_circuit(path).parts
+    assert parts["wire 5"].values["supply beside"] == "30"
+    assert parts["wire 4"].values["supply beside"] == ""
+    path.write_text(path.read_text("utf-8").replace("beside: 30", "beside: 20"), "utf-8")
+    assert "28: '20': no part '20'" in fails(path)
+    without = {key: one for key, one in wire.parameters.items() if key != "supply beside"}
+    monkeypatch.setattr(
+        "sim.circuitwires.FAMILIES", {**FAMILIES, "wire": replace(wire, parameters=without)}
+    )
+    assert "'supply beside' is not a key that this version knows" in fails(path)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "says"),
+    [
+        ("[4, 5]", "[4, 9]", 36, "loom to the lamp: wire '9' unknown; wires are 1, 2, 3, 4, 5, 6"),
+        ("[4, 5]", "[4, 4]", 36, "loom to the lamp: wire 4 is named twice"),
+        ("[4, 5]", "[4]", 36, "loom to the lamp: expected at least 2 wires, got 1"),
+        ("[4, 5]", "4", 36, "looms.to the lamp must be a list"),
+        ("[4, 5]", "", 36, "looms.to the lamp must be a list, got nothing; fill it or leave it"),
+    ],
+)
+def test_a_mistake_in_a_loom(write: Write, old: str, new: str, line: int, says: str) -> None:
+    said = fails(write(TEXT + LOOMS.replace(old, new)))
+    assert said.startswith(f"bench.circuit.yaml:{line}: "), said
+    assert says in said
+
+
+def test_a_way_that_never_happens_exists_where_a_file_names_it(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wire = FAMILIES["wire"]
+    rare = replace(wire, ways=lambda p: (*wire.ways(p), Way("open now and then", None, (), 0.0)))
+    monkeypatch.setattr("sim.faults.FAMILIES", {**FAMILIES, "wire": rare})
+    plain = read_circuit(write(TEXT))
+    assert not [f for faults, _ in possible_faults(plain) for f in faults if "then" in f.way]
+    named = read_circuit(write(TEXT + "  wire 4=open now and then: {cause: chafed}\n"))
+    found = [(faults, p) for faults, p in possible_faults(named) if "then" in faults[0].way]
+    assert found == [((Fault("wire 4", "open now and then"),), 1.0)]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["wire 1=short to wire 2", "wire 2=short to wire 1", "wire 2=short to wire 1:0.5 ohm"],
+)
+def test_wires_that_touch_may_be_named_in_either_order(
+    write: Write, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """The way belongs to the wire that comes first, whichever the author thinks of first."""
+    wire = FAMILIES["wire"]
+    touch = Way("short to wire 2", None, (0.5,), 0.0)
+    rare = replace(wire, ways=lambda p: (*wire.ways(p), *([touch] if p.name == "wire 1" else [])))
+    monkeypatch.setattr("sim.faults.FAMILIES", {**FAMILIES, "wire": rare})
+    circuit = read_circuit(write(f"{TEXT}  {name}: {{cause: chafed}}\n"))
+    assert circuit.notes[-1].faults == (Fault("wire 1", "short to wire 2", None, 0.5),)
+    said = fails(write(f"{TEXT}  wire 3=short to wire 1: {{}}\n"))
+    assert "34: wire 3: got 'short to wire 1', a wire fails by open" in said
+
+
+def test_positions_may_carry_values(write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
+    turning = {**FAMILIES, "lamp": replace(FAMILIES["lamp"], setting="rotation")}
+    monkeypatch.setattr("sim.circuitparts.FAMILIES", turning)
+    engine = "effects:\n"
+    text = TEXT.replace(engine, f"  engine: {{off, idle 800 rpm, 2500 rpm, sets: L1}}\n{engine}")
+    circuit = read_circuit(write(text))
+    assert circuit.parts["L1"].settings == ("off", "idle 800 rpm", "2500 rpm")
+    values = dict(family_settings(circuit.parts["L1"], "rotation"))
+    assert values["idle 800 rpm"] == pytest.approx(800 * 2 * math.pi / 60)
+    said = fails(write(text.replace("2500 rpm", "2500 Hz")))
+    assert said.startswith(
+        "bench.circuit.yaml:20: engine: position '2500 Hz' sets L1: rotation: got unit 'Hz'"
+    )
+
+
+def test_comments_survive_a_round_trip(write: Write) -> None:
+    """An editor's tool that keeps comments writes the same circuit back."""
+    yaml = YAML()
+    yaml.preserve_quotes = True
+    yaml.width = 4096
+    text = TEXT.replace("parts:\n", "parts:  # as fitted\n  # the battery is new\n")
+    path = write(text)
+    before = read_circuit(path)
+    data = yaml.load(path)
+    with path.open("w", encoding="utf-8") as stream:
+        yaml.dump(data, stream)
+    after = path.read_text("utf-8")
+    assert "# as fitted" in after
+    assert "# the battery is new" in after
+    assert replace(read_circuit(path), sha256="") == replace(before, sha256="")
+
+
+def test_every_mistake_is_in_one_reading(write: Write) -> None:
+    text = TEXT
+    for old, new in (
+        ("again: 30 s", "again: 30 m"),
+        ("rating: 10 A", "rating: 10 V"),
+        ("F1.1, red, 1.5 mm2", "F1.3, red, 1.5 mm"),
+        ("L1 power >= 50 %", "L2 power >= 50 %"),
+        ("likelihood: 3", "likelihood: often"),
+        ("title: A", "titel: A"),
+    ):
+        text = text.replace(old, new, 1)
+    found = read_through(write(text)).mistakes
+    assert [one.line for one in found] == [4, 7, 10, 21, 24, 24, 33]
+    assert fails(write(text)).endswith("(and 6 more: see halfsplit check)")
+
+
+def test_nothing_that_hangs_on_a_mistake_is_called_wrong_too(write: Write) -> None:
+    found = read_through(write(TEXT.replace("B1: {kind: battery", "B1: {kind: batery"))).mistakes
+    assert [one.line for one in found] == [9]
+    found = read_through(write(TEXT.replace("pins: 2", "pins: two"))).mistakes
+    assert [one.line for one in found] == [13]
+    found = read_through(write(TEXT.replace("  here: {reach", "  here: {raech"))).mistakes
+    assert [one.line for one in found] == [7]
+    found = read_through(write(TEXT.replace("C1: {kind", "C1: {kind: connector, kind"))).mistakes
+    assert [one.line for one in found] == [13]
+
+
+# What is no circuit file at all
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "1: expected entries of the form `key: value`, got an empty file"),
+        ("# only a comment\n", "1: expected entries of the form `key: value`, got an empty file"),
+        ("- a\n- b\n", "1: expected entries of the form `key: value`, got a list"),
+        ("circuit\n", "1: expected entries of the form `key: value`, got one word"),
+        ("a:\n\tb: c\n", "2: not YAML: found character '\\t' that cannot start any token; indent"),
+        ("a: b\nc: d\x07\n", "2: not YAML: the character U+0007 is not allowed; a circuit"),
+        (
+            "id: !!python/object/apply:os.system [ls]\n",
+            "1: the tag tag:yaml.org,2002:python/object",
+        ),
+        ("id: !own x\n", "1: the tag !own is not allowed"),
+        ("id: a\n---\nid: b\n", "2: not YAML: but found another document"),
+    ],
+)
+def test_what_else_is_refused(write: Write, text: str, says: str) -> None:
+    assert fails(write(text)).startswith(f"bench.circuit.yaml:{says}")
+
+
+def test_a_picture_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "bench.circuit.yaml"
+    path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")
+    assert "byte 0 is not UTF-8; save the file as UTF-8" in fails(path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_a_pipe_is_refused_unread(tmp_path: Path) -> None:
+    path = tmp_path / "bench.circuit.yaml"
+    os.mkfifo(path)
+    assert "it is no plain file" in fails(path)
+
+
+def test_a_bomb_among_sound_entries_is_one_mistake_of_many(write: Write) -> None:
+    bomb = "".join(f"x{n}: &x{n} [*x{n - 1}, *x{n - 1}]\n" for n in range(1, 40))
+    text = TEXT.replace("rating: 10 A", "rating: 10 V") + f"x0: &x0 [a, a]\n{bomb}"
+    lines = [one.line for one in read_through(write(text)).mistakes]
+    assert lines[0] == 10
+    assert set(range(34, 74)) <= set(lines)
 
 
 def test_shipped_circuits_have_a_network(shipped: Circuit) -> None:

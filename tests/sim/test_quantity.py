@@ -1,13 +1,15 @@
 """Text with units. Symbols and prefixes: SI Brochure, BIPM, 9th edition, 2019."""
 
 import math
+import re
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import QuantityError
-from sim.quantity import SYMBOL, UNITS, parse, write
+from sim.quantity import SYMBOL, UNITS, ZERO_CELSIUS, parse, write
+from sim.schema import quantity
 
 
 @pytest.mark.parametrize(
@@ -30,6 +32,13 @@ from sim.quantity import SYMBOL, UNITS, parse, write
         ("1.2e3 W", "power", 1200.0),
         (".5 V", "voltage", 0.5),
         ("12", "number", 12.0),
+        ("0.4 N m", "torque", 0.4),
+        ("400mN m", "torque", 0.4),
+        ("2 kg m2", "inertia", 2.0),
+        ("60 rpm", "rotation", 2 * math.pi),  # one turn a second
+        ("1013.25 hPa", "pressure", 101_325.0),  # SI Brochure: 1 bar = 100 kPa
+        ("90 deg", "angle", 0.25),
+        ("470 uF", "capacitance", 470e-6),
     ],
 )
 def test_reads(text: str, kind: str, value: float) -> None:
@@ -52,6 +61,14 @@ def test_reads(text: str, kind: str, value: float) -> None:
         ("0x10 V", "voltage"),
         ("1 0 V", "voltage"),
         ("12 lines", "number"),
+        ("30 A x", "current"),
+        ("30 A A", "current"),
+        ("30 N", "torque"),
+        ("30 m N", "torque"),
+        ("30 N m m", "torque"),
+        ("30 N  m", "torque"),
+        ("800 Hz", "rotation"),
+        ("3 kPa", "voltage"),
     ],
 )
 def test_refuses_with_what_would_be_right(text: str, kind: str) -> None:
@@ -71,6 +88,51 @@ def test_what_is_written_reads_back(kind: str, value: float) -> None:
 def test_every_kind_is_kept_in_a_unit_of_its_own() -> None:
     for kind, symbol in SYMBOL.items():
         assert UNITS[kind][symbol] == 1.0
+
+
+@given(st.sampled_from([(k, u) for k in UNITS for u in UNITS[k]]), st.floats(-1e9, 1e9))
+def test_every_unit_of_every_kind_is_read(kind_and_unit: tuple[str, str], value: float) -> None:
+    """As written by Python, to the last digit, and no unit of a kind is read as another kind."""
+    kind, unit = kind_and_unit
+    expected = value * UNITS[kind][unit] - (ZERO_CELSIUS if unit == "K" else 0.0)
+    assert parse(f"{value!r} {unit}", kind) == expected
+    for other in UNITS:
+        if unit not in UNITS[other]:
+            with pytest.raises(QuantityError):
+                parse(f"{value!r} {unit}", other)
+
+
+@given(
+    st.sampled_from(sorted(UNITS)),
+    st.from_regex(r"\s?[-+0-9. eE]{0,6} ?[A-Za-z%Ω°µ2/ ]{0,6}\s?", fullmatch=True),
+)
+def test_an_editor_marks_what_is_refused(kind: str, text: str) -> None:
+    """The pattern of the JSON Schema takes a text if, and only if, it is read."""
+    try:
+        parse(text, kind)
+    except QuantityError:
+        read = False
+    else:
+        read = True
+    marked = re.search(quantity(kind)["pattern"], text) is None
+    assert marked != read
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "hint"),
+    [
+        ("30", "current", ", such as 30 A"),
+        ("30 a", "current", "; did you mean 'A'?"),
+        ("5 mins", "time", "; did you mean 'min'?"),
+        ("85 Ohm", "resistance", "; did you mean 'ohm'?"),
+        ("85 MOHM", "resistance", "mΩ"),  # milli or mega? rather no hint than a wrong one
+        ("30 V", "current", "uA"),
+    ],
+)
+def test_a_near_miss_is_met_with_a_hint(text: str, kind: str, hint: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(text, kind)
+    assert str(caught.value).endswith(hint)
 
 
 @given(st.text())

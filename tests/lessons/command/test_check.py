@@ -57,6 +57,127 @@ def test_every_mistake_is_one_line_with_its_place(tmp_path, capsys):
         assert says in shown.err
 
 
+HEATER = (CIRCUITS / "rear-window-heater.circuit.yaml").read_text("utf-8")
+
+
+def heater(folder: Path, *changes: tuple[str, str], name: str = "own.circuit.yaml") -> str:
+    """Write the heater's circuit with changes; give its path."""
+    text = HEATER
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    (folder / name).write_text(text, encoding="utf-8")
+    return str(folder / name)
+
+
+def test_all_mistakes_of_a_circuit_are_named_in_the_order_of_the_file(tmp_path, capsys):
+    file = heater(
+        tmp_path,
+        ("rating: 15 A", "rating: 15 V"),
+        ("K3.86,", "K3.88,"),
+        ("E9 power", "E8 power"),
+    )
+    assert main(["check", file]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    lines = shown.err.splitlines()
+    starts = [
+        "halfsplit check: own.circuit.yaml:24: F9: rating: current: got unit 'V' in '15 V'",
+        "halfsplit check: own.circuit.yaml:47: 'K3.88': a relay has K3.30, K3.87, K3.85, K3.86",
+        "halfsplit check: own.circuit.yaml:66: effect 'E8 power >= 60 % of nominal for 5 min, at",
+    ]
+    assert len(lines) == 3
+    assert all(one.startswith(start) for one, start in zip(lines, starts, strict=True)), lines
+
+
+def test_a_warning_is_shown_and_the_file_is_sound(tmp_path, capsys):
+    file = heater(tmp_path, ("H1 power >= 50 %", "H1 power >= 500 %"))
+    assert main(["check", file]) == 0
+    shown = capsys.readouterr()
+    assert shown.out.endswith(" possible faults: sound, 1 warning\n")
+    assert shown.err == (
+        "halfsplit check: own.circuit.yaml:69: warning: horn sounds: never holds, in no position, "
+        "while nothing is wrong; look at its limit\n"
+    )
+
+
+def test_several_files_are_checked_whatever_the_first_is(tmp_path, capsys):
+    bad = heater(tmp_path, ("rating: 15 A", "rating: 15 V"), name="bad.circuit.yaml")
+    plain = heater(tmp_path, name="heater.yaml")
+    assert main(["check", bad, plain, "rear-window-heater", "none.circuit.yaml"]) == 2
+    shown = capsys.readouterr()
+    assert shown.out.count(": sound\n") == 2
+    assert [line.split(":")[1].strip() for line in shown.err.splitlines()] == [
+        "bad.circuit.yaml",
+        "circuit 'none.circuit.yaml'",
+    ]
+    assert main(["check", plain, "rear-window-heater"]) == 0
+
+
+def test_a_case_is_known_by_what_it_says_it_is(tmp_path, capsys):
+    file = tmp_path / "own.yaml"
+    text = case_path("foggy-window").read_text(encoding="utf-8")
+    file.write_text(text.replace("dear: 60 ", "dear: lots "), encoding="utf-8")
+    assert main(["check", str(file)]) == 2
+    assert "own.yaml:21: number: got 'lots'" in capsys.readouterr().err
+
+
+def test_all_mistakes_of_a_case_are_named_in_the_order_of_the_file(tmp_path, capsys):
+    text = case_path("foggy-window").read_text(encoding="utf-8")
+    for old, new in (
+        ("rear window clears: no, switch lamp", "rear window clears: maybe, switch lamp"),
+        ("{C41: 3, X7: 2}", "{C14: 3, X7: 2}"),
+        ("clamp: wire 8}, between: [11 A", "clamp: wire 8}, between: [11 V"),
+        ("mends: [F7=open], labour: 1 min", "mends: [F7=burnt], labour: 1 min"),
+        ("price: 9}", "price: nine}"),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    file = tmp_path / "own.case.yaml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["check", str(file)]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    lines = [
+        line.removeprefix("halfsplit check: own.case.yaml:") for line in shown.err.splitlines()
+    ]
+    assert [line.partition(":")[0] for line in lines] == ["9", "11", "17", "23", "25"]
+    wrong = tmp_path / "shape.case.yaml"
+    wrong.write_text(
+        text.replace("complaint:", "complain:").replace("labour: 1 min", "labor: 1 min")
+    )
+    assert main(["check", str(wrong)]) == 2
+    assert [line.split(":")[2] for line in capsys.readouterr().err.splitlines()] == ["7", "23"]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"", "x.circuit.yaml:1: expected entries of the form `key: value`, got an empty file"),
+        (b"\xff\xfe\x00", "x.circuit.yaml: byte 0 is not UTF-8; save the file as UTF-8"),
+        (b"a: b\n" * 2_500_000, "x.circuit.yaml: got 12500000 bytes, allowed at most 1000000"),
+        (b"a:\n\tb: c\n", "x.circuit.yaml:2: not YAML: "),
+        (b"a: &x [1]\nb: *x\n", "x.circuit.yaml:1: anchors and aliases (& and *) are not allowed"),
+        (None, "x.circuit.yaml: cannot be read (it is a folder); name the file itself"),
+    ],
+)
+def test_what_is_no_circuit_file_is_one_line(tmp_path, capsys, content, says):
+    file = tmp_path / "x.circuit.yaml"
+    if content is None:
+        file.mkdir()
+    else:
+        file.write_bytes(content)
+    assert main(["check", str(file)]) == 2
+    shown = capsys.readouterr()
+    assert (shown.out, shown.err.count("\n")) == ("", 1)
+    assert says in shown.err
+
+
+def test_an_id_with_a_slip_is_met_with_the_right_one(capsys):
+    assert main(["check", "rear-window-heatr.circuit.yaml"]) == 2
+    assert "did you mean 'rear-window-heater'?" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("arguments", [[], ["dance"], *([name, "--nonsense"] for name in COMMANDS)])
 def test_a_command_line_that_is_wrong_is_one_line_and_exit_code_2(arguments, capsys):
     with pytest.raises(SystemExit) as left:

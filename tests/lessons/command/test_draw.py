@@ -28,6 +28,8 @@ def test_the_picture_goes_to_a_file(tmp_path: Path, capsys: pytest.CaptureFixtur
     path = tmp_path / "heater.svg"
     assert run("rear-window-heater", "--output", str(path)) == 0
     assert capsys.readouterr().out == ""
+    assert run("rear-window-heater", "-o", str(tmp_path / "same.svg")) == 0
+    assert (tmp_path / "same.svg").read_bytes() == path.read_bytes()
     run("rear-window-heater")
     assert path.read_text("utf-8") == capsys.readouterr().out
 
