@@ -62,7 +62,8 @@ NEEDS: dict[str, dict[str, object]] = {
     "wire": {"from": "here", "to": "there"},
     "fusible link": {"rating": 100.0},
     "Zener diode": {"breakdown": 12.0},
-    "sensor switch": {"closed": "below 1 bar"},
+    "sensor switch": {"closed": "below 0.5 bar"},
+    "sensor switch": {"closed": "below 0.5 bar"},
 }
 ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "battery": ({"accepts": 20.0},),
