@@ -63,7 +63,6 @@ NEEDS: dict[str, dict[str, object]] = {
     "fusible link": {"rating": 100.0},
     "Zener diode": {"breakdown": 12.0},
     "sensor switch": {"closed": "below 0.5 bar"},
-    "sensor switch": {"closed": "below 0.5 bar"},
 }
 ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "battery": ({"accepts": 20.0},),
