@@ -193,6 +193,8 @@ class Desk:
             "apart": ", ".join(situation.apart),
             "exchanged": ", ".join(" and ".join(pair) for pair in situation.swapped),
             "jumper": " to ".join(situation.bridge),
+            "known-good": ", ".join(situation.tried),
+            "red lead in the jack": situation.jack,
             "leads": " and ".join(lead for lead in (situation.red, situation.black) if lead),
             "hands": ", ".join(situation.here),
         }

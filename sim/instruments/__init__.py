@@ -1,1 +1,4 @@
-"""Instruments, one a file: what they put between the leads, and what they show."""
+"""Instruments, one a file: what they put between the leads, and what they show.
+
+`verb` says what an instrument is, `registry` lists them all.
+"""

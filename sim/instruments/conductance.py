@@ -23,7 +23,7 @@ from sim import care
 from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
-from sim.instruments import form, scenes
+from sim.instruments import form, harmful, scenes
 from sim.instruments.counts import digits
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
 from sim.network import METER, Floats
@@ -78,7 +78,8 @@ def _read(view: View) -> Shown:
         verdict(float(one), float(held), rated)
         for one, held in zip(estimate, volts[1], strict=True)
     )
-    return Shown(estimate, words, also=((VOLTS, volts[1]), (SIEMENS, found)))
+    also = ((VOLTS, volts[1]), (SIEMENS, found))
+    return Shown(estimate, words, also=also, damage=harmful.done(view, view.solution))
 
 
 def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> Reading | None:
@@ -107,7 +108,7 @@ INSTRUMENT = Instrument(
             change=scenes.leads_put,
             read=_read,
             show=_show,
-            cautions=scenes.joined(scenes.rings, _cautions, scenes.high_voltage),
+            cautions=scenes.joined(scenes.rings, _cautions, scenes.restraint, scenes.high_voltage),
             leads=True,
             disturbs=False,
         )

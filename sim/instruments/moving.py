@@ -18,7 +18,7 @@ from sim.view import View
 
 HYSTERESIS = 0.1  # of the swing
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
-METER_WINDOW = 0.2  # s that a meter looks at; common practice, no source
+METER_WINDOW, METER_SAMPLES = 0.2, 5000  # s that a meter looks at; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,8 @@ class Sweep:
         Trigger channel and slope; empty to begin with the controls.
     level : float
         Trigger level, V or A.
+    samples : int
+        Steps of the curve across it.
     """
 
     channels: tuple[Channel, ...]
@@ -51,6 +53,7 @@ class Sweep:
     source: str = ""
     slope: str = ""
     level: float = 0.0
+    samples: int = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +92,8 @@ def measured(view: View, figure: str) -> Floats:
     """Return rms (V or A), frequency (Hz) or duty (%) of what the action measures, (V,)."""
     doing = view.doing
     wire = doing.target if doing.verb == "clamp" else ""
-    curves = traced(view, Sweep((Channel("A", doing.red, doing.black, wire),), METER_WINDOW))
+    channel = Channel("A", doing.red, doing.black, wire)
+    curves = traced(view, Sweep((channel,), METER_WINDOW, samples=METER_SAMPLES))
     if figure == "rms":
         return rms(curves.values[0])
     pairs = np.array([rhythm(curves.time, one) for one in curves.values[0]])

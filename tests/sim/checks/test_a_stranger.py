@@ -134,15 +134,15 @@ MISTAKES = [
         [
             (
                 "36: wire 3: 1 mm2 carries 20 A for ever, its fuse F5 holds 25 A; "
-                "allowed: a fuse up to 20 A, or at least 2.5 mm2"
+                "allowed: a fuse up to 20 A, or at least 1.5 mm2"
             ),
             (
                 "37: wire 4: 1 mm2 carries 20 A for ever, its fuse F5 holds 25 A; "
-                "allowed: a fuse up to 20 A, or at least 2.5 mm2"
+                "allowed: a fuse up to 20 A, or at least 1.5 mm2"
             ),
             (
                 "38: wire 5: 1 mm2 carries 20 A for ever, its fuse F5 holds 25 A; "
-                "allowed: a fuse up to 20 A, or at least 2.5 mm2"
+                "allowed: a fuse up to 20 A, or at least 1.5 mm2"
             ),
         ],
     ),

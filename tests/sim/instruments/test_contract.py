@@ -283,6 +283,7 @@ SOURCES = (
     {"led": True, "red": "H1.1", "black": "body"},
     {"bridge": ["B1.+", "H1.1"]},
     {"load": "55 W", "red": "H1.1", "black": "body"},
+    {"conductance": "640 A", "red": "H1.1", "black": "body"},
 )
 
 
