@@ -62,8 +62,14 @@ NOSE = "Smell from a step away: do not lean over a battery or over what smokes."
 LIFTED = "A lifted vehicle stands on stands before anybody reaches under it."
 #: NEETS Module 1: 0.1 A can kill; every live circuit is a hazard.
 LIVE = "Twelve volts start fires and burn; treat every live circuit as a hazard."
+#: Common practice, no source.
+HOT_AIR = "Hot air softens insulation and trim: keep it moving, and away from fuel and batteries."
+#: Common practice, no source.
+WATER = "Water where rain would go, never into open plugs, restraints or high-voltage parts."
 #: Every caution there is, for a page that lists them.
 ALL = (
+    HOT_AIR,
+    WATER,
     OHMS_LIVE,
     AMPS_ACROSS,
     RINGS,

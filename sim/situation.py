@@ -8,10 +8,13 @@ blown), so it is an array with a row for every variant.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
 from sim.network import Configuration, Floats, Ints
+from sim.parts.family import Trigger
+
+WIPED_SECONDS = 2 * 3600.0  # s that a poor contact stays good after plugging; ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,10 @@ class Situation:
         Rating in A of the fuse in the jumper.
     tried : tuple of str
         Parts beside which a known-good one is plugged to the harness.
+    stressed : tuple of (part, what is done to it)
+        Parts that are shaken, warmed or wetted now (see `sim.instruments.stress`).
+    disturbed : tuple of (part, clock)
+        Parts that have been plugged or put back, and when: it wipes a poor contact for a while.
     """
 
     controls: tuple[tuple[str, str], ...] = ()
@@ -68,12 +75,20 @@ class Situation:
     jack: str = ""
     jumper_fuse: float = 15.0
     tried: tuple[str, ...] = ()
+    stressed: tuple[tuple[str, Trigger], ...] = ()
+    disturbed: tuple[tuple[str, float], ...] = ()
 
     @property
     def configuration(self) -> Configuration:
         """What matters to the network."""
         whole = (*self.renewed, *self.tried)
-        return Configuration(self.controls, self.apart, self.swapped, whole)
+        wiped = tuple(part for part, when in self.disturbed if self.clock - when < WIPED_SECONDS)
+        return Configuration(self.controls, self.apart, self.swapped, whole, self.stressed, wiped)
+
+    def plugged(self, part: str) -> Situation:
+        """Return the bench with a part's terminals wiped by plugging it just now."""
+        others = tuple(pair for pair in self.disturbed if pair[0] != part)
+        return replace(self, disturbed=(*others, (part, self.clock)))
 
     @property
     def rested(self) -> float:

@@ -78,7 +78,7 @@ class View:
         """
         start, after = self.start, self.situation
         changes = (start.configuration, start.bridge) != (after.configuration, after.bridge)
-        if self.seconds == 0.0 or not (changes or leads):
+        if self.doing.verb == "wait" or self.seconds == 0.0 or not (changes or leads):
             return before
         self.situation, self.before = start, before
         self.base = self.base_of(start)

@@ -88,7 +88,8 @@ def _took_apart(scene: Scene) -> Situation:
 
 def _put_together(scene: Scene) -> Situation:
     apart = tuple(sorted({*scene.situation.apart} - {scene.doing.target}))
-    return leads_in_reach(replace(scene.situation, apart=apart), scene.circuit)
+    wiped = scene.situation.plugged(scene.doing.target)
+    return leads_in_reach(replace(wiped, apart=apart), scene.circuit)
 
 
 def _renewed(scene: Scene) -> Situation:

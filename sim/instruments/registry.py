@@ -25,6 +25,7 @@ from sim.instruments import (
     metering,
     nose,
     oscilloscope,
+    stress,
     thermometer,
 )
 from sim.instruments.verb import Instrument, Verb
@@ -45,6 +46,7 @@ INSTRUMENTS: tuple[Instrument, ...] = (
     nose.INSTRUMENT,
     knowngood.INSTRUMENT,
     oscilloscope.INSTRUMENT,
+    stress.INSTRUMENT,
 )
 VERBS: Mapping[str, Verb] = MappingProxyType(
     {name: verb for instrument in INSTRUMENTS for name, verb in instrument.verbs.items()}

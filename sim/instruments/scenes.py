@@ -10,7 +10,7 @@ from sim.care import Caution
 from sim.circuit import Circuit, Part
 from sim.errors import ActionError
 from sim.instruments.verb import Labour, Scene
-from sim.reach import HANDLING, lead_moves, place_of
+from sim.reach import HANDLING, lead_moves, place_of, travel_minutes, wire_places
 from sim.situation import Situation
 
 
@@ -66,6 +66,18 @@ def place_labour(scene: Scene) -> Labour:
     """Return the labour of doing something to a part, place or effect where it is."""
     place = place_of(scene.circuit, scene.doing.target)
     return Labour((place,), HANDLING[scene.doing.verb])
+
+
+def part_place(scene: Scene) -> tuple[str, ...]:
+    """Return the nearest place at which the named part, or wire, can be laid hands on."""
+    circuit, name = scene.circuit, scene.doing.target
+    if circuit.parts[name].kind != "wire":
+        return (circuit.parts[name].at,)
+    places = wire_places(circuit, name)
+    nearest = min(
+        places, key=lambda one: travel_minutes(circuit, scene.situation, (one,)), default=""
+    )
+    return (nearest,) if nearest else ()
 
 
 def felt_labour(scene: Scene) -> Labour:

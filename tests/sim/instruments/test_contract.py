@@ -23,6 +23,7 @@ from sim.instruments.registry import INSTRUMENTS, VERBS
 from sim.instruments.verb import Outcome
 from sim.network import METER, METER_FUSE, METER_LAMP, RED
 from sim.observe import Fleet, observe
+from sim.parts.family import Trigger
 from sim.situation import Situation
 from sim.view import View
 from tests.sim.van import ON, healthy, solver
@@ -77,6 +78,10 @@ SAMPLES = {
     "smell": ({"smell": "fuse panel"},),
     "try": ({"try": "K3"},),
     "untry": ({"untry": "S4"},),
+    "shake": ({"shake": "C41"}, {"shake": "everything"}),
+    "warm": ({"warm": "wire 8"},),
+    "wet": ({"wet": "C41"},),
+    "leave": ({"leave": "X7"},),
     "scope": (
         {"scope": {"A": ["C41.1a", "body"]}, "time": "100 ms"},
         {
@@ -87,7 +92,7 @@ SAMPLES = {
         },
     ),
 }
-READY = Situation(apart=("C41", "F12"), tried=("S4",))
+READY = Situation(apart=("C41", "F12"), tried=("S4",), stressed=(("X7", Trigger.VIBRATION),))
 BRIDGED = replace(READY, bridge=("B1.+", "F9.1b"))
 EVERY = [do for samples in SAMPLES.values() for do in samples]
 LEADS = [do for do in EVERY if "red" in do]
