@@ -8,7 +8,7 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
   minutes, so that the discharge follows its own voltage. How often depends on the wait alone: a
   vehicle shows the same whether it is looked at alone or among others.
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
-  position or came back to it, or supply came back to its terminal 30.
+  position or came back to it, supply came back to its terminal 30, its wake terminal was live.
 - A fuse is judged by the current that would open it within the time an action takes, less the
   heat its strip has taken up before; heat goes out of it again with a time constant of `COOLING`
   (see `sim.slowfuses`).
@@ -42,11 +42,15 @@ LONG_AGO = -1e12  # s, for a unit that fell asleep before hand-over
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit that falls asleep: elements that differ then, its supply's node, its habits."""
+    """One unit that falls asleep: elements that differ then, nodes it looks at, its habits.
+
+    `wake` is -1 without a wake terminal; `after_seconds` infinite if it never sleeps by itself.
+    """
 
     name: str
     elements: tuple[int, ...]
     supply: int
+    wake: int
     after_seconds: float
     woken_by: tuple[str, ...]
 
@@ -172,8 +176,16 @@ class Slow:
             )
             wakes = touched | (supplied & (powered[:, number] == 0))
             woken[wakes, number] = after.clock
+            woken[_told(unit, solution), number] = after.clock
             powered[:, number] = supplied
         return replace(memory, woken=woken, powered=powered)
+
+    def kept_awake(self, memory: Memory, solution: Solution, clock: float) -> Memory:
+        """Return the memory at a later clock, units with a live wake terminal still awake."""
+        woken = memory.woken.copy()
+        for number, unit in enumerate(self.units):
+            woken[_told(unit, solution), number] = clock
+        return replace(memory, woken=woken)
 
 
 def let_pass(
@@ -207,8 +219,17 @@ def let_pass(
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
         memory = slow.drained(rows, memory, solution, each)
         situation = replace(situation, clock=situation.clock + each)
+        memory = slow.kept_awake(memory, solution, situation.clock)
         solution = solve(situation, memory, each)
     return replace(memory, closed=solution.closed, blown=solution.blown), solution
+
+
+def _told(unit: Unit, solution: Solution) -> npt.NDArray[np.bool_]:
+    """Return on which variants the unit's wake terminal is live."""
+    if unit.wake < 0:
+        return np.zeros(len(solution.volts), dtype=bool)
+    live: npt.NDArray[np.bool_] = solution.volts[:, unit.wake] >= AWAKE_VOLTS
+    return live
 
 
 def _held_awake(circuit: Circuit, situation: Situation, unit: Unit) -> bool:
@@ -239,7 +260,8 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
                 name,
                 tuple(elements),
                 network.node(f"{name}.30b"),
-                part.number("falls asleep after"),
+                network.node(f"{name}.wakeb") if part.values["wake pin"] else -1,
+                part.number("falls asleep after") or np.inf,
                 tuple(word for word in wakers if word in circuit.controls),
             )
         )

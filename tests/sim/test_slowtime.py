@@ -1,10 +1,14 @@
 """Slow time: what a load takes out of a battery, and what the bench's clock does to readings."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from sim.action import action_from_json
 from sim.bench import Bench
-from sim.circuit import Circuit, Part, Place
+from sim.circuit import Circuit, Control, Fault, Part, Place
+from sim.faults import with_faults
 from sim.observe import Fleet, observe
 from sim.parts import FAMILIES
 from sim.situation import Situation
@@ -91,3 +95,76 @@ def test_a_fuse_stands_an_overload_for_a_while_and_not_for_long(
     for wait in waits:
         bench.do(action_from_json({"wait": wait}))
     assert bool(bench.memory.blown[0, bench.fleet.solver.network.fuse_names.index("F1")]) is blown
+
+
+def night() -> Circuit:
+    """Give a battery, a fuse and one unit that falls asleep 10 min after the door was shut."""
+    whole = fused_lamps(60.0, 10.0)
+    unit = {key: p.default for key, p in FAMILIES["sleeping unit"].parameters.items()}
+    values = {**unit, "falls asleep after": 600.0, "woken by": "door"}
+    parts = {n: p for n, p in whole.parts.items() if n not in ("E1", "wire 3", "wire 4")}
+    parts["A1"] = Part("A1", "sleeping unit", "here", values)
+    size = {"colour": "red", "area": 1e-6, "length": 0.5}
+    loose = {key: p.default for key, p in FAMILIES["wire"].parameters.items()}
+    for number, ends in {3: ("F1.2", "A1.30"), 4: ("A1.31", "body")}.items():
+        wire = {**loose, **size, "from": ends[0], "to": ends[1]}
+        parts[f"wire {number}"] = Part(f"wire {number}", "wire", "", wire)
+    return replace(whole, parts=parts, controls={"door": Control("door", ("shut", "open"), ())})
+
+
+def draw(bench: Bench) -> float:
+    """Give what the unit draws in mA."""
+    solver = bench.fleet.solver
+    rows = bench.fleet.slow.present(
+        bench.circuit, bench.fleet.rows.copy(), bench.situation, bench.memory
+    )
+    lanes = replace(solver.lanes(np.arange(1)), blown=bench.memory.blown)
+    number = solver.network.element("A1 load")
+    return 1e3 * float(solver.solve(rows, lanes).current[0, number])
+
+
+def test_a_unit_falls_asleep_and_is_woken() -> None:
+    bench = Bench(night())
+    assert draw(bench) == pytest.approx(3.0, rel=0.1)
+    seen = []
+    for do in (
+        {"set": {"door": "open"}},
+        {"wait": "30 min"},
+        {"set": {"door": "shut"}},
+        {"wait": "9 min"},
+        {"wait": "2 min"},
+    ):
+        bench.do(action_from_json(do))
+        seen.append(draw(bench) > 300.0)
+    assert seen == [True, True, True, True, False]
+
+
+def test_a_fuse_that_is_put_back_wakes_what_it_feeds() -> None:
+    """The mistake of hunting a drain by pulling fuses."""
+    bench = Bench(night())
+    bench.do(action_from_json({"pull": "F1"}))
+    bench.do(action_from_json({"insert": "F1"}))
+    assert draw(bench) > 300.0
+    bench.do(action_from_json({"wait": "11 min"}))
+    assert draw(bench) < 5.0
+
+
+def test_one_that_never_falls_asleep_drinks_on() -> None:
+    bench = Bench(with_faults(night(), [Fault("A1", "never falls asleep")]))
+    bench.do(action_from_json({"wait": "10 h"}))
+    assert bench.memory.drawn[0, 0] / 3600 == pytest.approx(0.4 * 10, rel=0.06)
+
+
+@pytest.mark.parametrize(("amps", "days"), [(0.05, 25.0), (0.1, 12.5), (0.5, 2.5)])
+def test_run_down_to_half(amps: float, days: float) -> None:
+    """60 Ah to 50 %: 50 mA 25 d, 100 mA 12.5 d, 0.5 A 2.5 d; a resistor, so a little slower."""
+    circuit = fused_lamps(12.65**2 / (12.65 / amps), 10.0)
+    horn = replace(circuit.parts["E1"], values={"voltage": 12.65, "power": 12.65 * amps})
+    battery = circuit.parts["B1"]
+    full = replace(battery, values={**battery.values, "capacity": 60 * 3600.0})
+    bench = Bench(replace(circuit, parts={**circuit.parts, "E1": horn, "B1": full}))
+    for _wait in range(10):
+        for _day in range(1 + int(days / 10)):
+            bench.do(action_from_json({"wait": f"{days * 2.4 / (1 + int(days / 10)):.6f} h"}))
+    left = 1 - bench.memory.drawn[0, 0] / (60 * 3600)
+    assert left == pytest.approx(0.5, abs=0.02)
