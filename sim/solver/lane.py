@@ -1,248 +1,420 @@
 """One lane through time, step after step; see `sim.solver.transient` for how long and when.
 
-What goes wrong is a status: a lane that finds no solution, or in which relays never come to rest,
-keeps its last readings from there on.
+After each edge, and whenever a relay, a fuse or the key has moved, the next step is short and of
+Alexander's method. What goes wrong is a status: a lane that finds no solution, or in which relays
+never come to rest, keeps its last readings from there on.
 """
 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.readout import Outputs, read_out, weigh
+from sim.solver.readout import read_out, weigh
 from sim.solver.stage import (
     DIFFERENCE,
+    EMF,
     FIRST,
+    ON,
+    PEAK,
+    POINT,
+    RATE,
     SECOND,
+    STATE,
     TRAPEZOID,
     D,
-    Work,
-    gate,
-    put_still,
     stage,
 )
+from sim.solver.stepping import eliminate
 from sim.solver.transient import (
-    FIRST_STEP,
-    GRAIN,
-    NOT_CONVERGED,
-    OSCILLATING,
-    SHORTEST,
-    FLIPS,
-    SOLVED,
-    WINDOW,
-    Course,
-    at_share,
-    first_error,
+    CONTACT,
+    FUSE,
+    find_memories,
+    gate,
     judge,
     longest_step,
     next_edge,
-    set_shut,
     shape_error,
     state_error,
+    take_samples,
     too_late,
 )
-from sim.solver.waveplan import Plan
+from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
+
+SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2
+FIRST_STEP = 0.1  # of a sample, the step after an event
+GRAIN = 0.02  # of a sample, to which relays and fuses are timed
+SHORTEST = 1e-8  # of a sample
+WINDOW = 2.0  # samples in which changing too often means that nothing comes to rest
+FLIPS = 15  # changes in that window, of which no more belong to one event
+TIME, STEP, MADE, EDGE, LONGEST, SINCE = 0, 1, 2, 3, 4, 5  # in the clock: all in s
+BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS = 0, 1, 2, 3, 4, 5, 6, 7  # in the tally
 
 
-@compiled
-def predict(plan: Plan, w: Work, points: Floats, times: Floats, newest: int, time: float) -> None:
-    """Begin Newton where the last two points of each curved branch lead."""
-    share = (time - times[newest]) / (times[newest] - times[newest - 1])
-    for b in range(plan.curved, len(plan.element)):
-        w.point[b] = points[newest, b] + share * (points[newest, b] - points[newest - 1, b])
+class Course(NamedTuple):
+    """What all lanes of a call share.
 
-
-@compiled
-def two_stages(
-    plan: Plan,
-    w: Work,
-    laws: Ints,
-    row: Floats,
-    outputs: Outputs,
-    out: Floats,
-    kind: int,
-    time: float,
-    h: float,
-    fresh: bool,  # noqa: FBT001 -- compiled code takes what it is given
-    points: Floats,
-    times: Floats,
-) -> bool:
-    """Go through both stages of a step, TR-BDF2 or (FIRST) Alexander's; False if one fails.
-
-    `points` and `times` are of curved branches: the middle of the last step, its end, this middle.
+    Attributes
+    ----------
+    step, begin : float
+        Time between samples and of the beginning (negative: ahead of the event), s.
+    samples, watched : int
+        How many samples; how many of the outputs are sampled (the others, currents of coils and
+        fuses, are judged).
+    lead, leak : float
+        Conductances, S.
+    leaky : int array (M,)
+        1 for places in the order that leak to the body.
+    info : int array (3, E)
+        Law, relay and fuse of each element.
+    outputs : int array (2, Q)
+        See `sim.solver.readout`.
     """
-    if kind == TRAPEZOID:
-        second, middle = DIFFERENCE, time + 2.0 * D * h
-        predict(plan, w, points, times, 1, middle)
-    else:
-        second, middle = SECOND, time + D * h
-        w.point[:] = points[1]
-    if not stage(plan, w, laws, row, kind, time, h, fresh):
-        return False
-    read_out(plan, w, outputs, out[1])
-    points[2] = w.point
-    times[2] = middle
-    if kind == TRAPEZOID:
-        predict(plan, w, points, times, 2, time + h)
-    if not stage(plan, w, laws, row, second, time, h, False):
-        return False
-    read_out(plan, w, outputs, out[2])
+
+    step: float
+    begin: float
+    samples: int
+    watched: int
+    lead: float
+    leak: float
+    leaky: Ints
+    info: Ints
+    outputs: Ints
+
+
+class Work(NamedTuple):
+    """Arrays of one lane; see `sim.solver.stage` and `sim.solver.readout`.
+
+    `siemens` are the conductances of all elements as contacts and fuses stand, `open_` is 1 for
+    branches that these have opened; `out` (4, Q) is read at the beginning, middle and end of a step
+    and in the middle of the last; `points` (3, B) and `times` are of the curved branches in the
+    middle of the last step, at the beginning and in the middle of this one.
+    """
+
+    edges: Floats
+    share: Floats
+    live: Ints
+    own: Floats
+    memory: Floats
+    moves: Ints
+    real: Floats
+    siemens: Floats
+    open_: Ints
+    weight: Floats
+    volts: Floats
+    out: Floats
+    top: Floats
+    points: Floats
+    times: Floats
+    clock: Floats
+    tally: Ints
+
+
+@compiled
+def close_contacts(info: Ints, row: Floats, closed: Ints, blown: Ints, siemens: Floats) -> None:
+    """Set the conductance of every element as contacts and fuses stand."""
+    for n in range(len(siemens)):
+        siemens[n] = row[n, 0]
+        if info[0, n] == CONTACT:
+            stuck = row[n, 3]
+            drawn = (closed[info[1, n]] == 1) != (row[n, 2] == 1.0)
+            if not (stuck == 1.0 or (drawn and stuck == 0.0)):
+                siemens[n] = 0.0
+        elif info[0, n] == FUSE and blown[info[2, n]] == 1:
+            siemens[n] = 0.0
+
+
+@compiled
+def renew(
+    plan: Plan, course: Course, work: Work, row: Floats, closed: Ints, blown: Ints
+) -> None:
+    """Eliminate the still nodes anew after a contact, a fuse or the key has moved."""
+    close_contacts(course.info, row, closed, blown, work.siemens)
+    g, j, start = work.edges[0], work.edges[1], plan.start
+    for edge in range(len(g)):
+        g[edge] = 0.0
+        j[edge] = 0.0
+    for k in range(len(course.leaky)):
+        if course.leaky[k] == 1:
+            g[start[k]] += course.leak
+    for edge in plan.lead_edge:
+        g[edge] += course.lead
+    for n in plan.still:
+        edge = plan.elements[0, n]
+        g[edge] += work.siemens[n]
+        j[edge] += plan.elements[1, n] * work.siemens[n] * row[n, EMF]
+    for b in range(plan.branches.shape[1]):
+        n = plan.branches[ELEMENT, b]
+        work.open_[b] = 1 if work.siemens[n] == 0.0 else 0
+        for column in range(row.shape[1]):
+            work.own[b, column] = row[n, column]
+    bounds, pair_start, pair_edge = plan.bounds, plan.pair_start, plan.pair_edge
+    eliminate(bounds[STILL], bounds[MOVING], start, pair_start, pair_edge, g, j, work.share)
+    weigh(
+        bounds[MOVING],
+        start,
+        pair_start,
+        pair_edge,
+        plan.later,
+        plan.elements,
+        course.outputs,
+        work.siemens,
+        row,
+        g,
+        j,
+        work.share,
+        work.edges[6],
+        work.weight,
+    )
+    find_memories(bounds[BENT], plan.branches, work.own, work.moves)
+    time = work.clock[TIME]
+    work.clock[EDGE] = next_edge(work.own, time)
+    work.clock[LONGEST] = longest_step(work.own, (course.samples - 1) * course.step - course.begin)
+    work.clock[MADE] = 0.0
+    work.tally[STALE] = 0
+
+
+@compiled
+def predict(
+    kind: int, bent: int, points: Floats, times: Floats, time: float, real: Floats
+) -> None:
+    """Begin Newton where the last two points of each curved branch lead."""
+    if kind == FIRST:
+        for b in range(bent, points.shape[1]):
+            real[POINT, b] = points[1, b]
+    elif kind != SECOND:
+        newest = 2 if kind == DIFFERENCE else 1
+        share = (time - times[newest]) / (times[newest] - times[newest - 1])
+        for b in range(bent, points.shape[1]):
+            change = points[newest, b] - points[newest - 1, b]
+            real[POINT, b] = points[newest, b] + share * change
+
+
+@compiled
+def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
+    """Go through both stages of a step; False if one fails. `first` is TRAPEZOID or FIRST."""
+    bounds, branches, real = plan.bounds, plan.branches, work.real
+    begin, h = work.clock[TIME], work.clock[STEP]
+    middle = begin + (2.0 * D if first == TRAPEZOID else D) * h
+    fresh = h != work.clock[MADE]
+    points, times = work.points, work.times
+    for part in range(1, 3):
+        kind = first + part - 1
+        time = middle if part == 1 else begin + h
+        count = course.watched if part == 1 else course.outputs.shape[1]
+        predict(kind, bounds[BENT], points, times, time, real)
+        solved = stage(
+            plan.start,
+            plan.pair_start,
+            plan.pair_edge,
+            bounds,
+            branches,
+            work.live,
+            work.own,
+            work.memory,
+            real,
+            work.edges,
+            work.share,
+            kind,
+            time,
+            D * h,
+            fresh,
+        )
+        if not solved:
+            return False
+        read_out(
+            count,
+            bounds[MOVING],
+            plan.start,
+            branches,
+            course.outputs,
+            work.weight,
+            real,
+            work.edges[6],
+            work.volts,
+            work.out[part],
+        )
+        if part == 1:
+            times[2] = time
+            for b in range(bounds[BENT], points.shape[1]):
+                points[2, b] = real[POINT, b]
     total = 0.0
-    for value in out[2]:
+    for value in work.out[2]:
         total += abs(value)
     return math.isfinite(total)
 
 
 @compiled
-def take_samples(
-    course: Course, out: Floats, kind: int, time: float, h: float, sample: int, samples: Floats
-) -> int:
-    """Write the samples that lie within a step; return the number of the next one."""
-    while sample < course.samples and sample * course.step <= time + h + 1e-9 * course.step:
-        share = min(max((sample * course.step - time) / h, 0.0), 1.0)
-        for q in range(course.watched):
-            samples[q, sample] = at_share(share, out, q, kind)
-        sample += 1
-    return sample
+def set_length(course: Course, clock: Floats, tally: Ints) -> float:
+    """Set the length of the step to come; return when it has to stop at the latest."""
+    stop = (course.samples - 1) * course.step
+    if tally[AFTER] == 0:
+        stop = 0.0
+    stop = min(stop, clock[EDGE])
+    room, h = stop - clock[TIME], min(clock[STEP], clock[LONGEST])
+    if h >= 0.999 * room:  # noqa: PLR2004 -- leave no sliver
+        h = room
+    elif h > 0.5 * room and tally[EXACT] == 0 and tally[BEGUN] == 1:  # noqa: PLR2004
+        h = 0.5 * room
+    clock[STEP] = h
+    return stop
 
 
 @compiled
-def accept(
-    plan: Plan,
-    w: Work,
-    out: Floats,
-    last: Floats,
-    points: Floats,
-    times: Floats,
-    time: float,
-    peak: Floats,
-    top: Floats,
-) -> None:
-    """Let the end of a step be the beginning of the next."""
-    last[:] = out[1]
-    out[0] = out[2]
-    points[0] = points[2]
-    points[1] = w.point
-    times[0], times[1] = times[2], time
-    for b in range(len(plan.element)):
-        for which in range(2):
-            w.state[0, b, which] = w.state[2, b, which]
-            w.rate[0, b, which] = w.rate[2, b, which]
-            peak[b, which] = max(peak[b, which], abs(w.state[2, b, which]))
-    for q in range(len(top)):
-        top[q] = max(top[q], abs(out[2, q]))
+def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
+    """Try again with a shorter step, or give the lane up."""
+    clock[STEP] *= factor
+    tally[EXACT] = 0
+    if clock[STEP] < SHORTEST * course.step:
+        tally[STATUS] = NOT_CONVERGED
+
+
+@compiled
+def good_enough(plan: Plan, course: Course, work: Work, first: int) -> float:
+    """Return the step's error over what is allowed; negative if the step has to be done again."""
+    clock, tally = work.clock, work.tally
+    h, step = clock[STEP], course.step
+    error = state_error(work.moves, work.live[ON], work.memory, h, first)
+    if first == TRAPEZOID:
+        gap = clock[TIME] - work.times[0]
+        count = course.watched
+        error = max(error, shape_error(work.out[3], work.out, gap, h, work.top, count))
+    if error > 1.0 and h > (10.0 * SHORTEST if first == TRAPEZOID else 1e-3 * FIRST_STEP) * step:
+        shorten(course, clock, tally, max(0.2, 0.8 * error ** (-1.0 / 3.0)))
+        return -1.0
+    return error
 
 
 @compiled
 def growth(error: float) -> float:
-    """Return by how much to lengthen a step whose error was this share of what is allowed."""
+    """Return by how much to lengthen a step whose error was this part of what is allowed."""
     if error <= 0.01:  # noqa: PLR2004 -- what gives 4 below
         return 4.0
     factor = 0.9 * error ** (-1.0 / 3.0)
-    return 1.0 if 1.0 < factor < 1.2 else max(factor, 0.3)  # noqa: PLR2004 -- not worth a new matrix
+    return 1.0 if 1.0 < factor < 1.2 else max(factor, 0.3)  # noqa: PLR2004 -- not worth a matrix
 
 
 @compiled
-def fitted(h: float, room: float) -> float:
-    """Return the step, stretched or halved so that no sliver is left before a stop."""
-    if h >= 0.999 * room:  # noqa: PLR2004
-        return room
-    return 0.5 * room if h > 0.5 * room else h  # noqa: PLR2004
+def go_on(plan: Plan, work: Work, time: float) -> None:
+    """Let the end of a step be the beginning of the next."""
+    memory, out, points, real = work.memory, work.out, work.points, work.real
+    for b in range(memory.shape[1]):
+        points[0, b] = points[2, b]
+        points[1, b] = real[POINT, b]
+        for i in range(2):
+            memory[STATE, b, i] = memory[STATE + 2, b, i]
+            memory[RATE, b, i] = memory[RATE + 2, b, i]
+            memory[PEAK, b, i] = max(memory[PEAK, b, i], abs(memory[STATE, b, i]))
+    for q in range(out.shape[1]):
+        out[3, q] = out[1, q]
+        out[0, q] = out[2, q]
+        work.top[q] = max(work.top[q], abs(out[0, q]))
+    work.times[0], work.times[1] = work.times[2], time
+    work.clock[TIME] = time
+
+
+@compiled
+def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -> None:  # noqa: FBT001
+    """Set what comes after a step: a longer one, or the first one after an event."""
+    clock, tally = work.clock, work.tally
+    if clock[TIME] - clock[SINCE] > WINDOW * course.step:
+        clock[SINCE], tally[MOVED] = clock[TIME], 0
+    tally[MOVED] += flips
+    if tally[MOVED] > FLIPS:
+        tally[STATUS] = OSCILLATING
+    tally[EXACT], tally[BEGUN] = 0, 1
+    clock[STEP] *= growth(error)
+    if flips > 0 or turned:
+        tally[STALE] = 1
+    if tally[STALE] == 1 or clock[TIME] >= clock[EDGE]:
+        clock[STEP], tally[BEGUN] = FIRST_STEP * course.step, 0
+        clock[EDGE] = next_edge(work.own, clock[TIME])
+
+
+@compiled
+def one_step(
+    plan: Plan,
+    course: Course,
+    work: Work,
+    row: Floats,
+    closed: Ints,
+    blown: Ints,
+    samples: Floats,
+    differs: bool,  # noqa: FBT001 -- compiled code takes what it is given
+) -> None:
+    """Make one step, or find that it has to be shorter."""
+    clock, tally = work.clock, work.tally
+    tally[STEPS] += 1
+    stop = set_length(course, clock, tally)
+    time, h = clock[TIME], clock[STEP]
+    if gate(plan.branches, work.own, work.open_, time + 0.5 * h, work.live[ON]):
+        clock[MADE] = 0.0
+    first = TRAPEZOID if tally[BEGUN] == 1 else FIRST
+    solved = two_stages(plan, course, work, first)
+    clock[MADE] = h if solved else 0.0
+    if not solved:
+        shorten(course, clock, tally, 0.2)
+        return
+    error = good_enough(plan, course, work, first)
+    if error < 0.0:
+        return
+    out, info, outputs, watched = work.out, course.info, course.outputs, course.watched
+    part = too_late(watched, outputs, info, row, out, first, closed, blown)
+    if part < 1.0 and first == TRAPEZOID and h > GRAIN * course.step:
+        clock[STEP], tally[EXACT] = max(part * h, 0.5 * GRAIN * course.step), 1
+        return
+    tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
+    go_on(plan, work, stop if h == stop - time else time + h)
+    flips = judge(watched, outputs, info, row, out, closed, blown)
+    turned = False
+    if tally[AFTER] == 0 and clock[TIME] == 0.0:
+        tally[AFTER], turned = 1, differs
+    follow(course, work, flips, turned, error)
 
 
 @compiled
 def run_lane(
     plan: Plan,
-    w: Work,
     course: Course,
-    outputs: Outputs,
+    work: Work,
     before: Floats,
     after: Floats,
     closed: Ints,
     blown: Ints,
-    out: Floats,
-    points: Floats,
     samples: Floats,
-) -> tuple[int, int]:
-    """Take one lane from its beginning to its last sample; return (status, steps made).
+) -> int:
+    """Take one lane from its beginning to its last sample; return its status.
 
-    `out[0]`, `points[1]` and `w.state[0]` hold the steady state; `closed`, `blown` are changed.
+    `work` holds the steady state in `out[0]`, `points[1]` and `memory[STATE]`, all else being 0;
+    `closed` and `blown` are changed.
     """
-    laws, step = course.laws, course.step
-    peak, top = np.abs(w.state[0]), np.abs(out[0])
-    last, times = np.zeros(len(top)), np.zeros(3)
-    shut, none = np.ones(len(laws), dtype=np.int64), np.zeros(len(w.d))
-    time, end = course.begin, (course.samples - 1) * step
-    row = before if time < 0.0 else after
-    switched = not np.array_equal(before, after)
-    sample = 0
-    if time == 0.0:
-        samples[:, 0] = out[0, : course.watched]
-        sample = 1
-    first, status = FIRST_STEP * step, SOLVED
-    h, made_for, still, begun, exact = first, 0.0, True, False, False
-    edge, longest = next_edge(plan, row, time), longest_step(plan, row, end - time)
-    since, moved, steps = time, 0, 0
-    most = 200 * (course.samples + int(-time / step)) + 100000
-    while sample < course.samples:
-        steps += 1
-        if still:
-            set_shut(course, row, closed, blown, shut)
-            put_still(plan, w, laws, row, shut, course.lead, course.leak, course.leaky)
-            weigh(plan, w, outputs, laws, row, shut, none)
-            still, made_for = False, 0.0
-        stop = min(edge, 0.0 if time < 0.0 else end)
-        room = stop - time
-        h = min(h, longest, room) if exact or not begun else fitted(min(h, longest), room)
-        if gate(plan, laws, row, shut, time + 0.5 * h, w.on):
-            made_for = 0.0
-        kind = TRAPEZOID if begun else FIRST
-        solved = two_stages(
-            plan, w, laws, row, outputs, out, kind, time, h, h != made_for, points, times
-        )
-        made_for = h
-        if not solved or steps > most:
-            h *= 0.2
-            made_for = 0.0
-            if h < SHORTEST * step or steps > most:
-                status = NOT_CONVERGED
-                break
-            continue
-        if begun:
-            error = state_error(plan, w, laws, row, h, peak)
-            gap = time - times[0]
-            error = max(error, shape_error(last, out, gap, h, top, course.watched))
-        else:
-            error = first_error(plan, w, row, h, peak)
-        if error > 1.0 and h > (SHORTEST * step if begun else 1e-3 * first):
-            h *= max(0.2, 0.8 * error ** (-1.0 / 3.0)) if begun else 0.25
-            exact = False
-            continue
-        late = too_late(course, row, outputs, out, kind, closed, blown)
-        if late < 1.0 and begun and h > GRAIN * step:
-            h, exact = max(late * h, 0.5 * GRAIN * step), True
-            continue
-        sample = take_samples(course, out, kind, time, h, sample, samples)
-        time = stop if h == room else time + h
-        accept(plan, w, out, last, points, times, time, peak, top)
-        flips = judge(course, row, outputs, out, closed, blown)
-        if time - since > WINDOW * step:
-            since, moved = time, 0
-        moved += flips
-        if moved > FLIPS:
-            status = OSCILLATING
-            break
-        h *= growth(error)
-        exact, begun = False, True
-        if switched and time == 0.0:
-            row, still, switched = after, True, False
-            edge = time
-        if flips > 0 or time >= edge:
-            h, begun, still = first, False, still or flips > 0
-            edge, longest = next_edge(plan, row, time), longest_step(plan, row, end - time)
-    for k in range(sample, course.samples):
-        samples[:, k] = out[0, : course.watched]
-    return status, steps
+    clock, tally, out = work.clock, work.tally, work.out
+    for b in range(work.memory.shape[1]):
+        for i in range(2):
+            work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
+    clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
+    tally[STALE], tally[AFTER] = 1, 0 if course.begin < 0.0 else 1
+    differs = False
+    for n in range(len(before)):
+        for column in range(before.shape[1]):
+            differs = differs or before[n, column] != after[n, column]
+    if tally[AFTER] == 1:
+        tally[SAMPLE] = 1
+        for q in range(course.watched):
+            samples[q, 0] = out[0, q]
+    most = 200 * (course.samples + int(-course.begin / course.step)) + 100000
+    while tally[SAMPLE] < course.samples and tally[STATUS] == SOLVED:
+        row = after if tally[AFTER] == 1 else before
+        if tally[STALE] == 1:
+            renew(plan, course, work, row, closed, blown)
+        one_step(plan, course, work, row, closed, blown, samples, differs)
+        if tally[STEPS] > most:
+            tally[STATUS] = NOT_CONVERGED
+    for k in range(tally[SAMPLE], course.samples):
+        for q in range(course.watched):
+            samples[q, k] = out[0, q]
+    return int(tally[STATUS])

@@ -2,115 +2,114 @@
 
 While no contact, fuse or key moves, everything among the eliminated still nodes follows from the
 voltages of the others: ``y = W v + c``. W and c are found by going back once for each of those
-nodes, and once for the sources, after each such change; each time step then takes a few products.
+nodes, and once for the sources, after each such change; each stage then takes a few products.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.stage import BESIDE, EMF, Work, live
+from sim.solver.stage import AMPS, EMF
 from sim.solver.stepping import go_back
-from sim.solver.waveplan import Plan
+from sim.solver.waveplan import BESIDE, ELEMENT, KIND
 
-VOLTS, AMPS, BRANCH = 0, 1, 2
-
-
-class Outputs(NamedTuple):
-    """What is read off after each stage.
-
-    Attributes
-    ----------
-    kind : int array (Q,)
-        VOLTS of a place in the order (-1: none, reads 0), AMPS of a still element (-1: none), or
-        BRANCH.
-    which : int array (Q,)
-        The place or the element.
-    beside : int array (Q,)
-        Whether the current of a capacitance beside the element counts too.
-    weight : float array (Q, M), constant : float array (Q,)
-        Of the still ones.
-    """
-
-    kind: Ints
-    which: Ints
-    beside: Ints
-    weight: Floats
-    constant: Floats
+AT_NODE, STILL_AMPS, BRANCH_AMPS, SERIES_AMPS = 0, 1, 2, 3  # kinds of outputs
+WHAT, WHICH = 0, 1  # rows of `outputs` (2, Q): kind; place in the order or element (-1: reads 0)
 
 
 @compiled
 def read_still(
-    plan: Plan, outputs: Outputs, laws: Ints, row: Floats, shut: Ints, d: Floats, column: int
+    column: int,
+    start: Ints,
+    elements: Ints,
+    outputs: Ints,
+    siemens: Floats,
+    row: Floats,
+    d: Floats,
+    weight: Floats,
 ) -> None:
-    """Write one column of W, or c (column -1), from the drops d."""
-    for q in range(len(outputs.kind)):
-        kind, which = outputs.kind[q], outputs.which[q]
-        value = 0.0
-        if which >= 0 and kind == VOLTS:
-            value = -d[plan.start[which]]
-        elif which >= 0 and kind == AMPS:
-            drop = plan.sign[which] * d[plan.edge[which]]
-            if column < 0:
+    """Write one column of W, or in the last one c, from the drops d.
+
+    `siemens` are the elements' conductances as contacts and fuses stand.
+    """
+    constant = column == weight.shape[1] - 1
+    for q in range(outputs.shape[1]):
+        which, value = outputs[WHICH, q], 0.0
+        if which >= 0 and outputs[WHAT, q] == AT_NODE:
+            value = -d[start[which]]
+        elif which >= 0 and outputs[WHAT, q] == STILL_AMPS:
+            drop = elements[1, which] * d[elements[0, which]]
+            if constant:
                 drop -= row[which, EMF]
-            value = live(which, laws, row, shut) * drop
-        if column < 0:
-            outputs.constant[q] = value
-        else:
-            outputs.weight[q, column] = value
+            value = siemens[which] * drop
+        weight[q, column] = value
 
 
 @compiled
 def weigh(
-    plan: Plan, w: Work, outputs: Outputs, laws: Ints, row: Floats, shut: Ints, none: Floats
+    moving: int,
+    start: Ints,
+    pair_start: Ints,
+    pair_edge: Ints,
+    later: Ints,
+    elements: Ints,
+    outputs: Ints,
+    siemens: Floats,
+    row: Floats,
+    kept_g: Floats,
+    kept_j: Floats,
+    share: Floats,
+    d: Floats,
+    weight: Floats,
 ) -> None:
-    """Find W and c anew; `none` is an array of zeros, as long as the edges."""
-    nodes, d = len(plan.start) - 1, w.d
-    for k in range(plan.moving - 1, nodes):
-        sources = w.kept_j if k < plan.moving else none
-        for edge in range(plan.start[plan.moving], len(d)):
-            d[edge] = 0.0
-        if k >= plan.moving:
-            for i in range(plan.moving, nodes):
-                for edge in range(plan.start[i], plan.start[i + 1]):
-                    if i == k:
-                        d[edge] = -1.0
-                    elif plan.other[edge] == k:
-                        d[edge] = 1.0
-        go_back(
-            0,
-            plan.moving,
-            plan.start,
-            plan.pair_start,
-            plan.pair_edge,
-            w.kept_g,
-            sources,
-            w.share,
-            d,
-        )
-        read_still(plan, outputs, laws, row, shut, d, k if k >= plan.moving else -1)
+    """Find W anew (Q, M - moving + 1), c being its last column."""
+    nodes, none, still = len(start) - 1, 0.0 * kept_j, moving - moving
+    for k in range(moving, nodes + 1):
+        for i in range(moving, nodes):
+            for edge in range(start[i], start[i + 1]):
+                d[edge] = 0.0
+                if i == k:
+                    d[edge] = -1.0
+                elif later[edge] == k and k < nodes:
+                    d[edge] = 1.0
+        sources = kept_j if k == nodes else none
+        go_back(still, moving, start, pair_start, pair_edge, kept_g, sources, share, d)
+        read_still(k - moving, start, elements, outputs, siemens, row, d, weight)
 
 
 @compiled
-def read_out(plan: Plan, w: Work, outputs: Outputs, out: Floats) -> None:
-    """Write what is read off at the end of a stage to `out`."""
-    nodes = len(plan.start) - 1
-    for q in range(len(outputs.kind)):
-        which = outputs.which[q]
-        if outputs.kind[q] == BRANCH:
-            out[q] = 0.0
-            for b in range(len(plan.element)):
-                if plan.element[b] == which and (
-                    plan.kind[b] != BESIDE or outputs.beside[q] == 1
-                ):
-                    out[q] += w.amps[b]
-        elif which >= 0:
-            value = outputs.constant[q]
-            for k in range(plan.moving, nodes):
-                value -= outputs.weight[q, k] * w.d[plan.start[k]]
-            out[q] = value
-        else:
-            out[q] = 0.0
-            
+def branch_amps(what: int, which: int, branches: Ints, real: Floats) -> float:
+    """Return the current of an element that is one branch or two."""
+    total = 0.0
+    for b in range(branches.shape[1]):
+        if branches[ELEMENT, b] == which and (what == BRANCH_AMPS or branches[KIND, b] != BESIDE):
+            total += real[AMPS, b]
+    return total
+
+
+@compiled
+def read_out(
+    count: int,
+    moving: int,
+    start: Ints,
+    branches: Ints,
+    outputs: Ints,
+    weight: Floats,
+    real: Floats,
+    d: Floats,
+    volts: Floats,
+    out: Floats,
+) -> None:
+    """Write the first `count` outputs at the end of a stage; `volts` is scratch."""
+    left = len(start) - 1 - moving
+    for k in range(left):
+        volts[k] = -d[start[moving + k]]
+    for q in range(count):
+        what = outputs[WHAT, q]
+        if what == BRANCH_AMPS or what == SERIES_AMPS:  # noqa: PLR1714 -- quicker compiled
+            out[q] = branch_amps(what, outputs[WHICH, q], branches, real)
+            continue
+        value = weight[q, left]
+        for k in range(left):
+            value += weight[q, k] * volts[k]
+        out[q] = value

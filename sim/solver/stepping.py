@@ -28,13 +28,9 @@ from sim.solver.laws import (
     limiter_current,
     motor_current,
 )
+from sim.solver.waveplan import EDGE
 
-LAMP, DIODE, CONTACT, FUSE, MOTOR = 1, 2, 3, 4, 6
-SERIES = 0
-MAX_NEWTON = 60
-AMPS = 1e-5  # A per (1 mA + |I|) by which a law may be missed
-VOLTS = 1e-6  # V per (1 V + |V|), the same
-CHORD_STEP = 0.3  # relative step above which a lamp is taken as its chord
+LAMP, DIODE, MOTOR = 1, 2, 6
 
 
 @compiled
@@ -148,151 +144,74 @@ def moving_motor(
 
 @compiled
 def evaluate(
-    law: int, row: Floats, volts: float, g: float, per_amp: float, past: float
+    law: int, volts: float, g: float, one: float, two: float, three: float, k: float, past: float
 ) -> tuple[float, float, float]:
-    """Return (I in A, dI/dV in S, back-EMF in V) of a curved branch; per_amp 0: no inertia."""
+    """Return (I in A, dI/dV in S, back-EMF in V) of a curved branch.
+
+    `one` to `three` are the constants of its law, k is V per A of a motor's inertia in this stage
+    (0: none), `past` its back-EMF without current and load.
+    """
     if law == LAMP:
-        amps, slope = lamp_current(volts, row[2], row[3], row[4])
+        amps, slope = lamp_current(volts, one, two, three)
     elif law == DIODE:
-        amps, slope = diode_current(volts, row[2], row[3])
-    elif law == MOTOR and per_amp > 0.0:
-        return moving_motor(volts, g, per_amp, past, row[2], row[3], row[4])
+        amps, slope = diode_current(volts, one, two)
+    elif law == MOTOR and k > 0.0:
+        return moving_motor(volts, g, k, past, one, two, three)
     elif law == MOTOR:
-        amps, slope = motor_current(volts, g, row[2], row[3], row[4])
+        amps, slope = motor_current(volts, g, one, two, three)
     else:
-        amps, slope = limiter_current(volts, g, row[2], row[3], row[4])
+        amps, slope = limiter_current(volts, g, one, two, three)
     return amps, slope, 0.0
 
 
 @compiled
-def limited(law: int, row: Floats, g: float, new: float, old: float) -> float:
+def limited(law: int, g: float, one: float, two: float, new: float, old: float) -> float:
     """Return the point to go to where going all the way would be too far."""
     if law == DIODE:
-        return limited_diode_step(new, old, row[2], row[3])
+        return limited_diode_step(new, old, one, two)
     if law == LAMP:
         return new
     if law == MOTOR:
-        return limited_bend_step(new, old, row[2] / g, row[2] / g)
-    return limited_bend_step(new, old, row[2] / g, row[3] / g)
+        return limited_bend_step(new, old, one / g, one / g)
+    return limited_bend_step(new, old, one / g, two / g)
 
 
 @compiled
 def put_moving(
     moving: int,
     core: int,
+    bent: int,
     start: Ints,
     pair_start: Ints,
     pair_edge: Ints,
+    branches: Ints,
+    real: Floats,
     kept_g: Floats,
     kept_j: Floats,
     g: Floats,
     j: Floats,
     share: Floats,
-    branch_edge: Ints,
-    branch_sign: Ints,
-    curved: int,
-    siemens: Floats,
-    emf: Floats,
-    fresh: bool,  # noqa: FBT001 -- compiled code takes what it is given
+    renewed: bool,  # noqa: FBT001 -- compiled code takes what it is given
 ) -> None:
-    """Put the branches in series or beside onto the still network, and eliminate down to the core.
+    """Put the branches in series and beside onto the still network; eliminate down to the core.
 
-    `fresh` tells that conductances changed since last time.
+    Parameters
+    ----------
+    branches, real : arrays
+        As in `sim.solver.stage`.
+    renewed : bool
+        Whether conductances differ from last time's.
     """
     first, end = start[moving], len(j)
     for edge in range(first, end):
         j[edge] = kept_j[edge]
-    for b in range(curved):
-        j[branch_edge[b]] += branch_sign[b] * siemens[b] * emf[b]
-    if fresh:
+    for b in range(bent):
+        j[branches[EDGE, b]] += real[0, b] * real[1, b] * real[2, b]
+    if renewed:
         for edge in range(first, end):
             g[edge] = kept_g[edge]
-        for b in range(curved):
-            g[branch_edge[b]] += siemens[b]
+        for b in range(bent):
+            g[branches[EDGE, b]] += real[1, b]
         eliminate(moving, core, start, pair_start, pair_edge, g, j, share)
     else:
         eliminate_sources(moving, core, start, pair_start, pair_edge, g, j, share)
-
-
-@compiled
-def put_core(
-    first: int,
-    g: Floats,
-    j: Floats,
-    work_g: Floats,
-    work_j: Floats,
-    element: Ints,
-    branch_edge: Ints,
-    branch_sign: Ints,
-    curved: int,
-    on: Ints,
-    row: Floats,
-    emf: Floats,
-    point: Floats,
-    amps: Floats,
-    slope: Floats,
-    chord: Ints,
-) -> None:
-    """Copy the core's edges and add each curved branch, straightened about its point."""
-    for edge in range(first, len(g)):
-        work_g[edge] = g[edge]
-        work_j[edge] = j[edge]
-    for b in range(curved, len(element)):
-        if on[b] == 0:
-            continue
-        if chord[b] == 1:
-            n, volts = element[b], point[b]
-            slope[b] = 1.0 / (row[n, 2] + row[n, 3] * abs(volts) ** row[n, 4])
-            amps[b] = slope[b] * volts
-        work_g[branch_edge[b]] += slope[b]
-        work_j[branch_edge[b]] += branch_sign[b] * (slope[b] * (emf[b] + point[b]) - amps[b])
-
-
-@compiled
-def settle(
-    element: Ints,
-    branch_edge: Ints,
-    branch_sign: Ints,
-    curved: int,
-    on: Ints,
-    laws: Ints,
-    row: Floats,
-    siemens: Floats,
-    emf: Floats,
-    per_amp: Floats,
-    past: Floats,
-    point: Floats,
-    amps: Floats,
-    slope: Floats,
-    back: Floats,
-    chord: Ints,
-    d: Floats,
-) -> bool:
-    """Move the curved branches to the straightened solution; True if all obey their laws there.
-
-    `amps` and `slope` belong to `point`, before and after.
-    """
-    lawful = True
-    for b in range(curved, len(element)):
-        if on[b] == 0:
-            continue
-        n, old = element[b], point[b]
-        law, g, k = laws[n], siemens[b], per_amp[b]
-        new = branch_sign[b] * d[branch_edge[b]] - emf[b]
-        flowing = amps[b] + slope[b] * (new - old)
-        current, rise, turning = evaluate(law, row[n], new, g, k, past[b, 1])
-        missing = abs(flowing - current)
-        chord[b] = 0
-        if not (
-            missing <= AMPS * (1e-3 + abs(current)) and missing <= VOLTS * rise * (1.0 + abs(new))
-        ):
-            lawful = False
-            if law == LAMP:
-                chord[b] = 1 if abs(new - old) > CHORD_STEP * abs(new) else 0
-            elif k == 0.0:
-                near = limited(law, row[n], g, new, old)
-                if near != new:
-                    new = near
-                    current, rise, turning = evaluate(law, row[n], new, g, k, past[b, 1])
-        point[b], amps[b], slope[b], back[b] = new, current, rise, turning
-    return lawful

@@ -26,8 +26,11 @@ from sim.network import (
     AMPLITUDE,
     CAPACITANCE,
     CONDUCTANCE,
+    EMF,
     INDUCTANCE,
     LEADS,
+    ROW,
+    SHAPE,
     WAVE,
     Floats,
     Ints,
@@ -35,12 +38,22 @@ from sim.network import (
 )
 from sim.parts.family import CURVED as CURVED_LAWS
 from sim.parts.family import Law, Wave
-from sim.solver.lane import run_lane
-from sim.solver.readout import AMPS, BRANCH, VOLTS, Outputs
-from sim.solver.stage import Work
+from sim.solver.lane import Course, Work, run_lane
+from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
+from sim.solver.stage import STATE, TOWARDS
 from sim.solver.steady import LEAD_RESISTANCE, Lanes, Solution, Solver
-from sim.solver.transient import Course
-from sim.solver.waveplan import BESIDE, CURVED, SERIES, Plan, build_plan
+from sim.solver.waveplan import (
+    BESIDE,
+    CURVED,
+    ELEMENT,
+    KIND,
+    LAW,
+    MOVING,
+    SERIES,
+    SIGN,
+    Plan,
+    build_plan,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,33 +162,31 @@ class _Task:
         blown: Ints,
     ) -> None:
         """Run the lanes `mine`, whose leads are on the nodes `attached`."""
-        network, lanes = self.solver.network, self.lanes
-        first, second = self._rows(attached, mine, self.before), self._rows(attached, mine, self.after)
+        network = self.solver.network
+        first = self._rows(mine, self.before)
+        second = self._rows(mine, self.after)
         plan = build_plan(network, attached, _branches(network, first, second))
-        course, outputs = self._course(plan, sampled.shape[2]), self._outputs(plan)
-        work = _work(plan)
+        course = self._course(plan, sampled.shape[2])
+        work = _work(plan, course, len(network.elements))
         for index, lane in enumerate(mine):
-            if status[lane] != 0:
-                continue
-            out, points = self._begin(plan, outputs, work, first[index], int(lane))
-            status[lane], _steps = run_lane(
-                plan,
-                work,
-                course,
-                outputs,
-                first[index],
-                second[index],
-                closed[lane],
-                blown[lane],
-                out,
-                points,
-                sampled[lane],
-            )
+            if status[lane] == 0:
+                self._begin(plan, course, work, first[index], int(lane))
+                status[lane] = run_lane(
+                    plan,
+                    course,
+                    work,
+                    first[index],
+                    second[index],
+                    closed[lane],
+                    blown[lane],
+                    sampled[lane],
+                )
 
-    def _rows(self, attached: tuple[int, ...], mine: Ints, rows: Floats) -> Floats:
+    def _rows(self, mine: Ints, rows: Floats) -> Floats:
         """Return the rows of some lanes, with what lies between their leads."""
-        stacked = rows[self.lanes.variant[mine]].copy()
-        stacked[:, -4:, : self.lanes.instruments.shape[2]] = self.lanes.instruments[mine]
+        lanes = self.lanes
+        stacked: Floats = rows[lanes.variant[mine]]
+        stacked[:, -4:, : lanes.instruments.shape[2]] = lanes.instruments[mine]
         return stacked
 
     def _course(self, plan: Plan, samples: int) -> Course:
@@ -186,60 +197,41 @@ class _Task:
             self.step,
             -self.lead_in,
             samples,
+            len(self.points) + len(self.elements),
             1.0 / LEAD_RESISTANCE,
             self.solver.leak,
             leaky,
-            network.laws,
-            network.relays,
-            network.fuses,
-            len(self.points) + len(self.elements),
+            np.stack([network.laws, network.relays, network.fuses]),
+            self._outputs(plan),
         )
 
-    def _outputs(self, plan: Plan) -> Outputs:
-        laws = self.solver.network.laws
-        judged = [int(n) for n in np.flatnonzero((laws == Law.COIL) | (laws == Law.FUSE))]
-        judged = [n for n in judged if plan.edge[n] >= 0]
-        moved = set(plan.element[plan.kind != BESIDE].tolist())
-        beside = set(plan.element[plan.kind == BESIDE].tolist())
-        kinds = [VOLTS for _ in self.points]
-        which = [int(plan.position[node]) for node in self.points]
-        for n in (*self.elements, *judged):
-            kinds.append(BRANCH if n in moved else AMPS)
-            which.append(n if plan.edge[n] >= 0 else -1)
-        whole = len(self.points) + len(self.elements)
-        count = [int(q < whole and n in beside) for q, n in enumerate(which)]
-        size = (len(kinds), len(plan.start) - 1)
-        return Outputs(
-            np.array(kinds, dtype=np.int64),
-            np.array(which, dtype=np.int64),
-            np.array(count, dtype=np.int64),
-            np.zeros(size),
-            np.zeros(size[0]),
-        )
+    def _outputs(self, plan: Plan) -> Ints:
+        """Return what is read off: points and elements, then coils and fuses that are judged."""
+        laws, edge = self.solver.network.laws, plan.elements[0]
+        judged = np.flatnonzero(((laws == Law.COIL) | (laws == Law.FUSE)) & (edge >= 0))
+        moved = set(plan.branches[ELEMENT, plan.branches[KIND] != BESIDE].tolist())
+        beside = set(plan.branches[ELEMENT, plan.branches[KIND] == BESIDE].tolist()) - moved
+        found = [(AT_NODE, int(plan.position[node])) for node in self.points]
+        for n, kind in [(n, BRANCH_AMPS) for n in self.elements] + [(n, SERIES_AMPS) for n in judged.tolist()]:
+            kind = kind if n in moved else STILL_AMPS
+            found.append((kind, n if edge[n] >= 0 else -1))
+        return np.array(found, dtype=np.int64).reshape(-1, 2).T.copy()
 
-    def _begin(
-        self, plan: Plan, outputs: Outputs, work: Work, row: Floats, lane: int
-    ) -> tuple[Floats, Floats]:
-        """Set the states of the steady state; return what is read off and the curved points."""
-        steady, emf = self.steady, row[:, 1]
-        drop, current = steady.drop[lane], steady.current[lane]
+    def _begin(self, plan: Plan, course: Course, work: Work, row: Floats, lane: int) -> None:
+        """Set the steady state of a lane."""
         for array in work:
             array[...] = 0
-        n = plan.element
-        work.state[0, :, 0] = np.where(plan.kind == BESIDE, drop[n], current[n])
-        with np.errstate(divide="ignore", invalid="ignore"):
-            back = drop[n] - emf[n] - current[n] / row[n, CONDUCTANCE]
-        turning = (plan.kind == CURVED) & (self.solver.network.laws[n] == Law.MOTOR)
-        moving = turning & (row[n, CONDUCTANCE] > 0.0) & (np.abs(current[n]) > row[n, 2])
-        work.state[0, :, 1] = np.where(moving, back, 0.0)
-        points = np.zeros((3, len(n)))
-        points[1] = drop[n] - emf[n]
-        out = np.zeros((3, len(outputs.kind)))
-        out[0, : len(self.points)] = [steady.volts[lane, node] for node in self.points]
-        out[0, len(self.points) :] = [
-            current[n] if n >= 0 else 0.0 for n in outputs.which[len(self.points) :]
-        ]
-        return out, points
+        steady, n, branches = self.steady, plan.branches[ELEMENT], plan.branches
+        drop, current, emf = steady.drop[lane, n], steady.current[lane, n], row[n, EMF]
+        work.real[TOWARDS] = branches[SIGN]
+        work.memory[STATE, :, 0] = np.where(branches[KIND] == BESIDE, drop, current)
+        turning = (branches[LAW] == Law.MOTOR) & (np.abs(current) > row[n, SHAPE])
+        resistance = 1.0 / np.maximum(row[n, CONDUCTANCE], 1e-300)
+        work.memory[STATE, turning, 1] = (drop - emf - current * resistance)[turning]
+        work.points[1] = drop - emf
+        work.out[0, : len(self.points)] = steady.volts[lane, list(self.points)]
+        which = course.outputs[1, len(self.points) :]
+        work.out[0, len(self.points) :] = np.where(which < 0, 0.0, steady.current[lane, which])
 
 
 def _branches(network: Network, before: Floats, after: Floats) -> list[tuple[int, int]]:
@@ -260,15 +252,25 @@ def _branches(network: Network, before: Floats, after: Floats) -> list[tuple[int
     return [(int(n), kind) for which, kind in found for n in np.flatnonzero(which)]
 
 
-def _work(plan: Plan) -> Work:
-    edges, nodes, count = len(plan.other), len(plan.start) - 1, len(plan.element)
+def _work(plan: Plan, course: Course, elements: int) -> Work:
+    edges, nodes, count = len(plan.later), len(plan.start) - 1, plan.branches.shape[1]
+    outputs, left = course.outputs.shape[1], nodes - int(plan.bounds[MOVING])
     return Work(
-        *(np.zeros(edges) for _ in range(7)),
-        np.zeros(nodes),
-        np.zeros(count, dtype=np.int64),
-        *(np.zeros(count) for _ in range(7)),
-        np.zeros(count, dtype=np.int64),
-        np.zeros((count, 2)),
-        np.zeros((3, count, 2)),
-        np.zeros((3, count, 2)),
+        edges=np.zeros((7, edges)),
+        share=np.zeros(nodes),
+        live=np.zeros((2, count), dtype=np.int64),
+        own=np.zeros((count, ROW)),
+        memory=np.zeros((8, count, 2)),
+        moves=np.zeros((count, 2), dtype=np.int64),
+        real=np.zeros((8, count)),
+        siemens=np.zeros(elements),
+        open_=np.zeros(count, dtype=np.int64),
+        weight=np.zeros((outputs, left + 1)),
+        volts=np.zeros(left),
+        out=np.zeros((4, outputs)),
+        top=np.zeros(outputs),
+        points=np.zeros((3, count)),
+        times=np.zeros(3),
+        clock=np.zeros(6),
+        tally=np.zeros(8, dtype=np.int64),
     )
