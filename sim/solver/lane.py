@@ -47,12 +47,13 @@ from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
 
 SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2
 FIRST_STEP = 0.1  # of a sample, the step after an event
-GRAIN = 0.02  # of a sample, to which relays and fuses are timed
+GRAIN = 0.005  # of a sample, to which relays and fuses are timed
 SHORTEST = 1e-8  # of a sample
 WINDOW = 2.0  # samples in which changing too often means that nothing comes to rest
 FLIPS = 15  # changes in that window, of which no more belong to one event
 TIME, STEP, MADE, EDGE, LONGEST, SINCE = 0, 1, 2, 3, 4, 5  # in the clock: all in s
-BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS = 0, 1, 2, 3, 4, 5, 6, 7  # in the tally
+#: In the tally.
+BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS, DIFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8
 
 
 class Course(NamedTuple):
@@ -344,7 +345,6 @@ def one_step(
     closed: Ints,
     blown: Ints,
     samples: Floats,
-    differs: bool,  # noqa: FBT001 -- compiled code takes what it is given
 ) -> None:
     """Make one step, or find that it has to be shorter."""
     clock, tally = work.clock, work.tally
@@ -370,9 +370,10 @@ def one_step(
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
     go_on(plan, work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
-    turned = False
-    if tally[AFTER] == 0 and clock[TIME] == 0.0:
-        tally[AFTER], turned = 1, differs
+    turned = tally[AFTER] == 0 and clock[TIME] == 0.0
+    if turned:
+        tally[AFTER] = 1
+        turned = tally[DIFFERS] == 1
     follow(course, work, flips, turned, error)
 
 
@@ -398,10 +399,10 @@ def run_lane(
             work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
     clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
     tally[STALE], tally[AFTER] = 1, 0 if course.begin < 0.0 else 1
-    differs = False
     for n in range(len(before)):
         for column in range(before.shape[1]):
-            differs = differs or before[n, column] != after[n, column]
+            if before[n, column] != after[n, column]:
+                tally[DIFFERS] = 1
     if tally[AFTER] == 1:
         tally[SAMPLE] = 1
         for q in range(course.watched):
@@ -411,7 +412,7 @@ def run_lane(
         row = after if tally[AFTER] == 1 else before
         if tally[STALE] == 1:
             renew(plan, course, work, row, closed, blown)
-        one_step(plan, course, work, row, closed, blown, samples, differs)
+        one_step(plan, course, work, row, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED
     for k in range(tally[SAMPLE], course.samples):

@@ -32,11 +32,11 @@ from sim.solver.waveplan import BENT, BESIDE, KIND, LAW
 from sim.solver.stepping import MOTOR
 
 CONTACT, FUSE, COIL = 3, 4, 5
-STATE_ERROR = 5e-5  # of a state's peak, that a step may add
+STATE_ERROR = 1e-5  # of a state's peak, that a step may add
 SHAPE_ERROR = 5e-4  # of a reading's peak, that the parabola may miss
 LEAST = 1e-6  # A or V, states and readings below which count as nothing
 PER_PERIOD = 50  # least steps in a period of a sine, and in the whole
-NEAR = 1e-3  # of its limit, at which a current has arrived there
+NEAR = 1e-4  # of its limit, at which a current has arrived there
 
 
 @compiled

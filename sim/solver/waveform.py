@@ -272,5 +272,5 @@ def _work(plan: Plan, course: Course, elements: int) -> Work:
         points=np.zeros((3, count)),
         times=np.zeros(3),
         clock=np.zeros(6),
-        tally=np.zeros(8, dtype=np.int64),
+        tally=np.zeros(9, dtype=np.int64),
     )
