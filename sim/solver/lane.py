@@ -8,16 +8,12 @@ never come to rest, keeps its last readings from there on.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
-
-import numpy as np
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.readout import read_out, weigh
+from sim.solver.readout import read_out
 from sim.solver.stage import (
     DIFFERENCE,
-    EMF,
     FIRST,
     ON,
     PEAK,
@@ -29,160 +25,49 @@ from sim.solver.stage import (
     D,
     stage,
 )
-from sim.solver.stepping import eliminate
+from sim.solver.standing import (
+    AFTER,
+    BEGUN,
+    DIFFERS,
+    EDGE,
+    EXACT,
+    LONGEST,
+    MADE,
+    MOVED,
+    SAMPLE,
+    SINCE,
+    STALE,
+    STATUS,
+    STEP,
+    STEPS,
+    TIME,
+    Course,
+    Work,
+    renew,
+)
 from sim.solver.transient import (
-    CONTACT,
-    FUSE,
-    find_memories,
     gate,
     judge,
-    longest_step,
     next_edge,
     shape_error,
     state_error,
     take_samples,
     too_late,
 )
-from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
+from sim.solver.waveplan import BENT, MOVING, Plan
 
 SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2
 FIRST_STEP = 0.1  # of a sample, the step after an event
 GRAIN = 0.005  # of a sample, to which relays and fuses are timed
 SHORTEST = 1e-8  # of a sample
 WINDOW = 2.0  # samples in which changing too often means that nothing comes to rest
+SAME = 1e-9  # of a sample, below which two events are one
+MOST_GROWTH, WORTH_IT = 4.0, 1.2  # of a step; less is not worth a new matrix
 FLIPS = 15  # changes in that window, of which no more belong to one event
-TIME, STEP, MADE, EDGE, LONGEST, SINCE = 0, 1, 2, 3, 4, 5  # in the clock: all in s
-#: In the tally.
-BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS, DIFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8
-
-
-class Course(NamedTuple):
-    """What all lanes of a call share.
-
-    Attributes
-    ----------
-    step, begin : float
-        Time between samples and of the beginning (negative: ahead of the event), s.
-    samples, watched : int
-        How many samples; how many of the outputs are sampled (the others, currents of coils and
-        fuses, are judged).
-    lead, leak : float
-        Conductances, S.
-    leaky : int array (M,)
-        1 for places in the order that leak to the body.
-    info : int array (3, E)
-        Law, relay and fuse of each element.
-    outputs : int array (2, Q)
-        See `sim.solver.readout`.
-    """
-
-    step: float
-    begin: float
-    samples: int
-    watched: int
-    lead: float
-    leak: float
-    leaky: Ints
-    info: Ints
-    outputs: Ints
-
-
-class Work(NamedTuple):
-    """Arrays of one lane; see `sim.solver.stage` and `sim.solver.readout`.
-
-    `siemens` are the conductances of all elements as contacts and fuses stand, `open_` is 1 for
-    branches that these have opened; `out` (4, Q) is read at the beginning, middle and end of a step
-    and in the middle of the last; `points` (3, B) and `times` are of the curved branches in the
-    middle of the last step, at the beginning and in the middle of this one.
-    """
-
-    edges: Floats
-    share: Floats
-    live: Ints
-    own: Floats
-    memory: Floats
-    moves: Ints
-    real: Floats
-    siemens: Floats
-    open_: Ints
-    weight: Floats
-    volts: Floats
-    out: Floats
-    top: Floats
-    points: Floats
-    times: Floats
-    clock: Floats
-    tally: Ints
 
 
 @compiled
-def close_contacts(info: Ints, row: Floats, closed: Ints, blown: Ints, siemens: Floats) -> None:
-    """Set the conductance of every element as contacts and fuses stand."""
-    for n in range(len(siemens)):
-        siemens[n] = row[n, 0]
-        if info[0, n] == CONTACT:
-            stuck = row[n, 3]
-            drawn = (closed[info[1, n]] == 1) != (row[n, 2] == 1.0)
-            if not (stuck == 1.0 or (drawn and stuck == 0.0)):
-                siemens[n] = 0.0
-        elif info[0, n] == FUSE and blown[info[2, n]] == 1:
-            siemens[n] = 0.0
-
-
-@compiled
-def renew(
-    plan: Plan, course: Course, work: Work, row: Floats, closed: Ints, blown: Ints
-) -> None:
-    """Eliminate the still nodes anew after a contact, a fuse or the key has moved."""
-    close_contacts(course.info, row, closed, blown, work.siemens)
-    g, j, start = work.edges[0], work.edges[1], plan.start
-    for edge in range(len(g)):
-        g[edge] = 0.0
-        j[edge] = 0.0
-    for k in range(len(course.leaky)):
-        if course.leaky[k] == 1:
-            g[start[k]] += course.leak
-    for edge in plan.lead_edge:
-        g[edge] += course.lead
-    for n in plan.still:
-        edge = plan.elements[0, n]
-        g[edge] += work.siemens[n]
-        j[edge] += plan.elements[1, n] * work.siemens[n] * row[n, EMF]
-    for b in range(plan.branches.shape[1]):
-        n = plan.branches[ELEMENT, b]
-        work.open_[b] = 1 if work.siemens[n] == 0.0 else 0
-        for column in range(row.shape[1]):
-            work.own[b, column] = row[n, column]
-    bounds, pair_start, pair_edge = plan.bounds, plan.pair_start, plan.pair_edge
-    eliminate(bounds[STILL], bounds[MOVING], start, pair_start, pair_edge, g, j, work.share)
-    weigh(
-        bounds[MOVING],
-        start,
-        pair_start,
-        pair_edge,
-        plan.later,
-        plan.elements,
-        course.outputs,
-        work.siemens,
-        row,
-        g,
-        j,
-        work.share,
-        work.edges[6],
-        work.weight,
-    )
-    find_memories(bounds[BENT], plan.branches, work.own, work.moves)
-    time = work.clock[TIME]
-    work.clock[EDGE] = next_edge(work.own, time)
-    work.clock[LONGEST] = longest_step(work.own, (course.samples - 1) * course.step - course.begin)
-    work.clock[MADE] = 0.0
-    work.tally[STALE] = 0
-
-
-@compiled
-def predict(
-    kind: int, bent: int, points: Floats, times: Floats, time: float, real: Floats
-) -> None:
+def predict(kind: int, bent: int, points: Floats, times: Floats, time: float, real: Floats) -> None:
     """Begin Newton where the last two points of each curved branch lead."""
     if kind == FIRST:
         for b in range(bent, points.shape[1]):
@@ -206,7 +91,6 @@ def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
     for part in range(1, 3):
         kind = first + part - 1
         time = middle if part == 1 else begin + h
-        count = course.watched if part == 1 else course.outputs.shape[1]
         predict(kind, bounds[BENT], points, times, time, real)
         solved = stage(
             plan.start,
@@ -228,7 +112,6 @@ def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
         if not solved:
             return False
         read_out(
-            count,
             bounds[MOVING],
             plan.start,
             branches,
@@ -255,11 +138,12 @@ def set_length(course: Course, clock: Floats, tally: Ints) -> float:
     stop = (course.samples - 1) * course.step
     if tally[AFTER] == 0:
         stop = 0.0
-    stop = min(stop, clock[EDGE])
+    if clock[EDGE] < stop - SAME * course.step:
+        stop = clock[EDGE]
     room, h = stop - clock[TIME], min(clock[STEP], clock[LONGEST])
-    if h >= 0.999 * room:  # noqa: PLR2004 -- leave no sliver
+    if h >= 0.999 * room:
         h = room
-    elif h > 0.5 * room and tally[EXACT] == 0 and tally[BEGUN] == 1:  # noqa: PLR2004
+    elif h > 0.5 * room and tally[EXACT] == 0 and tally[BEGUN] == 1:
         h = 0.5 * room
     clock[STEP] = h
     return stop
@@ -275,7 +159,7 @@ def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
 
 
 @compiled
-def good_enough(plan: Plan, course: Course, work: Work, first: int) -> float:
+def good_enough(course: Course, work: Work, first: int) -> float:
     """Return the step's error over what is allowed; negative if the step has to be done again."""
     clock, tally = work.clock, work.tally
     h, step = clock[STEP], course.step
@@ -293,14 +177,12 @@ def good_enough(plan: Plan, course: Course, work: Work, first: int) -> float:
 @compiled
 def growth(error: float) -> float:
     """Return by how much to lengthen a step whose error was this part of what is allowed."""
-    if error <= 0.01:  # noqa: PLR2004 -- what gives 4 below
-        return 4.0
-    factor = 0.9 * error ** (-1.0 / 3.0)
-    return 1.0 if 1.0 < factor < 1.2 else max(factor, 0.3)  # noqa: PLR2004 -- not worth a matrix
+    factor = min(0.9 * max(error, 1e-6) ** (-1.0 / 3.0), MOST_GROWTH)
+    return 1.0 if 1.0 < factor < WORTH_IT else max(factor, 0.3)
 
 
 @compiled
-def go_on(plan: Plan, work: Work, time: float) -> None:
+def go_on(work: Work, time: float) -> None:
     """Let the end of a step be the beginning of the next."""
     memory, out, points, real = work.memory, work.out, work.points, work.real
     for b in range(memory.shape[1]):
@@ -331,7 +213,7 @@ def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -
     clock[STEP] *= growth(error)
     if flips > 0 or turned:
         tally[STALE] = 1
-    if tally[STALE] == 1 or clock[TIME] >= clock[EDGE]:
+    if tally[STALE] == 1 or clock[TIME] >= clock[EDGE] - SAME * course.step:
         clock[STEP], tally[BEGUN] = FIRST_STEP * course.step, 0
         clock[EDGE] = next_edge(work.own, clock[TIME])
 
@@ -359,7 +241,7 @@ def one_step(
     if not solved:
         shorten(course, clock, tally, 0.2)
         return
-    error = good_enough(plan, course, work, first)
+    error = good_enough(course, work, first)
     if error < 0.0:
         return
     out, info, outputs, watched = work.out, course.info, course.outputs, course.watched
@@ -368,13 +250,32 @@ def one_step(
         clock[STEP], tally[EXACT] = max(part * h, 0.5 * GRAIN * course.step), 1
         return
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
-    go_on(plan, work, stop if h == stop - time else time + h)
+    go_on(work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
     turned = tally[AFTER] == 0 and clock[TIME] == 0.0
     if turned:
         tally[AFTER] = 1
         turned = tally[DIFFERS] == 1
     follow(course, work, flips, turned, error)
+
+
+@compiled
+def begin_lane(course: Course, work: Work, before: Floats, after: Floats, samples: Floats) -> None:
+    """Set the clock, and take the first sample if the event is at the beginning."""
+    clock, tally = work.clock, work.tally
+    for b in range(work.memory.shape[1]):
+        for i in range(2):
+            work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
+    clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
+    tally[STALE], tally[AFTER] = 1, 0 if course.begin < 0.0 else 1
+    for n in range(len(before)):
+        for column in range(before.shape[1]):
+            if before[n, column] != after[n, column]:
+                tally[DIFFERS] = 1
+    if tally[AFTER] == 1:
+        tally[SAMPLE] = 1
+        for q in range(course.watched):
+            samples[q, 0] = work.out[0, q]
 
 
 @compiled
@@ -393,20 +294,8 @@ def run_lane(
     `work` holds the steady state in `out[0]`, `points[1]` and `memory[STATE]`, all else being 0;
     `closed` and `blown` are changed.
     """
-    clock, tally, out = work.clock, work.tally, work.out
-    for b in range(work.memory.shape[1]):
-        for i in range(2):
-            work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
-    clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
-    tally[STALE], tally[AFTER] = 1, 0 if course.begin < 0.0 else 1
-    for n in range(len(before)):
-        for column in range(before.shape[1]):
-            if before[n, column] != after[n, column]:
-                tally[DIFFERS] = 1
-    if tally[AFTER] == 1:
-        tally[SAMPLE] = 1
-        for q in range(course.watched):
-            samples[q, 0] = out[0, q]
+    tally = work.tally
+    begin_lane(course, work, before, after, samples)
     most = 200 * (course.samples + int(-course.begin / course.step)) + 100000
     while tally[SAMPLE] < course.samples and tally[STATUS] == SOLVED:
         row = after if tally[AFTER] == 1 else before
@@ -415,7 +304,7 @@ def run_lane(
         one_step(plan, course, work, row, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED
-    for k in range(tally[SAMPLE], course.samples):
-        for q in range(course.watched):
-            samples[q, k] = out[0, q]
+    for q in range(course.watched):
+        for k in range(tally[SAMPLE], course.samples):
+            samples[q, k] = work.out[0, q]
     return int(tally[STATUS])

@@ -89,7 +89,6 @@ def branch_amps(what: int, which: int, branches: Ints, real: Floats) -> float:
 
 @compiled
 def read_out(
-    count: int,
     moving: int,
     start: Ints,
     branches: Ints,
@@ -100,13 +99,13 @@ def read_out(
     volts: Floats,
     out: Floats,
 ) -> None:
-    """Write the first `count` outputs at the end of a stage; `volts` is scratch."""
+    """Write the outputs at the end of a stage; `volts` is scratch."""
     left = len(start) - 1 - moving
     for k in range(left):
         volts[k] = -d[start[moving + k]]
-    for q in range(count):
+    for q in range(outputs.shape[1]):
         what = outputs[WHAT, q]
-        if what == BRANCH_AMPS or what == SERIES_AMPS:  # noqa: PLR1714 -- quicker compiled
+        if what >= BRANCH_AMPS:
             out[q] = branch_amps(what, outputs[WHICH, q], branches, real)
             continue
         value = weight[q, left]

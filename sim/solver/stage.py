@@ -242,13 +242,27 @@ def stage(
     kept_g, kept_j, g, j = edges[0], edges[1], edges[2], edges[3]
     core_g, core_j, d = edges[4], edges[5], edges[6]
     moving, core, end, bent = bounds[MOVING], bounds[CORE], bounds[END], bounds[BENT]
-    renewed = fresh and (kind == TRAPEZOID or kind == FIRST)  # noqa: PLR1714 -- quicker compiled
+    renewed = fresh and kind % 2 == 0  # the first of either pair
     if renewed:
         set_conductances(branches, live, own, real, dh)
     set_past(kind, memory, dh)
     set_sources(branches, own, memory, real, time, dh)
-    put_moving(moving, core, bent, start, pair_start, pair_edge, branches, real,
-               kept_g, kept_j, g, j, share, renewed)
+    put_moving(
+        moving,
+        core,
+        bent,
+        start,
+        pair_start,
+        pair_edge,
+        branches,
+        real,
+        kept_g,
+        kept_j,
+        g,
+        j,
+        share,
+        renewed,
+    )
     begin_curved(bent, branches, live, own, memory, real)
     made = 0
     solved = False

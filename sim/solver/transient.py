@@ -28,8 +28,8 @@ from sim.solver.stage import (
     WAVE,
     D,
 )
-from sim.solver.waveplan import BENT, BESIDE, KIND, LAW
 from sim.solver.stepping import MOTOR
+from sim.solver.waveplan import BESIDE, KIND, LAW
 
 CONTACT, FUSE, COIL = 3, 4, 5
 STATE_ERROR = 1e-5  # of a state's peak, that a step may add
@@ -165,7 +165,7 @@ def take_samples(
     step: float, out: Floats, kind: int, time: float, h: float, sample: int, samples: Floats
 ) -> int:
     """Write the samples that lie within a step; return the number of the next one."""
-    last = min(int(math.floor((time + h) / step + 1e-9)) + 1, samples.shape[1])
+    last = min(math.floor((time + h) / step + 1e-9) + 1, samples.shape[1])
     for q in range(len(samples)):
         begin, middle, end = out[0, q], out[1, q], out[2, q]
         for k in range(sample, last):

@@ -23,7 +23,6 @@ import numpy as np
 
 from sim.errors import SolveError
 from sim.network import (
-    AMPLITUDE,
     CAPACITANCE,
     CONDUCTANCE,
     EMF,
@@ -35,12 +34,14 @@ from sim.network import (
     Floats,
     Ints,
     Network,
+    element_row,
 )
 from sim.parts.family import CURVED as CURVED_LAWS
 from sim.parts.family import Law, Wave
-from sim.solver.lane import Course, Work, run_lane
+from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
 from sim.solver.stage import STATE, TOWARDS
+from sim.solver.standing import Course, Work
 from sim.solver.steady import LEAD_RESISTANCE, Lanes, Solution, Solver
 from sim.solver.waveplan import (
     BESIDE,
@@ -133,8 +134,8 @@ def waveform(
 def _check(duration: float, step: float, lead_in: float) -> None:
     if not (step > 0.0 and duration >= step and lead_in >= 0.0):
         raise SolveError(
-            f"a waveform of {duration!r} s in steps of {step!r} s after {lead_in!r} s: the step must "
-            "be above 0, the duration no shorter than a step, the time ahead not negative"
+            f"a waveform of {duration!r} s in steps of {step!r} s after {lead_in!r} s: the step "
+            "must be above 0, the duration no shorter than a step, the time ahead not negative"
         )
 
 
@@ -165,7 +166,7 @@ class _Task:
         network = self.solver.network
         first = self._rows(mine, self.before)
         second = self._rows(mine, self.after)
-        plan = build_plan(network, attached, _branches(network, first, second))
+        plan = build_plan(network, attached, _branches(network, self.before, self.after))
         course = self._course(plan, sampled.shape[2])
         work = _work(plan, course, len(network.elements))
         for index, lane in enumerate(mine):
@@ -210,11 +211,11 @@ class _Task:
         laws, edge = self.solver.network.laws, plan.elements[0]
         judged = np.flatnonzero(((laws == Law.COIL) | (laws == Law.FUSE)) & (edge >= 0))
         moved = set(plan.branches[ELEMENT, plan.branches[KIND] != BESIDE].tolist())
-        beside = set(plan.branches[ELEMENT, plan.branches[KIND] == BESIDE].tolist()) - moved
         found = [(AT_NODE, int(plan.position[node])) for node in self.points]
-        for n, kind in [(n, BRANCH_AMPS) for n in self.elements] + [(n, SERIES_AMPS) for n in judged.tolist()]:
-            kind = kind if n in moved else STILL_AMPS
-            found.append((kind, n if edge[n] >= 0 else -1))
+        for numbers, kind in ((self.elements, BRANCH_AMPS), (judged.tolist(), SERIES_AMPS)):
+            for n in numbers:
+                place = n if edge[n] >= 0 else -1
+                found.append((kind if n in moved else STILL_AMPS, place))
         return np.array(found, dtype=np.int64).reshape(-1, 2).T.copy()
 
     def _begin(self, plan: Plan, course: Course, work: Work, row: Floats, lane: int) -> None:
@@ -235,20 +236,18 @@ class _Task:
 
 
 def _branches(network: Network, before: Floats, after: Floats) -> list[tuple[int, int]]:
-    """Return (element, kind) of all that is not still in any of the rows, sorted by kind."""
-    rows = np.concatenate([before, after])
-    used = (rows[..., CONDUCTANCE] > 0.0).any(axis=0)
+    """Return (element, kind) of all that is not still, sorted by kind.
+
+    Known from the circuit and from the rows of all variants, so that the lanes of a call make no
+    difference to each other.
+    """
+    own = element_row(network.elements)[None]
+    rows = np.concatenate([own, before, after])
     curved = np.isin(network.laws, CURVED_LAWS)
-    waves = rows[..., WAVE]
-    moving = (rows[..., INDUCTANCE] > 0.0) | (
-        (waves == Wave.SWITCHED) | ((waves == Wave.SINE) & (rows[..., AMPLITUDE] != 0.0))
-    )
-    beside = (rows[..., CAPACITANCE] > 0.0) & (network.laws != Law.MOTOR)
-    found = (
-        (moving.any(axis=0) & ~curved & used, SERIES),
-        (beside.any(axis=0) & used, BESIDE),
-        (curved & used, CURVED),
-    )
+    beside = (rows[..., CAPACITANCE] > 0.0).any(axis=0) & (network.laws != Law.MOTOR)
+    moving = (rows[..., INDUCTANCE] > 0.0) | (rows[..., WAVE] != Wave.NONE)
+    series = (moving.any(axis=0) | beside) & ~curved
+    found = ((series, SERIES), (beside, BESIDE), (curved, CURVED))
     return [(int(n), kind) for which, kind in found for n in np.flatnonzero(which)]
 
 

@@ -110,7 +110,7 @@ def relay(name: str, coil_ends: tuple[str, str], contact_ends: tuple[str, str]) 
 
 
 def motor(name: str, a: str, b: str) -> Element:
-    """A blower: 0.3 ohm, takes 1 A to turn, a fan's load."""
+    """Give a blower: 0.3 ohm, takes 1 A to turn, a fan's load."""
     return Element(
         name,
         a,
@@ -127,8 +127,11 @@ def lamp(name: str, a: str, b: str, watts: float) -> Element:
 
 
 def van() -> Rig:
-    """42 points: three lamps, one of them gated, a relay that feeds a motor, a gated valve."""
-    parts = [Element("B", "plus", "minus", 1 / 0.01, 12.6), resistor("strap", "minus", "body", 1e-3)]
+    """Give 42 points: three lamps, one of them gated, a relay that feeds a motor, a gated valve."""
+    parts = [
+        Element("B", "plus", "minus", 1 / 0.01, 12.6),
+        resistor("strap", "minus", "body", 1e-3),
+    ]
     parts += [resistor("link", "plus", "rail", 3e-3), resistor("stud1", "g1", "body", 2e-3)]
     parts.append(resistor("stud2", "g2", "body", 2e-3))
     for name, watts in (("E1", 21.0), ("E2", 55.0), ("E3", 5.0)):
@@ -169,5 +172,11 @@ def van() -> Rig:
 
 def line(name: str, a: str, b: str, limit: float) -> list[Element]:
     """Give a feed, a fuse and a wire in series."""
-    fuse = Element(f"{name}fuse", f"{name}.f", f"{name}.w", 200.0, law=Law.FUSE, shape=(limit, 0, 0))
-    return [resistor(f"{name}feed", a, f"{name}.f", 5e-3), fuse, resistor(f"{name}wire", f"{name}.w", b, 0.02)]
+    fuse = Element(
+        f"{name}fuse", f"{name}.f", f"{name}.w", 200.0, law=Law.FUSE, shape=(limit, 0, 0)
+    )
+    return [
+        resistor(f"{name}feed", a, f"{name}.f", 5e-3),
+        fuse,
+        resistor(f"{name}wire", f"{name}.w", b, 0.02),
+    ]

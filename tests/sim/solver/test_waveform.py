@@ -91,6 +91,7 @@ def test_current_goes_on_through_a_diode_and_its_energy_is_used_up() -> None:
     )
     trace = one.run("a", "L", duration=30e-3)
     volts, amps = trace.volts[0, 0], trace.current[0, 0]
+    volts[0] = volts[1]  # the switch is still closed in the first sample
     stored = 0.5 * 50e-3 * amps[0] ** 2
     power = 20.0 * amps**2 - volts * amps
     assert np.trapezoid(power, trace.time) == pytest.approx(stored, rel=2e-3)
@@ -110,7 +111,9 @@ def test_a_coil_cut_off_rings_with_its_winding_capacitance() -> None:
     trace = one.run("a", duration=200e-6, step=1e-6)
     amps, damping = 12 / 85, np.exp(-85 / (2 * henry) * np.pi / 2 * np.sqrt(henry * farad))
     peak = trace.volts[0, 0].argmin()
-    assert trace.volts[0, 0, peak] == pytest.approx(-amps * np.sqrt(henry / farad) * damping, rel=0.02)
+    assert trace.volts[0, 0, peak] == pytest.approx(
+        -amps * np.sqrt(henry / farad) * damping, rel=0.02
+    )
     assert trace.time[peak] == pytest.approx(np.pi / 2 * np.sqrt(henry * farad), rel=0.05)
 
 
@@ -161,9 +164,7 @@ def test_a_chopped_coil_has_the_ripple_and_the_average_of_the_book(duty: float) 
 def test_a_sine_through_a_coil_lags() -> None:
     """Amplitude V / |R + j w L| and phase atan(w L / R) (OpenStax University Physics 2, 15.3)."""
     wave = Motion(wave=Wave.SINE, amplitude=5.0, frequency=50.0, phase=0.125)
-    one = rig(
-        Element("B", "a", "body", 1e6, 2.0, motion=wave), coil("L", "a", "body", 3.0, 10e-3)
-    )
+    one = rig(Element("B", "a", "body", 1e6, 2.0, motion=wave), coil("L", "a", "body", 3.0, 10e-3))
     trace = one.run("a", "L", duration=40e-3, step=1e-4, lead_in=0.1)
     reactance = 2 * np.pi * 50 * 10e-3
     angle = 2 * np.pi * (50 * trace.time + 0.125)
@@ -198,7 +199,7 @@ def test_a_motor_runs_out_and_stands_still() -> None:
         Element("M", "a", "body", 1 / 0.4, **law),
         opens="S",
     )
-    trace = one.run("a", duration=5.0, step=1e-2)
+    trace = one.run("a", duration=9.0, step=1e-2)
     back = trace.volts[0, 0, 1:]
     first = (12 / 0.4 - 1.5) / (1 / 0.4 + 0.3)
     stands = 2.0 / 0.3 * np.log(1 + 0.3 * first / 1.5)
@@ -220,7 +221,7 @@ def test_a_motor_that_is_too_weak_stays_where_it_is() -> None:
 
 
 def test_a_relay_pulls_in_when_its_coil_has_current_enough() -> None:
-    """t = -L / R ln(1 - I R / V) at I = 7 V / 85 ohm."""
+    """At I = 7 V / 85 ohm: t = -L / R ln(1 - I R / V) (derived)."""
     one = rig(
         battery(ohms=1e-6),
         resistor("S", "plus", "a", 1e-6),
@@ -236,21 +237,21 @@ def test_a_relay_pulls_in_when_its_coil_has_current_enough() -> None:
 
 
 def test_a_relay_drops_out_later_with_a_diode() -> None:
-    """Its current falls from V / R to 2.5 V / 85 ohm against R and the diode's volts."""
+    """Its current falls from V / R to 2.5 V / 85 ohm against R and a damper, or R and the diode."""
     elements = (
         battery(ohms=1e-6),
         resistor("S", "plus", "a", 1e-6),
         *relay("K", ("a", "body"), ("plus", "b")),
         resistor("R", "b", "body", 10.0),
     )
-    free = rig(*elements, capacitor("C", "a", "body", 10e-9), opens="S")
+    free = rig(*elements, resistor("damper", "a", "body", 680.0), opens="S")
     caught = rig(*elements, diode("D", "body", "a"), opens="S")
     times = []
     for one in (free, caught):
         trace = one.run("b a", duration=15e-3)
         assert trace.closed.tolist() == [[0]]
         times.append(trace.time[trace.volts[0, 0] > 6][-1])
-    assert times[0] < 0.2e-3
+    assert times[0] == pytest.approx(0.25 / 765 * np.log(12 / 2.5), rel=0.02)
     assert times[1] == pytest.approx(0.25 / 85 * np.log((12 + 0.75) / (2.5 + 0.75)), rel=0.02)
 
 
@@ -284,7 +285,7 @@ def test_a_fuse_blows_when_its_limit_is_reached() -> None:
         closes="S",
     )
     trace = one.run("b", "L F", duration=2e-3)
-    assert trace.blown.tolist() == [[1]]
+    assert trace.blown.tolist() == [[1, 0, 0]]
     assert trace.current[0, 0].max() == pytest.approx(5.0, rel=3e-2)
     expected = -1e-3 * np.log(1 - 5 / 12)
     assert trace.time[trace.current[0, 1] > 1][-1] == pytest.approx(expected, abs=2e-5)
