@@ -61,7 +61,8 @@ def crossings(time: Floats, values: Floats, *, level: float | None = None) -> tu
     side = np.where(values > middle + band, 1, np.where(values < middle - band, -1, 0))
     sure = np.flatnonzero(side)
     turns = np.flatnonzero(np.diff(side[sure]))
-    up, down = [], []
+    up: list[float] = []
+    down: list[float] = []
     for turn in turns:
         first, last = int(sure[turn]), int(sure[turn + 1])
         rising = side[last] > 0

@@ -157,7 +157,7 @@ def show(
     begin, triggered = float(time[0]), False
     if trigger is not None:
         begin, triggered = _begin(time, filtered[trigger.channel], trigger, width)
-    grid = begin + np.arange(SAMPLES) * sample_step(per_division)
+    grid: Floats = begin + np.arange(SAMPLES, dtype=np.float64) * sample_step(per_division)
     lines = tuple(
         _line(grid, np.interp(grid, time, values), channel)
         for values, channel in zip(filtered, channels, strict=True)

@@ -128,7 +128,8 @@ def waveform(
         mine = np.flatnonzero(pattern_of.ravel() == number)
         task.run(tuple(attached.tolist()), mine, sampled, status, closed, blown)
     volts, current = np.split(sampled, [len(points)], axis=1)
-    return Trace(np.arange(count) * step, volts, current, status, closed, blown)
+    time = np.arange(count, dtype=np.float64) * step
+    return Trace(time, volts, current, status, closed, blown)
 
 
 def _check(duration: float, step: float, lead_in: float) -> None:

@@ -201,7 +201,7 @@ def test_a_van_agrees(ngspice: str) -> None:
 
 @pytest.mark.parametrize(
     ("line", "instead"),
-    [(" 10.0\n", " 10.2\n"), (" 0.01\n.", " 0.0102\n."), ("12.0\n", "12.1\n")],
+    [(" 10.0\n", " 10.2\n"), ("0 0.01\nV", "0 0.0102\nV"), ("12.0\n", "12.1\n")],
     ids=["resistance", "inductance", "battery"],
 )
 def test_the_comparison_can_fail(ngspice: str, line: str, instead: str) -> None:
