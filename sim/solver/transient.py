@@ -165,7 +165,7 @@ def take_samples(
     step: float, out: Floats, kind: int, time: float, h: float, sample: int, samples: Floats
 ) -> int:
     """Write the samples that lie within a step; return the number of the next one."""
-    last = min(math.floor((time + h) / step + 1e-9) + 1, samples.shape[1])
+    last: int = min(math.floor((time + h) / step + 1e-9) + 1, samples.shape[1])
     for q in range(len(samples)):
         begin, middle, end = out[0, q], out[1, q], out[2, q]
         for k in range(sample, last):

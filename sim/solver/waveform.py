@@ -7,7 +7,10 @@ move as `sim.parts.family.Motion` says:
 - a capacitance lies across the whole element; an element of conductance 0 is out of circuit with
   all it has, whereas an open contact or gate keeps its capacitance;
 - a motor of conductance 1/R has ``v = R i + L di/dt + emf + e`` and ``C de/dt = i - load(e)``;
-- a sine adds to the EMF, a gate opens the element for a part of each period.
+- a sine adds to the EMF, a gate opens the element for a part of each period; the steady state that
+  a lane begins in knows neither, so give periodic signals time to settle (`lead_in`).
+
+Lamps, diodes and limiters have no inductance.
 
 Relays and fuses follow their currents as in the steady state, at the time they are reached. A
 coil whose current is cut off without any way round rises to what 1 Tohm makes of it, for less
@@ -70,7 +73,8 @@ class Trace:
     current : float array (L, K, T)
         A from a to b through each element asked for.
     status : int array (L,)
-        0 solved, 1 not converged, 2 oscillating; the last good values stand from there on.
+        0 solved, 1 not converged, 2 oscillating; the last good values stand from there on (0 where
+        there is no steady state to begin from).
     closed, blown : int arrays (L, R), (L, F)
         States at the end.
     """

@@ -192,7 +192,7 @@ def test_every_sample_agrees(ngspice: str, case) -> None:
 
 
 def test_a_van_agrees(ngspice: str) -> None:
-    """42 points, a relay that pulls in and starts a motor, two gates."""
+    """40 points, a relay that pulls in and starts a motor, two gates."""
     gates = [k * 2e-3 + shift for k in range(6) for shift in (0.0, 0.8e-3)]
     gates += [k * 5e-3 + shift for k in range(3) for shift in (0.0, 3e-3)]
     one = Case(van(), "E1.1 M1.1 Y1.2 K1.85", "M1 Y1 K1coil E1", 10e-3, (*gates, 2.418e-3))

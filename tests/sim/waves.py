@@ -127,7 +127,7 @@ def lamp(name: str, a: str, b: str, watts: float) -> Element:
 
 
 def van() -> Rig:
-    """Give 42 points: three lamps, one of them gated, a relay that feeds a motor, a gated valve."""
+    """Give 40 points: three lamps, one of them gated, a relay that feeds a motor, a gated valve."""
     parts = [
         Element("B", "plus", "minus", 1 / 0.01, 12.6),
         resistor("strap", "minus", "body", 1e-3),
