@@ -1,0 +1,280 @@
+"""Waveforms of many variants of one circuit: what an oscilloscope would see.
+
+Each lane begins in the steady state of its rows `before` and goes on with those `after`. Elements
+move as `sim.parts.family.Motion` says:
+
+- ``v = i / g + L di/dt + emf`` for a straight element or a motor with inductance;
+- a capacitance lies across the whole element; an element of conductance 0 is out of circuit with
+  all it has, whereas an open contact or gate keeps its capacitance;
+- a motor of conductance 1/R has ``v = R i + L di/dt + emf + e`` and ``C de/dt = i - load(e)``;
+- a sine adds to the EMF, a gate opens the element for a part of each period; the steady state that
+  a lane begins in knows neither, so give periodic signals time to settle (`lead_in`).
+
+Lamps, diodes and limiters have no inductance.
+
+Relays and fuses follow their currents as in the steady state, at the time they are reached. A
+coil whose current is cut off without any way round rises to what 1 Tohm makes of it, for less
+time than any sample: give it the winding capacitance it has, as an element of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.errors import SolveError
+from sim.network import (
+    CAPACITANCE,
+    CONDUCTANCE,
+    EMF,
+    INDUCTANCE,
+    LEADS,
+    ROW,
+    SHAPE,
+    WAVE,
+    Floats,
+    Ints,
+    Network,
+    element_row,
+)
+from sim.parts.family import CURVED as CURVED_LAWS
+from sim.parts.family import Law, Wave
+from sim.solver.lane import run_lane
+from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
+from sim.solver.stage import STATE, TOWARDS
+from sim.solver.standing import Course, Work
+from sim.solver.steady import LEAD_RESISTANCE, Lanes, Solution, Solver
+from sim.solver.waveplan import (
+    BESIDE,
+    CURVED,
+    ELEMENT,
+    KIND,
+    LAW,
+    MOVING,
+    SERIES,
+    SIGN,
+    Plan,
+    build_plan,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Waveforms of L lanes at T times.
+
+    Attributes
+    ----------
+    time : float array (T,)
+        s from the event.
+    volts : float array (L, P, T)
+        V against the body at each point asked for.
+    current : float array (L, K, T)
+        A from a to b through each element asked for.
+    status : int array (L,)
+        0 solved, 1 not converged, 2 oscillating; the last good values stand from there on (0 where
+        there is no steady state to begin from).
+    closed, blown : int arrays (L, R), (L, F)
+        States at the end.
+    """
+
+    time: Floats
+    volts: Floats
+    current: Floats
+    status: Ints
+    closed: Ints
+    blown: Ints
+
+
+def waveform(
+    solver: Solver,
+    before: Floats,
+    after: Floats,
+    lanes: Lanes,
+    *,
+    duration: float,
+    step: float,
+    points: Sequence[int],
+    elements: Sequence[int] = (),
+    lead_in: float = 0.0,
+) -> Trace:
+    """Return what happens from an event at t = 0 on.
+
+    Parameters
+    ----------
+    solver : Solver
+    before, after : float arrays (V, E, 13)
+        Configured rows of the state that has lasted long, and from t = 0 on; they may be equal.
+    lanes : Lanes
+    duration, step : float
+        s; samples are taken at 0, step, 2 step, ... to duration. Steps of the solution are as
+        long as its error allows, whatever the samples are.
+    points : sequence of int
+        Nodes.
+    elements : sequence of int
+    lead_in : float
+        s; waves run from t = -lead_in on, with the rows `before`, so that they have settled.
+
+    Raises
+    ------
+    SolveError
+        Times that make no sense.
+    """
+    _check(duration, step, lead_in)
+    steady = solver.solve(before, lanes)
+    count = round(duration / step) + 1
+    sampled = np.zeros((len(lanes.variant), len(points) + len(elements), count))
+    status, closed, blown = steady.status.copy(), steady.closed.copy(), steady.blown.copy()
+    task = _Task(solver, before, after, lanes, steady, (*points,), (*elements,), step, lead_in)
+    patterns, pattern_of = np.unique(lanes.attached, axis=0, return_inverse=True)
+    for number, attached in enumerate(patterns):
+        mine = np.flatnonzero(pattern_of.ravel() == number)
+        task.run(tuple(attached.tolist()), mine, sampled, status, closed, blown)
+    volts, current = np.split(sampled, [len(points)], axis=1)
+    time = np.arange(count, dtype=np.float64) * step
+    return Trace(time, volts, current, status, closed, blown)
+
+
+def _check(duration: float, step: float, lead_in: float) -> None:
+    if not (step > 0.0 and duration >= step and lead_in >= 0.0):
+        raise SolveError(
+            f"a waveform of {duration!r} s in steps of {step!r} s after {lead_in!r} s: the step "
+            "must be above 0, the duration no shorter than a step, the time ahead not negative"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """One call of `waveform`."""
+
+    solver: Solver
+    before: Floats
+    after: Floats
+    lanes: Lanes
+    steady: Solution
+    points: tuple[int, ...]
+    elements: tuple[int, ...]
+    step: float
+    lead_in: float
+
+    def run(
+        self,
+        attached: tuple[int, ...],
+        mine: Ints,
+        sampled: Floats,
+        status: Ints,
+        closed: Ints,
+        blown: Ints,
+    ) -> None:
+        """Run the lanes `mine`, whose leads are on the nodes `attached`."""
+        network = self.solver.network
+        first = self._rows(mine, self.before)
+        second = self._rows(mine, self.after)
+        plan = build_plan(network, attached, _branches(network, self.before, self.after))
+        course = self._course(plan, sampled.shape[2])
+        work = _work(plan, course, len(network.elements))
+        for index, lane in enumerate(mine):
+            if status[lane] == 0:
+                self._begin(plan, course, work, first[index], int(lane))
+                status[lane] = run_lane(
+                    plan,
+                    course,
+                    work,
+                    first[index],
+                    second[index],
+                    closed[lane],
+                    blown[lane],
+                    sampled[lane],
+                )
+
+    def _rows(self, mine: Ints, rows: Floats) -> Floats:
+        """Return the rows of some lanes, with what lies between their leads."""
+        lanes = self.lanes
+        stacked: Floats = rows[lanes.variant[mine]]
+        stacked[:, -4:, : lanes.instruments.shape[2]] = lanes.instruments[mine]
+        return stacked
+
+    def _course(self, plan: Plan, samples: int) -> Course:
+        network = self.solver.network
+        leaky = np.zeros(len(plan.start) - 1, dtype=np.int64)
+        leaky[plan.position[1 : len(network.nodes) - len(LEADS)]] = 1
+        return Course(
+            self.step,
+            -self.lead_in,
+            samples,
+            len(self.points) + len(self.elements),
+            1.0 / LEAD_RESISTANCE,
+            self.solver.leak,
+            leaky,
+            np.stack([network.laws, network.relays, network.fuses]),
+            self._outputs(plan),
+        )
+
+    def _outputs(self, plan: Plan) -> Ints:
+        """Return what is read off: points and elements, then coils and fuses that are judged."""
+        laws, edge = self.solver.network.laws, plan.elements[0]
+        judged = np.flatnonzero(((laws == Law.COIL) | (laws == Law.FUSE)) & (edge >= 0))
+        moved = set(plan.branches[ELEMENT, plan.branches[KIND] != BESIDE].tolist())
+        found = [(AT_NODE, int(plan.position[node])) for node in self.points]
+        for numbers, kind in ((self.elements, BRANCH_AMPS), (judged.tolist(), SERIES_AMPS)):
+            for n in numbers:
+                place = n if edge[n] >= 0 else -1
+                found.append((kind if n in moved else STILL_AMPS, place))
+        return np.array(found, dtype=np.int64).reshape(-1, 2).T.copy()
+
+    def _begin(self, plan: Plan, course: Course, work: Work, row: Floats, lane: int) -> None:
+        """Set the steady state of a lane."""
+        for array in work:
+            array[...] = 0
+        steady, n, branches = self.steady, plan.branches[ELEMENT], plan.branches
+        drop, current, emf = steady.drop[lane, n], steady.current[lane, n], row[n, EMF]
+        work.real[TOWARDS] = branches[SIGN]
+        work.memory[STATE, :, 0] = np.where(branches[KIND] == BESIDE, drop, current)
+        turning = (branches[LAW] == Law.MOTOR) & (np.abs(current) > row[n, SHAPE])
+        resistance = 1.0 / np.maximum(row[n, CONDUCTANCE], 1e-300)
+        work.memory[STATE, turning, 1] = (drop - emf - current * resistance)[turning]
+        work.points[1] = drop - emf
+        work.out[0, : len(self.points)] = steady.volts[lane, list(self.points)]
+        which = course.outputs[1, len(self.points) :]
+        work.out[0, len(self.points) :] = np.where(which < 0, 0.0, steady.current[lane, which])
+
+
+def _branches(network: Network, before: Floats, after: Floats) -> list[tuple[int, int]]:
+    """Return (element, kind) of all that is not still, sorted by kind.
+
+    Known from the circuit and from the rows of all variants, so that the lanes of a call make no
+    difference to each other.
+    """
+    own = element_row(network.elements)[None]
+    rows = np.concatenate([own, before, after])
+    curved = np.isin(network.laws, CURVED_LAWS)
+    beside = (rows[..., CAPACITANCE] > 0.0).any(axis=0) & (network.laws != Law.MOTOR)
+    moving = (rows[..., INDUCTANCE] > 0.0) | (rows[..., WAVE] != Wave.NONE)
+    series = (moving.any(axis=0) | beside) & ~curved
+    found = ((series, SERIES), (beside, BESIDE), (curved, CURVED))
+    return [(int(n), kind) for which, kind in found for n in np.flatnonzero(which)]
+
+
+def _work(plan: Plan, course: Course, elements: int) -> Work:
+    edges, nodes, count = len(plan.later), len(plan.start) - 1, plan.branches.shape[1]
+    outputs, left = course.outputs.shape[1], nodes - int(plan.bounds[MOVING])
+    return Work(
+        edges=np.zeros((7, edges)),
+        share=np.zeros(nodes),
+        live=np.zeros((2, count), dtype=np.int64),
+        own=np.zeros((count, ROW)),
+        memory=np.zeros((8, count, 2)),
+        moves=np.zeros((count, 2), dtype=np.int64),
+        real=np.zeros((8, count)),
+        siemens=np.zeros(elements),
+        open_=np.zeros(count, dtype=np.int64),
+        weight=np.zeros((outputs, left + 1)),
+        volts=np.zeros(left),
+        out=np.zeros((4, outputs)),
+        top=np.zeros(outputs),
+        points=np.zeros((3, count)),
+        times=np.zeros(3),
+        clock=np.zeros(6),
+        tally=np.zeros(9, dtype=np.int64),
+    )
