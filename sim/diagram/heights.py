@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from sim.circuit import BODY
 from sim.diagram.frame import Frame
-from sim.diagram.symbols import REACH
+from sim.diagram.symbol import REACH
 from sim.diagram.tracks import Track
 
 STEP = 8.0  # px, to which everything on a diagram is aligned

@@ -23,7 +23,7 @@ from sim.diagram.geometry import Line, Point
 from sim.diagram.layout import Placed
 from sim.diagram.lettering import COLOURS, described, pin_text, wire_area, wire_colours
 from sim.diagram.sheet import POINT_RADIUS, Rail, Sheet
-from sim.diagram.symbols import FRAME
+from sim.diagram.symbol import FRAME
 from sim.diagram.writing import Text
 
 CORNER = 5.0  # px, radius of a wire's bends

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from sim.circuit import Circuit
 from sim.diagram.geometry import Box, Point
 from sim.diagram.lettering import RAILS, SMALL, TEXT, text_width, wording
-from sim.diagram.symbols import Symbol
+from sim.diagram.symbol import Symbol
 from sim.diagram.tracks import Item
 
 Words = tuple[tuple[str, str], ...]

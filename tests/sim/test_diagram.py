@@ -569,7 +569,7 @@ def test_the_order_of_tracks_is_that_of_the_file(heater: Circuit) -> None:
 
 
 def test_a_kind_without_a_symbol_of_its_own_is_a_rectangle_with_all_its_terminals() -> None:
-    symbol = symbol_of(Part("M1", "motor", "", {}), "M1", ("1", "2", "3", "4"), link_left=False)
+    symbol = symbol_of(Part("M1", "kettle", "", {}), "M1", ("1", "2", "3", "4"), link_left=False)
     assert [pin.name for pin in symbol.pins] == ["1", "2", "3", "4"]
     ends = [point for pin in symbol.pins for point in (pin.outer, pin.inner) if point]
     assert all(math.dist(a, b) >= TARGET for a, b in itertools.combinations(ends, 2))
