@@ -156,6 +156,7 @@ def _part(placed: Placed) -> str:
     ends = "".join(
         f'<circle class="sym" cx="{number(pin.outer[0])}" cy="{number(pin.outer[1])}" r="2.8"/>'
         for pin in placed.symbol.pins
+        if part.kind != "splice"  # its wires end in the dot
     )
     plug = f'<g class="plug">{placed.symbol.joints}</g>' if placed.symbol.joints else ""
     names = f"data-part={quoteattr(part.name)} data-item={quoteattr(placed.item.key)}"

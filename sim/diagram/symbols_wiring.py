@@ -26,17 +26,17 @@ def connector(_part: Part, names: tuple[str, ...]) -> Symbol:
 
 
 def splice(_part: Part, names: tuple[str, ...]) -> Symbol:
-    """Dot with a leg for every wire: above, below, then right and left in turn."""
-    rows = max(1, -(-(len(names) - 2) // 2))
+    """Dots with a leg for every wire: above, below, the others to the right."""
+    rows = max(1, len(names) - 2)
     low = 2 * REACH + PLUG * (rows - 1)
     pins = [Pin(names[0], (0.0, 0.0)), Pin(names[1], (0.0, low))]
     marks = stroke(f"M0 0v{low:g}")
     bodies = [Box(-4, 20, 8, low - 40), Box(-1, 6, 2, low - 12)]
-    for place, name in enumerate(names[2:]):
-        side, y = 1 if place % 2 == 0 else -1, REACH + PLUG * (place // 2)
-        pins.append(Pin(name, (side * REACH, y)))
-        marks += stroke(f"M0 {y:g}h{side * REACH:g}")
-        bodies.append(Box(min(0, side * 18), y - 1, 18, 2))
+    for row, name in enumerate(names[2:]):
+        y = REACH + PLUG * row
+        pins.append(Pin(name, (REACH, y)))
+        marks += stroke(f"M0 {y:g}h{REACH:g}")
+        bodies.append(Box(0, y - 1, 18, 2))
     marks += "".join(circle((0, REACH + PLUG * row), 4.0, "solid") for row in range(rows))
     return Symbol(tuple(pins), tuple(bodies), marks, low - 6.0)
 
