@@ -15,6 +15,7 @@ from sim.action import Action
 from sim.circuit import BODY, Circuit, Part
 from sim.errors import ActionError
 from sim.parts import FAMILIES
+from sim.parts.family import own_side
 from sim.situation import Situation
 
 MOVE_LEAD = 0.2  # min
@@ -68,8 +69,8 @@ def _points_of(part: Part, apart: bool) -> list[ProbePoint]:  # noqa: FBT001 -- 
     outer = "a" if part.kind == "connector" else ""
     both = part.kind not in ("battery", "fusible link", "ground stud")
     points = []
-    for pin in family.pins(part):
-        harness, own = f"{part.name}.{pin}{outer}", f"{part.name}.{pin}b"
+    for pin in family.pins(part) if family.probing != "hidden" else ():
+        harness, own = f"{part.name}.{pin}{outer}", own_side(part, pin, family.pins(part))
         if apart or family.probing == "open":
             names = [(harness, False), (own, False)] if both else [(harness, False)]
         elif family.probing == "tops":

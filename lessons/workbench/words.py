@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from sim.circuit import BODY, Circuit, Part
 from sim.parts import FAMILIES
+from sim.parts.family import own_side
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {
@@ -83,7 +84,8 @@ def pin_of(circuit: Circuit, point: str) -> str:
         return text[:-1]
     if part.kind == "battery":
         return text.replace("-", "−")
-    return text.removesuffix("b") if is_own_side(circuit, point) else text
+    pins = FAMILIES[part.kind].pins(part)
+    return next((pin for pin in pins if own_side(part, pin, pins) == point), text)
 
 
 def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:

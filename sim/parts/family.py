@@ -17,6 +17,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
+from types import MappingProxyType
 
 from sim.circuit import Part
 from sim.quantity import parse
@@ -171,9 +172,10 @@ class Family:
     it fails; `removable` whether it can be pulled out of its holder (fuse, relay) and `separable`
     whether its plug comes apart. `load` is the end of the name of the element that does the part's
     work, `nominal_power` its rating in W. `probing` says how leads get at its terminals while it
-    is fitted: "tops" (a fuse's bare tops, its own side), "open" (bare metal, both sides) or "back"
-    (back-probed, harness side). `setting` is the kind of quantity (see `sim.quantity`) that the
-    positions of a control that sets the part carry, as `settings` reads them; empty if none.
+    is fitted: "tops" (a fuse's bare tops, its own side), "open" (bare metal, both sides), "back"
+    (back-probed, harness side) or "hidden" (not at all, under tape). `setting` is the kind of
+    quantity (see `sim.quantity`) that the positions of a control that sets the part carry, as
+    `settings` reads them; empty if none.
     """
 
     kind: str
@@ -221,21 +223,71 @@ CONTACT_RESISTANCE = 0.003  # ohm, a sound crimped terminal pair; common practic
 
 JOINT_SEVERITIES = (0.4, 1.2)  # ohm, ours: enough to starve a load of ten amperes
 
+#: Ways in which a contact opens for as long as something is done to it.
+OPENS_UNDER: Mapping[str, Trigger] = MappingProxyType(
+    {
+        "open on vibration": Trigger.VIBRATION,
+        "open on heat": Trigger.HEAT,
+        "open in the wet": Trigger.MOISTURE,
+    }
+)
+
+
+def passing(part: Part, pin: str | None, siemens: float) -> tuple[float, float, Trigger]:
+    """Return (conductance, other conductance, trigger) of a contact whose faults come and go.
+
+    Parameters
+    ----------
+    part, pin
+        Where the faults of `passing_ways` are looked up.
+    siemens : float
+        Conductance the contact has without them, in S; 0 for one that is open for good.
+    """
+    for way, trigger in OPENS_UNDER.items():
+        if part.has(way, pin):
+            return siemens, 0.0, trigger
+    poor = part.severity("poor contact", pin)
+    if poor is not None and siemens > 0.0:
+        return conductance(1.0 / siemens + poor), siemens, Trigger.DISTURBED
+    return siemens, 0.0, Trigger.NEVER
+
+
+def passing_ways(pin: str | None) -> tuple[Way, ...]:
+    """Return the faults of a contact that come and go; only where a circuit file names them.
+
+    A poor contact is one of high resistance that unplugging and plugging wipes clean for a while.
+    """
+    opening = tuple(Way(name, pin, (), 0.0) for name in OPENS_UNDER)
+    return (*opening, Way("poor contact", pin, JOINT_SEVERITIES, 0.0))
+
+
+def own_side(part: Part, pin: str, pins: tuple[str, ...]) -> str:
+    """Return the point on the part's own side of a terminal, ``PART.PINb``.
+
+    Where that is the name of another of its terminals (87b beside 87), it is ``PART.PIN-b``.
+    """
+    between = "-" if f"{pin}b" in pins else ""
+    return f"{part.name}.{pin}{between}b"
+
 
 def joint(part: Part, pin: str, *, outer: str = "", inner: str = "b") -> Element:
     """Return the joint between harness terminal ``PART.PIN`` and the part's own terminal.
 
-    Open when the terminal has backed out, of higher resistance when it is spread or corroded.
+    Open when the terminal has backed out, of higher resistance when it is spread or corroded; both
+    may come and go (see `passing_ways`).
     """
     resistance = CONTACT_RESISTANCE + (part.severity("high resistance", pin) or 0.0)
     siemens = 0.0 if part.has("open", pin) else conductance(resistance)
+    now, other, trigger = passing(part, pin, siemens)
     name = f"{part.name}.{pin}"
-    return Element(name, name + outer, name + inner, siemens, joint=True)
+    a, b = name + outer, name + inner
+    return Element(name, a, b, now, joint=True, other=other, trigger=trigger)
 
 
 def joint_ways(pin: str, *, likelihood: float = 0.5) -> tuple[Way, ...]:
-    """Return how a plug-in terminal fails: backed out, or spread and corroded."""
+    """Return how a plug-in terminal fails: backed out, spread and corroded, or now and then."""
     return (
         Way("open", pin, (), likelihood),
         Way("high resistance", pin, JOINT_SEVERITIES, likelihood),
+        *passing_ways(pin),
     )

@@ -1,31 +1,82 @@
 """Wires, connectors and ground studs: resistance where there should be next to none.
 
-A wire of cross-section A and length l has ``R20 = l / (58 m/(ohm mm2) A)``, the standard annealed
-copper of IEC 60028, and ``R(T) = R20 (1 + 0.00393 (T - 20))`` (same standard). It has a middle,
-where a chafed wire touches the body.
+What a wire of a cross-section and a length has in ohms: `sim.parts.copper`. A wire has a middle,
+where a chafed one touches the body, or a wire that lies beside it in the loom. What it can touch
+the circuit file says: `beside` names wires (`wire 9|wire 12`; both wires of a pair may name each
+other, the element belongs to the one that comes first), `supply beside` a point that is live.
+
+Broken strands leave a resistance that is ten times as large while the wire is shaken (ours); a
+leak through wet insulation is there only in the wet.
 """
 
 from __future__ import annotations
 
-from sim.circuit import AMBIENT, BODY, Part
+import re
+
+from sim.circuit import BODY, Part
+from sim.parts.copper import wire_resistance
 from sim.parts.family import (
     CONTACT_RESISTANCE,
+    JOINT_SEVERITIES,
     Element,
     Family,
     Parameter,
+    Trigger,
     Way,
     conductance,
     joint,
     joint_ways,
+    passing,
+    passing_ways,
 )
 
-CONDUCTIVITY = 58e6  # S/m, IEC 60028
-COEFFICIENT = 0.00393  # 1/K at 20 degC, IEC 60028
+SHAKEN = 10.0  # times the resistance of broken strands at rest, ours
+SHORT = (0.1,)  # ohm, ours
 
 
-def wire_resistance(area: float, length: float, temperature: float = AMBIENT) -> float:
-    """Return the resistance in ohm of a copper wire; area in m2, length in m, degC."""
-    return length / (CONDUCTIVITY * area) * (1 + COEFFICIENT * (temperature - AMBIENT))
+def _in_order(name: str) -> str:
+    """Return a key by which wire 9 comes before wire 12."""
+    return re.sub(r"\d+", lambda number: number[0].zfill(8), name)
+
+
+def neighbours(part: Part) -> tuple[str, ...]:
+    """Return the wires in the same loom that come after this one, in order."""
+    written = str(part.values.get("beside", ""))
+    names = {name.strip() for name in written.split("|") if name.strip()}
+    after = (name for name in names if _in_order(name) > _in_order(part.name))
+    return tuple(sorted(after, key=_in_order))
+
+
+def _shorted(part: Part, way: str) -> float:
+    """Return the conductance in S of a short, 0 where there is none."""
+    severity = part.severity(way)
+    return 0.0 if severity is None else conductance(severity)
+
+
+def _chafe(part: Part, middle: str) -> Element:
+    """Return what lies between the middle of a wire and the body."""
+    now, other, trigger = _shorted(part, "short to ground"), 0.0, Trigger.NEVER
+    for way, when in (
+        ("short to ground on vibration", Trigger.VIBRATION),
+        ("leakage in the wet", Trigger.MOISTURE),
+    ):
+        if part.has(way):
+            other, trigger = _shorted(part, way), when
+    name = f"{part.name} chafe"
+    return Element(name, middle, BODY, now, other=other, trigger=trigger)
+
+
+def _far_half(part: Part, middle: str, half: float) -> Element:
+    """Return the half of a wire in which it breaks; `half` is its resistance in ohm."""
+    strands = part.severity("broken strands")
+    far = half + (part.severity("high resistance") or 0.0)
+    whole = 0.0 if part.has("open") else conductance(far)
+    now, other, trigger = passing(part, None, whole)
+    if strands is not None and whole > 0.0:
+        now, trigger = conductance(far + strands), Trigger.VIBRATION
+        other = conductance(far + SHAKEN * strands)
+    name, b = f"{part.name} second half", str(part.values["to"])
+    return Element(name, middle, b, now, other=other, trigger=trigger)
 
 
 def _wire_pins(_part: Part) -> tuple[str, ...]:
@@ -34,27 +85,34 @@ def _wire_pins(_part: Part) -> tuple[str, ...]:
 
 def _wire_elements(part: Part, temperature: float) -> tuple[Element, ...]:
     half = wire_resistance(part.number("area"), part.number("length"), temperature) / 2
-    far = half + (part.severity("high resistance") or 0.0)
     middle = f"{part.name} middle"
-    short = part.severity("short to ground")
-    return (
-        Element(f"{part.name} first half", str(part.values["from"]), middle, conductance(half)),
-        Element(f"{part.name} chafe", middle, BODY, 0.0 if short is None else conductance(short)),
-        Element(
-            f"{part.name} second half",
-            middle,
-            str(part.values["to"]),
-            0.0 if part.has("open") else conductance(far),
-        ),
-    )
+    near = Element(f"{part.name} first half", str(part.values["from"]), middle, conductance(half))
+    touching = [
+        Element(f"{part.name} to {other}", middle, f"{other} middle", _shorted(part, way))
+        for other, way in ((other, f"short to {other}") for other in neighbours(part))
+    ]
+    live = str(part.values.get("supply beside", ""))
+    if live:
+        siemens = _shorted(part, "short to supply")
+        touching.append(Element(f"{part.name} to supply", middle, live, siemens))
+    return (near, _chafe(part, middle), _far_half(part, middle, half), *touching)
 
 
-def _wire_ways(_part: Part) -> tuple[Way, ...]:
-    return (
+def _wire_ways(part: Part) -> tuple[Way, ...]:
+    bare = "the insulation is rubbed through to bare copper"
+    ways = [
         Way("open", None, (), 0.4),
         Way("high resistance", None, (1.0,), 0.2),
-        Way("short to ground", None, (0.1,), 0.1),
-    )
+        Way("short to ground", None, SHORT, 0.1),
+        Way("short to ground on vibration", None, SHORT, 0.0, seen=bare),
+        Way("leakage in the wet", None, (100.0, 2000.0), 0.0),
+        Way("broken strands", None, (0.3, 1.0), 0.0),
+        *passing_ways(None)[:-1],
+    ]
+    ways += [Way(f"short to {other}", None, SHORT, 0.0, seen=bare) for other in neighbours(part)]
+    if part.values.get("supply beside", ""):
+        ways.append(Way("short to supply", None, SHORT, 0.0, seen=bare))
+    return tuple(ways)
 
 
 def _connector_pins(part: Part) -> tuple[str, ...]:
@@ -76,13 +134,20 @@ def _stud_pins(_part: Part) -> tuple[str, ...]:
 def _stud_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     resistance = CONTACT_RESISTANCE + (part.severity("high resistance") or 0.0)
     siemens = 0.0 if part.has("open") else conductance(resistance)
-    return (Element(part.name, f"{part.name}.ring", BODY, siemens),)
+    now, other, trigger = passing(part, None, siemens)
+    loose = part.severity("loose")
+    if loose is not None and siemens > 0.0:
+        other, trigger = conductance(resistance + loose), Trigger.VIBRATION
+    ring = f"{part.name}.ring"
+    return (Element(part.name, ring, BODY, now, other=other, trigger=trigger),)
 
 
 def _stud_ways(_part: Part) -> tuple[Way, ...]:
     return (
         Way("open", None, (), 0.6, seen="the nut is missing and the ring is loose"),
         Way("high resistance", None, (0.4, 1.2), 1.5, seen="green and white crust under the ring"),
+        Way("loose", None, JOINT_SEVERITIES, 0.0, seen="the ring can be turned by hand"),
+        *passing_ways(None)[:-1],
     )
 
 
@@ -94,6 +159,8 @@ WIRE = Family(
         "colour": Parameter("text"),
         "area": Parameter("area"),
         "length": Parameter("length"),
+        "beside": Parameter("text", ""),
+        "supply beside": Parameter("text", ""),
     },
     _wire_pins,
     _wire_elements,

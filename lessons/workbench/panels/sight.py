@@ -24,6 +24,7 @@ from lessons.workbench.words import (
 from sim.access import ProbePoint, probe_points
 from sim.circuit import Circuit, Part
 from sim.parts import FAMILIES
+from sim.parts.family import own_side
 
 
 def sight_view(desk: Desk) -> dict[str, Any]:
@@ -83,7 +84,7 @@ def point_names(part: Part) -> tuple[list[str], list[str]]:
     pins = FAMILIES[part.kind].pins(part)
     harness = [f"{part.name}.{pin}{outer}" for pin in pins]
     one_sided = part.kind in ("battery", "fusible link", "ground stud")
-    return harness, [] if one_sided else [f"{part.name}.{pin}b" for pin in pins]
+    return harness, [] if one_sided else [own_side(part, pin, pins) for pin in pins]
 
 
 def _terminal(desk: Desk, point: str, points: dict[str, ProbePoint]) -> dict[str, Any]:

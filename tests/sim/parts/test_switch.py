@@ -82,3 +82,29 @@ def test_values_that_make_no_part_are_refused(lab: SimpleNamespace) -> None:
         check_values(lab.part("switch", lamp_voltage=12.0))
     with pytest.raises(QuantityError, match="drop-out must lie below pull-in"):
         check_values(lab.part("relay", **{"pull-in": 2.0}))
+
+
+# The key switch
+
+
+@pytest.mark.parametrize(
+    ("faults", "live"),
+    [
+        ((), {"accessory", "run"}),
+        ((("contact open", "run", None),), {"accessory"}),
+        ((("open", "accessory", None),), {"run"}),
+        ((("stuck closed", "crank", None),), {"accessory", "run", "crank"}),
+        ((("contact open", None, None),), set()),
+        ((("contact burnt", "run", 30.0),), {"accessory"}),
+    ],
+)
+def test_each_contact_of_the_key_fails_alone(
+    lab: SimpleNamespace, faults: tuple, live: set[str]
+) -> None:
+    """Key in run; terminals 75, 15 and 50 of DIN 72552."""
+    pins = ("accessory", "run", "crank")
+    elements = lab.elements("key switch", name="S1", faults=faults)
+    shut = [e for e in elements if not e.positions or "run" in e.positions]
+    loads = [lab.resistor(f"load {pin}", f"S1.{pin}", "body", 6.0) for pin in pins]
+    answer = lab.solve(lab.source("e", "S1.in", "body", 12.0), *shut, *loads)
+    assert {pin for pin in pins if answer.current[f"load {pin}"] > 1.9} == live

@@ -1,100 +1,12 @@
-"""Copper wires against published tables; connectors and ground studs."""
+"""Wires that break, chafe and touch; connectors and ground studs."""
 
-import math
 from types import SimpleNamespace
 
 import pytest
 
-from sim.parts.wiring import CONDUCTIVITY, wire_resistance
-
-FOOT = 0.3048  # m, exact
-
-# IEC 60228:2004, class 5 (flexible): largest resistance of plain copper at 20 degC, ohm/km.
-CLASS_5 = {
-    0.5: 39.0,
-    0.75: 26.0,
-    1: 19.5,
-    1.5: 13.3,
-    2.5: 7.98,
-    4: 4.95,
-    6: 3.30,
-    10: 1.91,
-    16: 1.21,
-    25: 0.780,
-    35: 0.554,
-    50: 0.386,
-}
-# AWG sizes at 20 degC with rho = 1/58 ohm mm2/m, ohm/km; derived from the law below, and it agrees
-# to print precision with the ohm/1000 ft of NBS Handbook 100 (1966), table 5.
-AWG_PER_KM = {
-    "4/0": 0.1608,
-    "2/0": 0.2557,
-    "1/0": 0.3224,
-    "2": 0.5127,
-    "4": 0.8152,
-    "6": 1.296,
-    "8": 2.061,
-    "10": 3.277,
-    "12": 5.211,
-    "14": 8.286,
-    "16": 13.17,
-    "18": 20.95,
-    "20": 33.31,
-    "22": 52.96,
-    "24": 84.22,
-}
-# Solid copper, ohm/1000 ft at 20 degC, figures as in NBS Handbook 100 (table itself not seen).
-AWG_PER_1000_FT = {"12": 1.588, "14": 2.525, "16": 4.016, "18": 6.385, "20": 10.15, "22": 16.14}
-
-
-def awg_area(size: str) -> float:
-    """Give the cross-section in m2 by the law of ASTM B258 (from memory)."""
-    number = 1 - int(size.partition("/")[0]) if "/" in size else int(size)
-    diameter = 0.127e-3 * 92 ** ((36 - number) / 39)
-    return math.pi / 4 * diameter**2
-
-
-@pytest.mark.parametrize(("square_mm", "limit"), CLASS_5.items())
-def test_a_wire_is_no_worse_than_its_class_and_no_better_than_copper(
-    square_mm: float, limit: float
-) -> None:
-    ohms = wire_resistance(square_mm * 1e-6, 1000.0)
-    assert ohms <= limit
-    assert ohms >= 1000.0 / (CONDUCTIVITY * square_mm * 1e-6) * (1 - 1e-12)
-
-
-@pytest.mark.parametrize(("size", "ohms"), AWG_PER_KM.items())
-def test_awg_per_kilometre(size: str, ohms: float) -> None:
-    assert wire_resistance(awg_area(size), 1000.0) == pytest.approx(ohms, rel=1e-3)
-
-
-@pytest.mark.parametrize(("size", "ohms"), AWG_PER_1000_FT.items())
-def test_awg_per_thousand_feet(size: str, ohms: float) -> None:
-    assert wire_resistance(awg_area(size), 1000 * FOOT) == pytest.approx(ohms, rel=5e-4)
-
-
-@pytest.mark.parametrize(
-    ("celsius", "factor"), [(5, 1.064), (25, 0.980), (40, 0.926), (60, 0.862), (80, 0.806)]
-)
-def test_temperature_correction_of_iec_60228(celsius: float, factor: float) -> None:
-    """R20 = R(t) k(t), IEC 60228:2004 annex; its coefficient is 0.0040, ours 0.00393."""
-    assert wire_resistance(1e-6, 1.0, celsius) * factor == pytest.approx(
-        wire_resistance(1e-6, 1.0), rel=6e-3
-    )
-
-
-def test_copper_at_80_degrees() -> None:
-    """1.236 with the coefficient of IEC 60028 (from memory); tables give 1.241 and 1.242."""
-    ratio = wire_resistance(1e-6, 1.0, 80.0) / wire_resistance(1e-6, 1.0)
-    assert ratio == pytest.approx(1.236, abs=5e-4)
-
-
-def test_worked_wire_of_a_textbook() -> None:
-    """AWG 14, 2300 ft: 5.651 ohm (Lessons in Electric Circuits I, "Specific resistance").
-
-    That book takes 10.09 ohm cmil/ft, 2.7 % under the standard.
-    """
-    assert wire_resistance(awg_area("14"), 2300 * FOOT) == pytest.approx(5.651, rel=0.03)
+from sim.parts import FAMILIES
+from sim.parts.family import Trigger
+from sim.parts.wiring import SHAKEN, neighbours
 
 
 def wire(lab: SimpleNamespace, *faults: tuple) -> tuple:
@@ -135,3 +47,97 @@ def test_a_ground_stud_goes_to_the_body(lab: SimpleNamespace) -> None:
     assert (crusted[0].a, crusted[0].b) == ("X1.ring", "body")
     assert 1 / crusted[0].conductance == pytest.approx(0.403)
     assert lab.elements("ground stud", faults=(("open", None, None),))[0].conductance == 0.0
+
+
+# Wires that touch
+
+
+def loom(lab: SimpleNamespace, *faults: tuple, supply: str = "") -> object:
+    """Give wires 9 and 12 of 1 ohm, each feeding 11 ohm; only wire 9 is fed, with 12 V."""
+    elements = []
+    for name, start, other in (("wire 9", "a", "wire 12"), ("wire 12", "c", "wire 9")):
+        ends = {"from": start, "to": f"{name} load"}
+        mine = faults if name == "wire 9" else ()
+        elements += lab.elements(
+            "wire",
+            name=name,
+            area=1e-6,
+            length=58.0,
+            beside=other,
+            supply_beside=supply if name == "wire 9" else "",
+            faults=mine,
+            **ends,
+        )
+        elements.append(lab.resistor(f"{name} lamp", f"{name} load", "body", 11.0))
+    return elements
+
+
+def test_a_pair_has_one_element_whoever_names_whom(lab: SimpleNamespace) -> None:
+    names = [element.name for element in loom(lab)]
+    assert "wire 9 to wire 12" in names
+    assert "wire 12 to wire 9" not in names
+    part = lab.part("wire", name="wire 9", beside="wire 12|wire 8 | wire 10")
+    assert neighbours(part) == ("wire 10", "wire 12")
+
+
+def test_wires_that_touch_share_their_loads(lab: SimpleNamespace) -> None:
+    """Ladder by hand: 0.5 ohm, then 11.5 ohm beside 0.5 + 11.5 ohm through the short of 0.5 ohm."""
+    whole = lab.solve(lab.source("e", "a", "body", 12.0), *loom(lab))
+    assert whole.current["wire 12 lamp"] == pytest.approx(0.0, abs=1e-9)
+    touching = lab.solve(
+        lab.source("e", "a", "body", 12.0), *loom(lab, ("short to wire 12", None, 0.5))
+    )
+    both = 1 / (1 / 11.5 + 1 / 12.0)
+    middle = 12.0 * both / (both + 0.5)
+    assert touching.current["wire 9 lamp"] == pytest.approx(middle / 11.5, rel=1e-6)
+    assert touching.current["wire 12 lamp"] == pytest.approx(middle / 12.0, rel=1e-6)
+
+
+def test_a_wire_that_touches_a_supply(lab: SimpleNamespace) -> None:
+    """Its load has 11.5 ohm and the short of 0.5 ohm from 12 V, whether it is fed or not."""
+    elements = loom(lab, ("short to supply", None, 0.5), supply="live")
+    answer = lab.solve(lab.source("live", "live", "body", 12.0), *elements)
+    assert answer.current["wire 9 lamp"] == pytest.approx(1.0, rel=1e-6)
+
+
+def test_a_wire_touches_only_what_the_vehicle_s_file_names(lab: SimpleNamespace) -> None:
+    family = FAMILIES["wire"]
+    plain = {way.name for way in family.ways(lab.part("wire", name="wire 1"))}
+    assert not {name for name in plain if name.startswith(("short to wire", "short to supply"))}
+    part = lab.part("wire", name="wire 1", beside="wire 2", supply_beside="F1.2")
+    assert {way.name for way in family.ways(part)} - plain == {
+        "short to wire 2",
+        "short to supply",
+    }
+
+
+# What comes and goes
+
+
+def test_broken_strands_are_worse_when_shaken(lab: SimpleNamespace) -> None:
+    far = wire(lab, ("broken strands", None, 0.3))[2]
+    assert far.trigger is Trigger.VIBRATION
+    assert 1 / far.conductance == pytest.approx(0.5 + 0.3)
+    assert 1 / far.other == pytest.approx(0.5 + SHAKEN * 0.3)
+
+
+@pytest.mark.parametrize(
+    ("way", "severity", "trigger", "ohms"),
+    [
+        ("short to ground on vibration", 0.1, Trigger.VIBRATION, 0.1),
+        ("leakage in the wet", 2000.0, Trigger.MOISTURE, 2000.0),
+    ],
+)
+def test_insulation_that_fails_now_and_then(
+    lab: SimpleNamespace, way: str, severity: float, trigger: Trigger, ohms: float
+) -> None:
+    chafe = wire(lab, (way, None, severity))[1]
+    assert chafe.conductance == 0.0
+    assert (chafe.trigger, 1 / chafe.other) == (trigger, pytest.approx(ohms))
+
+
+def test_a_loose_stud(lab: SimpleNamespace) -> None:
+    stud = lab.elements("ground stud", faults=(("loose", None, 1.2),))[0]
+    assert 1 / stud.conductance == pytest.approx(0.003)
+    assert stud.trigger is Trigger.VIBRATION
+    assert 1 / stud.other == pytest.approx(1.203)
