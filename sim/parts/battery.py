@@ -12,6 +12,11 @@ it is half of that (common practice, no source). It grows as the battery is disc
 
 A dead cell takes its sixth out of the voltage. Charge is counted in coulombs: ``charge - Q / C``;
 self-discharge and the loss of capacity at high current are left out.
+
+Charging: with `accepts` above 0 the battery takes that current at 14.4 V and correspondingly less
+below (a straight line from its open-circuit voltage; a battery nearly full takes a few amperes,
+one half empty some tens: common practice, no source). With 0 it takes charge through its
+internal resistance, as easily as it gives, which holds a charging voltage down far too much.
 """
 
 from __future__ import annotations
@@ -26,6 +31,7 @@ from sim.circuit import AMBIENT, Part
 from sim.parts.family import (
     Element,
     Family,
+    Law,
     Parameter,
     Way,
     conductance,
@@ -50,6 +56,8 @@ DISCHARGED = (0.0, 0.1, 0.2, 0.5, 0.7, 1.0)  # charge; ours, as is the next line
 RESISTANCE_SHARE = (10.0, 4.0, 2.0, 1.2, 1.0, 1.0)
 DEEP_DISCHARGE = 10.5  # V, below it a battery is damaged (US Army TM 9-6140-200-14, para 2-4)
 RESERVE_CURRENT = 25.0  # A, SAE J537 (from memory)
+CHARGING = 14.4  # V at which `accepts` is stated; ours
+UNLIMITED = 1e5  # A, more than any battery gives
 
 
 @overload
@@ -142,7 +150,17 @@ def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
         emf *= (CELLS - 1) / CELLS
     now, other, trigger = passing(part, None, conductance(resistance))
     plus, minus = f"{part.name}.+", f"{part.name}.-"
-    return (Element(part.name, plus, minus, now, emf, other=other, trigger=trigger),)
+    accepts = float(part.values.get("accepts", 0.0))
+    if accepts == 0.0:
+        return (Element(part.name, plus, minus, now, emf, other=other, trigger=trigger),)
+    taking = conductance((CHARGING - emf) / accepts + resistance)
+    bends = (UNLIMITED, 0.0, taking)  # giving, both slopes together make 1 / R
+    giving = now - taking
+    return (
+        Element(
+            part.name, plus, minus, giving, emf, Law.LIMITER, bends, other=other, trigger=trigger
+        ),
+    )
 
 
 def _ways(_part: Part) -> tuple[Way, ...]:
@@ -164,6 +182,7 @@ FAMILY = Family(
         "charge": Parameter("fraction", 0.85),
         "type": Parameter("text", "flooded", tuple(ABOVE_FLOODED)),
         "standard": Parameter("text", "SAE", tuple(FLOORS)),
+        "accepts": Parameter("current", 0.0),
     },
     _pins,
     _elements,
