@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sim.circuit import BODY
+from sim.circuit import BODY, Part
 from sim.diagram.frame import Frame
 from sim.diagram.symbol import REACH
 from sim.diagram.tracks import Track
@@ -49,11 +49,27 @@ def set_heights(frame: Frame) -> Heights:
 
 def _switched(frame: Frame) -> frozenset[str]:
     """Return the rails that are not fed straight from a battery."""
-    direct = {"battery", "fusible link"}
     return frozenset(
         name
         for name, point in frame.circuit.rails.items()
-        if point != BODY and frame.owners[point].part.kind not in direct
+        if point != BODY and not _direct(frame, frame.owners[point].part)
+    )
+
+
+def _direct(frame: Frame, part: Part) -> bool:
+    """Tell whether a part is a battery, its link, or a main fuse that is wired to one."""
+    if part.kind != "blade fuse":
+        return part.kind in {"battery", "fusible link"}
+    ends = [
+        {
+            frame.owners[end.point].part.name: frame.owners[end.point].part
+            for end in run.ends
+            if not end.rail
+        }
+        for run in frame.runs
+    ]
+    return any(
+        part.name in pair and any(p.kind == "battery" for p in pair.values()) for pair in ends
     )
 
 

@@ -3,7 +3,7 @@
 A track lists what current passes from supply to ground: a rail, parts, a rail. The two halves of a
 relay are the items `K3 coil` and `K3 contact`; a connector of several pins may stand in several
 tracks, each time for the pin that is wired there (or the pin named, as in `C5.2`). Batteries, their
-links, the ground studs at their negative terminal and key switches are put on the left by
+links or main fuses, the ground studs at their negative terminal and key switches are put on the left by
 themselves, in tracks without a number, unless the diagram places them.
 """
 
@@ -239,7 +239,8 @@ class _Tracks:
         tracks = []
         for battery in self.of_kind("battery", placed):
             studs = self.tied(battery, "-", self.of_kind("ground stud", placed))
-            links = self.tied(battery, "+", self.of_kind("fusible link", placed))
+            fuses = [*self.of_kind("fusible link", placed), *self.of_kind("blade fuse", placed)]
+            links = self.tied(battery, "+", fuses)
             chain = [*(Item(p.name, p, ("2", "1")) for p in links[:1]), self.whole(battery)]
             tracks.append(Track("", (*chain, *(self.whole(p) for p in studs[:1]))))
             tracks += [Track("", (Item(p.name, p, ("2", "1")),)) for p in links[1:]]
