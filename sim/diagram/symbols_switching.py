@@ -23,6 +23,7 @@ from sim.diagram.symbol import (
     on_axis,
     stroke,
 )
+from sim.parts.selector import closed_positions
 
 ASIDE = 40.0  # px from the axis to a second contact on the left
 
@@ -107,15 +108,18 @@ def sensor_switch(part: Part, names: tuple[str, ...]) -> Symbol:
 
 
 def selector(part: Part, names: tuple[str, ...]) -> Symbol:
-    """One arm and a contact for each position, side by side below it."""
+    """One arm, as it stands at rest, and a contact for each output, side by side below it."""
     others = [name for name in names if name != "in"]
     low = 2 * REACH + BODY
     pins: tuple[Pin, ...] = on_axis(part, ("in", others[0]))
-    marks = stroke("M0 24v8L-9 50M0 56v-6") + stroke("M-6 40H-22", "dash") + stroke("M-22 33v14")
-    for place, name in enumerate(others[1:], start=1):
+    arm = _resting(part)
+    marks = stroke("M0 24v8L-9 50" if arm is None else f"M0 24v8L{ASIDE * arm:g} 48")
+    marks += stroke("M-6 40H-22" if arm is None else "M0 36H-22", "dash") + stroke("M-22 30v14")
+    for place, name in enumerate(others):
         x = ASIDE * place
         marks += stroke(f"M{x:g} 56v-8") + circle((x, 47), 2.0, "solid")
-        pins += (Pin(name, (x, low), (x, low - REACH), name, (x - 10.0, low - 8.0)),)
+        if place:
+            pins += (Pin(name, (x, low), (x, low - REACH), name, (x - 10.0, low - 8.0)),)
     width = ASIDE * (len(others) - 1)
     symbol = Symbol(pins, (Box(-23, 24, 33 + width, BODY),), marks, 40.0)
     if names[0] == "in":
@@ -123,6 +127,14 @@ def selector(part: Part, names: tuple[str, ...]) -> Symbol:
     turned = mirrored(symbol)
     first, second, *rest = turned.pins
     return replace(turned, pins=(second, first, *rest))
+
+
+def _resting(part: Part) -> int | None:
+    """Return which output a selector feeds at rest, counted from 0; None if none."""
+    if not part.settings:
+        return None
+    closed = closed_positions(part)
+    return next((k for k, where in enumerate(closed) if part.settings[0] in where), None)
 
 
 def key(part: Part, names: tuple[str, ...]) -> Symbol:

@@ -3,8 +3,8 @@
 A track lists what current passes from supply to ground: a rail, parts, a rail. The two halves of a
 relay are the items `K3 coil` and `K3 contact`; a connector of several pins may stand in several
 tracks, each time for the pin that is wired there (or the pin named, as in `C5.2`). Batteries, their
-links or main fuses, the ground studs at their negative terminal and key switches are put on the left by
-themselves, in tracks without a number, unless the diagram places them.
+links or main fuses, the ground studs at their negative terminal and key switches are put on the
+left by themselves, in tracks without a number, unless the diagram places them.
 """
 
 from __future__ import annotations
