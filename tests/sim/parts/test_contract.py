@@ -1,157 +1,41 @@
 """What every family of parts has to keep; a family joins by being in `FAMILIES`.
 
-Each part is put into a small circuit: one of its terminals at a time lies on 12 V behind 0.05 ohm,
-the others go to the body through 1 ohm each; then with the supply turned round. It is solved
-healthy and with every way of failing, in every position of its control, shaken, heated, wetted,
-disturbed and asleep. Kirchhoff's laws and passivity are the outside answers.
+How a part is rigged says tests/sim/parts/rig.py. The outside answers are Kirchhoff's laws, passivity, Tellegen's theorem and ngspice.
 """
 
 import itertools
+import re
+import subprocess
 from collections import Counter
-from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from sim.access import probe_points
-from sim.circuit import BODY, Circuit, Control, Fault, Part
+from sim.circuit import BODY, Fault
 from sim.faults import parse_fault, with_faults, write_fault
 from sim.network import (
-    CONDUCTANCE,
-    EMF,
-    EVERYTHING,
-    INSTRUMENTS,
-    Configuration,
-    Network,
-    configured,
+    COLUMNS,
     element_row,
-    network_of,
     owner_of,
-    part_elements,
 )
-from sim.parts import FAMILIES
-from sim.parts.family import Element, Family, Law, Trigger, Way, own_side
+from sim.parts.family import Law, own_side
 from sim.parts.values import check_values
-from sim.quantity import SYMBOL, UNITS
-from sim.solver.program import build_program
-from sim.solver.steady import LEAK, Solver
-
-# A value for a parameter without a default, by its kind of quantity.
-SENSIBLE = {
-    "voltage": 12.0,
-    "current": 10.0,
-    "resistance": 100.0,
-    "power": 20.0,
-    "charge": 70 * 3600.0,
-    "time": 1.0,
-    "length": 2.0,
-    "area": 1e-6,
-    "temperature": 20.0,
-    "rotation": 100.0,
-    "pressure": 1e5,
-    "frequency": 50.0,
-    "inductance": 1e-3,
-    "capacitance": 1e-6,
-    "torque": 0.1,
-    "inertia": 1e-5,
-    "energy": 1.0,
-    "angle": 0.5,
-    "fraction": 0.5,
-    "number": 2.0,
-    "text": "",
-    "flag": False,
-}
-# What a kind needs beyond that, and further sets of values that change its elements.
-NEEDS: dict[str, dict[str, object]] = {
-    "wire": {"from": "here", "to": "there"},
-    "fusible link": {"rating": 100.0},
-    "Zener diode": {"breakdown": 12.0},
-}
-ALSO: dict[str, tuple[dict[str, object], ...]] = {
-    "wire": ({"beside": "wire 2|wire 11", "supply beside": "live"},),
-    "fusible link": ({"rating": 0.0, "area": 0.5e-6},),
-    "switch": ({"lamp voltage": 12.0, "lamp power": 1.2},),
-    "selector switch": ({"closed in": "low|high|low+high"},),
-}
-NAMES = {"wire": "wire 1"}
-STRESSES = tuple(trigger for trigger in Trigger if trigger is not Trigger.NEVER)
-
-
-def positions_of(family: Family) -> tuple[str, ...]:
-    """Give positions of a control that carry values of the kind the family reads."""
-    kind = family.setting
-    if not kind:
-        return ()
-    unit = "%" if kind == "fraction" else SYMBOL[kind]
-    return tuple(f"{word} {number} {unit}".strip() for word, number in (("low", 10), ("high", 80)))
-
-
-def make(kind: str, values: dict[str, object]) -> Part:
-    family = FAMILIES[kind]
-    found = {
-        key: SENSIBLE[p.quantity] if p.default is None else p.default
-        for key, p in family.parameters.items()
-    }
-    name = NAMES.get(kind, "P1")
-    found = {**found, **NEEDS.get(kind, {}), **values}
-    return Part(name, kind, "bench", found, settings=positions_of(family))
-
-
-def variants(kind: str) -> list[dict[str, object]]:
-    """Give sets of values: as it comes, with each other word, with each flag turned, and `ALSO`."""
-    found: list[dict[str, object]] = [{}]
-    for key, parameter in FAMILIES[kind].parameters.items():
-        others = [word for word in parameter.words if word != parameter.default]
-        if parameter.quantity == "flag":
-            others = [not parameter.default]
-        found += [{key: other} for other in others]
-    return [*found, *ALSO.get(kind, ())]
-
-
-ALL = [(kind, values) for kind in FAMILIES for values in variants(kind)]
-IDS = [" ".join((kind, *(str(v) for v in values.values()))) for kind, values in ALL]
-
-
-@dataclass(frozen=True)
-class Case:
-    """One part with everything that can befall it."""
-
-    part: Part
-    family: Family
-    ways: tuple[Way, ...]
-    circuit: Circuit
-
-    @property
-    def faults(self) -> list[Fault]:
-        return [
-            Fault(self.part.name, way.name, way.pin, severity)
-            for way in self.ways
-            for severity in way.severities or (None,)
-        ]
-
-    def elements(self, *faults: Fault) -> tuple[Element, ...]:
-        return part_elements(replace(self.part, faults=faults), self.circuit.temperature)
+from sim.quantity import UNITS
+from sim.spice import Held, write_netlist
+from tests.sim.parts.rig import ALL, IDS, Case, case_of, solved_of
 
 
 @pytest.fixture(scope="module", params=ALL, ids=IDS)
 def case(request: pytest.FixtureRequest) -> Case:
     kind, values = request.param
-    part = make(kind, values)
-    elements = part_elements(part, 20.0)
-    positions = part.settings or tuple(dict.fromkeys(p for e in elements for p in e.positions))
-    control = Control("control", ("rest", *positions), (part.name,))
-    circuit = Circuit(
-        name="contract",
-        title="",
-        vehicle="",
-        places={},
-        parts={part.name: part},
-        rails={},
-        controls={"control": control},
-        effects={},
-    )
-    return Case(part, FAMILIES[kind], FAMILIES[kind].ways(part), circuit)
+    return case_of(kind, values)
+
+
+@pytest.fixture(scope="module")
+def solved(case: Case) -> SimpleNamespace:
+    return solved_of(case)
 
 
 # What a part says of itself
@@ -178,6 +62,16 @@ def test_every_terminal_is_a_point(case: Case) -> None:
     for pin in case.family.pins(case.part):
         point = f"{case.part.name}.{pin}"
         assert {point, f"{point}a"} & points, point
+
+
+def test_inside_everything_leads_on_and_joints_lead_inside(case: Case) -> None:
+    elements, name = case.elements(), case.part.name
+    counted = Counter(point for e in elements for point in (e.a, e.b))
+    outside = {f"{name}.{pin}" for pin in case.family.pins(case.part)}
+    assert not [e.name for e in elements if e.joint and {e.a, e.b} <= outside]
+    if case.part.kind not in {"wire", "connector"}:
+        loose = {point for point, times in counted.items() if times == 1}
+        assert loose <= {BODY, *outside}
 
 
 def test_its_elements_are_its_own(case: Case) -> None:
@@ -268,66 +162,6 @@ def test_a_fault_reads_back_from_its_name(case: Case) -> None:
 # Solved
 
 
-def terminals_of(case: Case) -> list[str]:
-    """Give the points to which something outside the part is connected."""
-    elements = case.elements()
-    counted = Counter(point for e in elements for point in (e.a, e.b) if point != BODY)
-    pins = [f"{case.part.name}.{pin}" for pin in case.family.pins(case.part)]
-    loose = [point for point, times in counted.items() if times == 1]
-    return list(dict.fromkeys([*(pin for pin in pins if pin in counted), *loose]))
-
-
-def rig_rows(network: Network, rows: np.ndarray, feed: int, volts: float) -> np.ndarray:
-    """Give the rows with the supply at one terminal and the others tied to the body."""
-    rows = rows.copy()
-    names = [element.name for element in network.elements]
-    rows[:, names.index("supply"), EMF] = volts
-    feeds = [n for n, name in enumerate(names) if name.startswith("feed ")]
-    ties = [n for n, name in enumerate(names) if name.startswith("tie ")]
-    rows[:, feeds, CONDUCTANCE] = 0.0
-    rows[:, feeds[feed], CONDUCTANCE] = 1e3
-    rows[:, ties, CONDUCTANCE] = 1.0
-    rows[:, ties[feed], CONDUCTANCE] = 0.0
-    return rows
-
-
-def conditions(circuit: Circuit, part: str) -> list[Configuration]:
-    positions = circuit.controls["control"].positions
-    at = [Configuration((("control", position),)) for position in positions]
-    stressed = [
-        replace(one, stressed=((EVERYTHING, trigger),)) for one in at[-1:] for trigger in STRESSES
-    ]
-    return [*at, *stressed, replace(at[-1], apart=(part,))]
-
-
-@pytest.fixture(scope="module")
-def solved(case: Case) -> SimpleNamespace:
-    """Give every lane of a part, solved in one batch."""
-    terminals = terminals_of(case)
-    rig = [Element("supply", "plus", BODY, 1 / 0.05, 12.0)]
-    for point in terminals:
-        rig += [Element(f"feed {point}", "plus", point, 0.0)]
-        rig += [Element(f"tie {point}", point, BODY, 1.0)]
-    network = network_of((*case.elements(), *rig, *INSTRUMENTS))
-    cases = [(), *((fault,) for fault in case.faults)]
-    base = np.stack(
-        [element_row((*case.elements(*faults), *rig, *INSTRUMENTS)) for faults in cases]
-    )
-    rows, told = [], []
-    for configuration in conditions(case.circuit, case.part.name):
-        mine = configured(case.circuit, network, base, configuration)
-        for feed, volts in itertools.product(range(len(terminals)), (12.0, -12.0)):
-            rows.append(rig_rows(network, mine, feed, volts))
-            told += [(faults, configuration, terminals[feed], volts) for faults in cases]
-    stacked = np.concatenate(rows)
-    solver = Solver(network, build_program(network), LEAK)
-    lanes = solver.lanes(np.arange(len(stacked), dtype=np.int64))
-    solution = solver.solve(stacked, lanes)
-    return SimpleNamespace(
-        network=network, solver=solver, rows=stacked, lanes=lanes, solution=solution, told=told
-    )
-
-
 def worst(solved: SimpleNamespace, bad: np.ndarray) -> list[tuple]:
     """Give the first lanes that are bad, in words."""
     return [solved.told[lane] for lane in np.flatnonzero(bad)[:3]]
@@ -377,3 +211,37 @@ def test_power_taken_is_power_turned_into_heat(case: Case, solved: SimpleNamespa
     count = len(case.elements())
     spent = (solved.solution.drop[:, :count] * solved.solution.current[:, :count]).sum(axis=1)
     assert worst(solved, np.abs(spent - power_taken(solved)) > 1e-6 * (1.0 + np.abs(spent))) == []
+
+
+# Another program's answer
+
+SAMPLE = 4  # lanes of each part that ngspice solves too
+ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
+
+
+def netlist_of(solved: SimpleNamespace, lane: int) -> str:
+    row = solved.rows[lane][..., :COLUMNS].copy()
+    row[-4:] = solved.lanes.instruments[lane]
+    held = Held(solved.solution.closed[lane], solved.solution.blown[lane])
+    return write_netlist(solved.network, row, held, f"lane {lane}")
+
+
+def run_ngspice(program: str, netlist: str) -> dict[str, float]:
+    """Give the voltage of every point by ngspice."""
+    command = [program, "-n", "-b"]
+    done = subprocess.run(command, input=netlist, capture_output=True, text=True, check=False)
+    points = dict(re.findall(r"^\* (\S+) = (.+)$", netlist, re.MULTILINE))
+    found = re.findall(r"^v\((\S+)\) = (\S+)$", done.stdout, re.MULTILINE)
+    return {points[name]: float(value) for name, value in found}
+
+
+def test_ngspice_agrees(ngspice: str, solved: SimpleNamespace) -> None:
+    """Every node of some lanes, the healthy part among them, solved by ngspice's own devices."""
+    rng = np.random.default_rng(7)
+    for lane in (0, *rng.integers(0, len(solved.told), SAMPLE - 1).tolist()):
+        answer = run_ngspice(ngspice, netlist_of(solved, lane))
+        points = solved.network.nodes[1:-4]
+        ours = solved.solution.volts[lane, 1 : 1 + len(points)]
+        theirs = np.array([answer[point] for point in points])
+        miss = np.abs(ours - theirs) > ABSOLUTE + RELATIVE * np.abs(theirs)
+        assert not miss.any(), (solved.told[lane], np.array(points)[miss], ours, theirs)

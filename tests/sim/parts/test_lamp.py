@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from sim.parts.lamp import filament_shape
+from sim.parts.lamp import filament_shape, light_share
 from sim.solver.laws import lamp_current
 
 
@@ -85,3 +85,41 @@ def test_a_burnt_out_lamp_carries_nothing(lab: SimpleNamespace) -> None:
     answer = lab.solve(lab.source("e", "L1.1", "body", 12.0), *lamp, ground)
     assert answer.current["L1 filament"] == 0.0
     assert answer.drop["L1 filament"] == pytest.approx(12.0)
+
+
+# Sheets of lamps
+
+
+@pytest.mark.parametrize(("watts", "most"), [(21.0, 26.5), (5.0, 6.6)])
+def test_two_filament_amber_lamp_stays_under_its_limit(watts: float, most: float) -> None:
+    """PY21/5W, UN R37 Suppl. 41 proposal (GRE/2012/34): at 13.5 V at most 26.5 W and 6.6 W."""
+    assert power(watts, 13.5) <= most
+
+
+def test_a_halogen_lamp_is_given_by_its_test_voltage() -> None:
+    """H17, UN R37 Rev.7 Amend.2: 35 W by name, at most 37 W at 13.2 V.
+
+    Taken as 35 W at 12.0 V it would take 40.8 W at 13.2 V.
+    """
+    assert power(37.0, 13.2, 13.2) == pytest.approx(37.0)
+    assert 30.0 < power(37.0, 12.0, 13.2) < 35.0
+    assert power(35.0, 13.2, 12.0) == pytest.approx(40.8, rel=0.01)
+
+
+def test_the_inrush_of_a_headlight() -> None:
+    """12.0 V over 0.350 ohm: 34 A (OpenStax College Physics 2e, headlight example)."""
+    cold, _k, _beta = filament_shape(12.0, 30.0)
+    assert 12.0 / cold == pytest.approx(34.0, abs=0.5)
+
+
+def test_light_of_a_lamp() -> None:
+    """Light grows as V^3.4 to V^3.5 (re-rating exponents, secondary source)."""
+    grown = math.log(light_share(13.2, 12.0)) / math.log(1.1)
+    assert 3.4 - 1e-9 <= grown <= 3.5
+    assert light_share(12.0, 12.0) == 1.0
+
+
+@pytest.mark.parametrize(("reference", "test"), [(700.0, 900.0), (450.0, 600.0)])
+def test_light_of_a_halogen_lamp(reference: float, test: float) -> None:
+    """H17: reference flux 700 and 450 lm at 12.0 V; 900 and 600 lm +-10 % at 13.2 V."""
+    assert reference * light_share(13.2, 12.0, halogen=True) == pytest.approx(test, rel=0.1)
