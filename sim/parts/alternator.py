@@ -59,6 +59,7 @@ RECTIFIER = (1e-8, 0.045, 0.0)  # A and n Vt of a 50 A press-fit diode: 1 V at 5
 SMALL_DIODE = (1e-9, 0.045, 0.0)
 DIODE_DROP = 0.95  # V of one rectifier diode at half load, by RECTIFIER
 SHORTED_DIODE = 0.01  # ohm, ours
+INSULATION = 1e6  # ohm from the windings to the case; common practice, no source
 SIX_STEP_VOLTS = math.sqrt(2) / math.pi  # phase rms over direct voltage
 SIX_STEP_AMPS = math.pi / math.sqrt(18)  # phase rms over direct current
 LEFT_WITH_DIODE_OPEN = 0.65  # share of the current; common practice, no source
@@ -146,7 +147,11 @@ def _rectifier(part: Part) -> list[Element]:
         ]
     leak = SHORTED_DIODE if part.has("diode shorted") else part.severity("diode leaks")
     siemens = 0.0 if leak is None else conductance(leak)
-    return [*found, Element(f"{name} U leak", f"{name} U", plus, siemens)]
+    return [
+        *found,
+        Element(f"{name} U leak", f"{name} U", plus, siemens),
+        Element(f"{name} insulation", f"{name} star", ground, conductance(INSULATION)),
+    ]
 
 
 def _windings(part: Part, stand: Stand, turning: Turning) -> list[Element]:

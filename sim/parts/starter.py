@@ -6,7 +6,9 @@ of their currents, which is the current at 50: the plunger moves in at the curre
 voltage makes with the contact open, and out at the current that the drop-out voltage makes in
 the hold-in winding alone. Three things follow by themselves: with the contact closed the pull-in
 winding is bridged; with the key released the two carry opposite currents and the plunger drops;
-with the hold-in winding open it chatters, which has no steady state.
+with the hold-in winding open it chatters, which has no steady state. It chatters too where the
+motor pulls the voltage at 50 below the drop-out voltage; that is set low, 1.5 V, so that a weak
+battery or a bad ground gives one clunk and a motor that does not turn (ours).
 
 The motor is that of `sim.parts.motor`, on 31, with the engine's drag as friction. Defaults: 165 A
 at 10.5 V, the middle of the 150 to 185 A that a textbook gives for four cylinders where no data
@@ -146,7 +148,7 @@ FAMILY = Family(
         "pull-in winding": Parameter("resistance", 0.32),
         "hold-in winding": Parameter("resistance", 1.1),
         "pull-in": Parameter("voltage", 7.0),
-        "drop-out": Parameter("voltage", 3.0),
+        "drop-out": Parameter("voltage", 1.5),
         "inductance": Parameter("inductance", 5e-5),
         "run-up": Parameter("time", 0.2),
     },

@@ -17,18 +17,21 @@ import pytest
 from sim.parts.alternator import available_current
 from sim.parts.family import Element, Law, Wave
 from sim.parts.lamp import filament
+from tests.sim.parts.setting import set_part
 
 ENGINE = ("off", "idle 800 rpm", "cruise 2500 rpm")
 RUNNING = ENGINE[1:]
 
 
 @pytest.fixture
-def van(lab: SimpleNamespace, set_part: Callable) -> Callable[..., object]:
+def van(lab: SimpleNamespace) -> Callable[..., object]:
     """Solve an alternator on a real battery, with a load and a charge lamp of 3 W on the key."""
 
     def solve(position: str, *faults: tuple, load: float = 15.0, key: bool = True) -> object:
         battery = {"name": "B1", "charge": 0.75, "accepts": 15.0}
-        alternator = set_part("alternator", position, positions=ENGINE, name="G1", faults=faults)
+        alternator = set_part(
+            lab, "alternator", position, positions=ENGINE, name="G1", faults=faults
+        )
         answer = lab.solve(
             *lab.elements("battery", **battery),
             *alternator,
@@ -119,9 +122,9 @@ def test_an_open_diode_leaves_less_to_give(van: Callable) -> None:
     assert 0.5 * sound < open_diode < 0.8 * sound
 
 
-def test_worn_brushes_cut_out_when_shaken(set_part: Callable) -> None:
+def test_worn_brushes_cut_out_when_shaken(lab: SimpleNamespace) -> None:
     worn = set_part(
-        "alternator", RUNNING[0], positions=ENGINE, faults=(("worn brushes", None, None),)
+        lab, "alternator", RUNNING[0], positions=ENGINE, faults=(("worn brushes", None, None),)
     )
     output = next(e for e in worn if e.name == f"P1 regulated at {RUNNING[0]}")
     assert output.trigger.name == "VIBRATION"
@@ -163,9 +166,9 @@ def rectified(lab: SimpleNamespace, elements: tuple[Element, ...], ohms: float) 
     return np.array(volts)
 
 
-def test_ripple_of_a_sound_bridge(lab: SimpleNamespace, set_part: Callable) -> None:
+def test_ripple_of_a_sound_bridge(lab: SimpleNamespace) -> None:
     """13.4 % of the peak and mean 3 / pi of it, each of the EMF before two diodes are taken off."""
-    elements = set_part("alternator", RUNNING[1], positions=ENGINE)
+    elements = set_part(lab, "alternator", RUNNING[1], positions=ENGINE)
     volts = rectified(lab, elements, 100.0)
     amplitude = max(e.motion.amplitude for e in elements if e.conductance)
     peak = math.sqrt(3) * amplitude
@@ -175,33 +178,33 @@ def test_ripple_of_a_sound_bridge(lab: SimpleNamespace, set_part: Callable) -> N
     assert (volts.mean() + lost) / peak == pytest.approx(3 / math.pi, rel=0.005)
 
 
-def test_six_pulses_a_period(lab: SimpleNamespace, set_part: Callable) -> None:
-    elements = set_part("alternator", RUNNING[0], positions=ENGINE)
+def test_six_pulses_a_period(lab: SimpleNamespace) -> None:
+    elements = set_part(lab, "alternator", RUNNING[0], positions=ENGINE)
     spectrum = np.abs(np.fft.rfft(rectified(lab, elements, 10.0)))[1:]
     assert int(np.argmax(spectrum)) + 1 == 6
 
 
-def test_an_open_diode_more_than_doubles_the_ripple(
-    lab: SimpleNamespace, set_part: Callable
-) -> None:
+def test_an_open_diode_more_than_doubles_the_ripple(lab: SimpleNamespace) -> None:
     sound, broken = (
-        rectified(lab, set_part("alternator", RUNNING[0], positions=ENGINE, faults=faults), 10.0)
+        rectified(
+            lab, set_part(lab, "alternator", RUNNING[0], positions=ENGINE, faults=faults), 10.0
+        )
         for faults in ((), (("diode open", None, None),))
     )
     assert np.ptp(broken) > 2.0 * np.ptp(sound)
 
 
-def test_frequency_at_idle(set_part: Callable) -> None:
+def test_frequency_at_idle(lab: SimpleNamespace) -> None:
     """Closed form: 800 rpm x 2.7 x 6 pole pairs / 60 = 216 Hz."""
-    elements = set_part("alternator", "idle 800 rpm", positions=ENGINE)
+    elements = set_part(lab, "alternator", "idle 800 rpm", positions=ENGINE)
     found = {e.motion.frequency for e in elements if e.name.endswith("winding at idle 800 rpm")}
     assert [pytest.approx(216.0)] == list(found)
 
 
 @pytest.mark.parametrize("position", RUNNING)
-def test_the_field_is_set_for_the_charging_current(set_part: Callable, position: str) -> None:
+def test_the_field_is_set_for_the_charging_current(lab: SimpleNamespace, position: str) -> None:
     """Phasors, once more by hand: E^2 = V^2 + (w L I)^2, from the windings' own figures."""
-    elements = set_part("alternator", position, positions=ENGINE)
+    elements = set_part(lab, "alternator", position, positions=ENGINE)
     winding = next(e for e in elements if e.name == f"P1 U winding at {position}")
     m = winding.motion
     amps = 25.0
@@ -210,8 +213,8 @@ def test_the_field_is_set_for_the_charging_current(set_part: Callable, position:
     assert m.amplitude / math.sqrt(2) == pytest.approx(math.hypot(rms_volts, reactive))
 
 
-def test_the_steady_model_is_out_of_circuit_as_soon_as_there_is_time(set_part: Callable) -> None:
-    elements = set_part("alternator", RUNNING[0], positions=ENGINE)
+def test_the_steady_model_is_out_of_circuit_as_soon_as_there_is_time(lab: SimpleNamespace) -> None:
+    elements = set_part(lab, "alternator", RUNNING[0], positions=ENGINE)
     steady = [e for e in elements if e.law is Law.LIMITER or " exciter" in e.name]
     assert len(steady) == 6
     assert all((e.motion.wave, e.motion.amplitude) == (Wave.SWITCHED, 0.0) for e in steady)

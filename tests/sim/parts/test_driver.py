@@ -1,11 +1,11 @@
 """Low side and high side drivers."""
 
-from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
 
 from sim.parts.family import Wave
+from tests.sim.parts.setting import set_part
 
 KINDS = ("low side driver", "high side driver")
 
@@ -86,9 +86,9 @@ def test_its_faults(
     ("position", "on", "share"), [("off", False, 0), ("on", True, 0), ("40 %", True, 0.4)]
 )
 def test_a_control_sets_it_without_an_input(
-    lab: SimpleNamespace, set_part: Callable, kind: str, position: str, *, on: bool, share: float
+    lab: SimpleNamespace, kind: str, position: str, *, on: bool, share: float
 ) -> None:
-    elements = set_part(kind, position, positions=("off", "on", "40 %"), frequency=250.0)
+    elements = set_part(lab, kind, position, positions=("off", "on", "40 %"), frequency=250.0)
     assert (load(lab, kind, None, elements) > 0.9) == on
     (switch,) = (e for e in elements if e.name.endswith(f"at {position}"))
     assert (switch.motion.wave is Wave.SWITCHED) == bool(share)
