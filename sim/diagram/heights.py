@@ -133,8 +133,9 @@ def _settle(least: Mapping[str, float], rules: list[Rule]) -> dict[str, float]:
     for _ in range(len(heights) + 1):
         moved = False
         for upper, lower, room in rules:
-            if heights[lower] < heights[upper] + room:
-                heights[lower] = heights[upper] + room
+            least_here = STEP * -(-(heights[upper] + room) // STEP)
+            if heights[lower] < least_here:
+                heights[lower] = least_here
                 moved = True
         if not moved:
             return heights

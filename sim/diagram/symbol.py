@@ -97,7 +97,7 @@ def on_axis(part: Part, names: tuple[str, ...], height: float = BODY) -> tuple[P
 
 def side_pin(part: Part, name: str, y: float, edge: float) -> Pin:
     """Return a terminal on the left of a body whose left edge is at x = -edge."""
-    text_at = (-edge - REACH / 2, y - 8.0)
+    text_at = (-edge - REACH / 2, y - 10.0)
     outer, inner = (-edge - REACH, y), (-edge, y)
     return Pin(name, outer, inner, pin_text(part, name), text_at, "middle")
 
