@@ -10,13 +10,13 @@ voltage of its standard (`FLOORS`), so ``R(-18 degC) = (V_full(-18 degC) - floor
 it is half of that (common practice, no source). It grows as the battery is discharged
 (`RESISTANCE_SHARE`, ours): an empty one still shows 11.9 V and cannot crank.
 
-A dead cell takes its sixth out of the voltage. Charge is counted in coulombs: ``charge - Q / C``;
-self-discharge and the loss of capacity at high current are left out.
-
 Charging: with `accepts` above 0 the battery takes that current at 14.4 V and correspondingly less
 below (a straight line from its open-circuit voltage; a battery nearly full takes a few amperes,
 one half empty some tens: common practice, no source). With 0 it takes charge through its
 internal resistance, as easily as it gives, which holds a charging voltage down far too much.
+
+A dead cell takes its sixth out of the voltage. Charge is counted in coulombs: ``charge - Q / C``;
+self-discharge and the loss of capacity at high current are left out.
 """
 
 from __future__ import annotations
@@ -55,9 +55,9 @@ AMBIENT_SHARE = 1 - 0.5 * (AMBIENT - COLD) / (WARM - COLD)  # of (V_full(20 degC
 DISCHARGED = (0.0, 0.1, 0.2, 0.5, 0.7, 1.0)  # charge; ours, as is the next line
 RESISTANCE_SHARE = (10.0, 4.0, 2.0, 1.2, 1.0, 1.0)
 DEEP_DISCHARGE = 10.5  # V, below it a battery is damaged (US Army TM 9-6140-200-14, para 2-4)
-RESERVE_CURRENT = 25.0  # A, SAE J537 (from memory)
 CHARGING = 14.4  # V at which `accepts` is stated; ours
 UNLIMITED = 1e5  # A, more than any battery gives
+RESERVE_CURRENT = 25.0  # A, SAE J537 (from memory)
 
 
 @overload
@@ -148,18 +148,21 @@ def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
     emf = open_circuit_voltage(charge, temperature, kind)
     if part.has("cell dead"):
         emf *= (CELLS - 1) / CELLS
-    now, other, trigger = passing(part, None, conductance(resistance))
+    return (_cells(part, emf, resistance),)
+
+
+def _cells(part: Part, emf: float, resistance: float) -> Element:
+    """Return the battery as one element between its terminals; EMF in V, resistance in ohm."""
+    giving, law, bends = conductance(resistance), Law.LINEAR, (0.0, 0.0, 0.0)
+    accepts = part.number("accepts")
+    if accepts > 0.0:
+        taking = conductance((CHARGING - emf) / accepts + resistance)
+        giving, law = giving - taking, Law.LIMITER  # giving, both slopes together make 1 / R
+        bends = (UNLIMITED, 0.0, taking)
+    now, other, trigger = passing(part, None, giving)
     plus, minus = f"{part.name}.+", f"{part.name}.-"
-    accepts = float(part.values.get("accepts", 0.0))
-    if accepts == 0.0:
-        return (Element(part.name, plus, minus, now, emf, other=other, trigger=trigger),)
-    taking = conductance((CHARGING - emf) / accepts + resistance)
-    bends = (UNLIMITED, 0.0, taking)  # giving, both slopes together make 1 / R
-    giving = now - taking
-    return (
-        Element(
-            part.name, plus, minus, giving, emf, Law.LIMITER, bends, other=other, trigger=trigger
-        ),
+    return Element(
+        part.name, plus, minus, now, emf, law=law, shape=bends, other=other, trigger=trigger
     )
 
 
@@ -180,9 +183,9 @@ FAMILY = Family(
         "capacity": Parameter("charge", 70 * 3600.0),
         "cold cranking": Parameter("current", 600.0),
         "charge": Parameter("fraction", 0.85),
+        "accepts": Parameter("current", 0.0),
         "type": Parameter("text", "flooded", tuple(ABOVE_FLOODED)),
         "standard": Parameter("text", "SAE", tuple(FLOORS)),
-        "accepts": Parameter("current", 0.0),
     },
     _pins,
     _elements,

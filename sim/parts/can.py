@@ -17,7 +17,6 @@ Terminator, H L: 120 ohm, or split in 2 x 60 ohm with a capacitor from the middl
 from __future__ import annotations
 
 from sim.circuit import BODY, Part
-from sim.parts.diode import SATURATION, SLOPE
 from sim.parts.driver import switched
 from sim.parts.family import (
     STILL,
@@ -32,11 +31,12 @@ from sim.parts.family import (
     joint_ways,
 )
 from sim.parts.positions import Stand, stands
+from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE
 
 HOLDING = 25e3  # ohm from each line to half of the supply; common practice, no source
 HALVES = 2e3  # ohm, each half of the divider; ours
 DRIVING = 22.0  # ohm, see above
-SILICON = (SATURATION, SLOPE, 0.0)
+SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
 SHORTED = 1.0  # ohm, ours
 STATES = ("recessive", "dominant", "busy")
 PINS = ("H", "L", "+", "-")

@@ -18,9 +18,8 @@ import math
 from sim.circuit import Part
 from sim.errors import QuantityError
 from sim.parts.family import Element, Family, Law, Parameter, Way, conductance, joint, joint_ways
+from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE
 
-SATURATION = 1e-9  # A, a 1 A silicon rectifier; common practice, no source
-SLOPE = 0.0257 * 1.7  # V, n Vt at 25 degC with n = 1.7; common practice, no source
 KNEE = 1e-12  # A, Is of a breakdown; ours
 SHORTED = 0.05  # ohm, ours
 LEAKS = (200.0, 5000.0)  # ohm, ours
@@ -51,7 +50,7 @@ def breakdown(volts: float, current: float, slope: float) -> tuple[float, float]
 
 
 def _rectifier(name: str, a: str, b: str, *, fitted: bool) -> Element:
-    shape = (SATURATION, SLOPE, 0.0)
+    shape = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
     return Element(name, a, b, float(fitted), law=Law.DIODE, shape=shape)
 
 

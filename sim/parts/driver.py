@@ -18,7 +18,6 @@ clamp 40 V (from memory). A driver is soldered in: its terminals are those of th
 from __future__ import annotations
 
 from sim.circuit import Part
-from sim.parts.diode import SATURATION, SLOPE
 from sim.parts.family import (
     STILL,
     Element,
@@ -33,9 +32,9 @@ from sim.parts.family import (
     joint_ways,
 )
 from sim.parts.positions import stands
-from sim.parts.relay import STUCK_CLOSED, STUCK_OPEN
+from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, STUCK_CLOSED, STUCK_OPEN
 
-SILICON = (SATURATION, SLOPE, 0.0)
+SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
 SATURATED = (4.5e-4, 0.026, 0.0)  # A, V: 0.2 V at 1 A; from memory
 BASE = (1e-14, 0.026, 0.0)  # A, V: 0.6 to 0.7 V at 1 mA; from memory
 CLAMP = (1e-14, 0.026, 0.0)  # A, V: 0.8 V beyond its voltage at 0.5 A; from memory

@@ -19,7 +19,6 @@ from __future__ import annotations
 
 from sim.circuit import Part
 from sim.errors import QuantityError
-from sim.parts.diode import SATURATION, SLOPE
 from sim.parts.family import (
     Element,
     Family,
@@ -36,6 +35,8 @@ from sim.parts.family import (
 CONTACT = 0.0015  # ohm, 15 mV at 10 A
 REST_CONTACT = 0.002  # ohm, 20 mV at 10 A
 SHORTED_DIODE = 0.05  # ohm, ours
+DIODE_SATURATION = 1e-9  # A, a 1 A silicon rectifier; common practice, no source
+DIODE_SLOPE = 0.0257 * 1.7  # V, n Vt at 25 degC with n = 1.7; common practice, no source
 STUCK_CLOSED, STUCK_OPEN = 1.0, 2.0
 #: kind of contact -> the terminal it adds
 SECOND = {"changeover": "87a", "double": "87b"}
@@ -128,7 +129,12 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
             motion=motion,
         ),
         Element(
-            f"{name} diode", minus, plus, fitted, law=Law.DIODE, shape=(SATURATION, SLOPE, 0.0)
+            f"{name} diode",
+            minus,
+            plus,
+            fitted,
+            law=Law.DIODE,
+            shape=(DIODE_SATURATION, DIODE_SLOPE, 0.0),
         ),
         Element(f"{name} diode short", minus, plus, shorted),
         joint(part, "85"),

@@ -11,7 +11,6 @@ Injectors: those driven by full voltage have 12 to 16 ohm, those driven by peak 
 from __future__ import annotations
 
 from sim.circuit import Part
-from sim.parts.diode import SATURATION, SLOPE
 from sim.parts.family import (
     Element,
     Family,
@@ -23,7 +22,7 @@ from sim.parts.family import (
     joint,
     joint_ways,
 )
-from sim.parts.relay import SHORTED_DIODE
+from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, SHORTED_DIODE
 
 SHORTED_COIL = 0.3  # ohm, ours
 #: ohm and H by type of injector
@@ -59,7 +58,7 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     inside = [winding(part, part.number("resistance"), part.number("inductance"))]
     if part.values["suppression"] == "diode":
         name, plus, minus = part.name, f"{part.name}.1b", f"{part.name}.2b"
-        shape = (SATURATION, SLOPE, 0.0)
+        shape = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
         shorted = conductance(SHORTED_DIODE) if part.has("diode shorted") else 0.0
         inside += [
             Element(f"{name} diode", minus, plus, 1.0, law=Law.DIODE, shape=shape),

@@ -64,6 +64,7 @@ NEEDS: dict[str, dict[str, object]] = {
     "Zener diode": {"breakdown": 12.0},
 }
 ALSO: dict[str, tuple[dict[str, object], ...]] = {
+    "battery": ({"accepts": 20.0},),
     "wire": ({"beside": "wire 2|wire 11", "supply beside": "live"},),
     "fusible link": ({"rating": 0.0, "area": 0.5e-6},),
     "switch": ({"lamp voltage": 12.0, "lamp power": 1.2},),

@@ -91,6 +91,25 @@ def test_a_bad_cell_shows_only_under_load(lab: SimpleNamespace) -> None:
     assert volts(1.0, bad) < volts(1.0) - 0.8
 
 
+def test_it_gives_as_ever_and_takes_what_it_accepts(lab: SimpleNamespace) -> None:
+    """Closed form: at 14.4 V across itself behind its own resistance, 12 A; giving, 1 / R."""
+    values = {"name": "B1", "charge": 0.75, "cold_cranking": 600.0}
+    ohms = internal_resistance(600.0, 20.0)
+    for volts, accepts, amps in (
+        (14.4, 12.0, 1.95 / (1.95 / 12.0 + ohms)),
+        (11.0, 12.0, -1.45 / ohms),
+        (11.0, 0.0, -1.45 / ohms),
+        (14.4, 0.0, 1.95 / ohms),
+    ):
+        answer = lab.solve(
+            lab.resistor("stud", "B1.-", "body", 1e-9),
+            lab.source("outside", "B1.+", "body", volts, 1e-6),
+            *lab.elements("battery", accepts=accepts, **values),
+        )
+        assert answer.status == 0
+        assert answer.current["B1"] == pytest.approx(amps, rel=1e-3)
+
+
 # The table at its own temperature, and other tables
 
 
@@ -255,22 +274,3 @@ def test_a_load_left_on_runs_the_battery_down_along_its_own_curve() -> None:
     slope = (12.65 - 12.45) / 0.25
     expected = ohms * capacity / slope * float(np.log(12.65 / 12.45))
     assert seconds == pytest.approx(expected, abs=step)
-
-
-def test_it_gives_as_ever_and_takes_what_it_accepts(lab: SimpleNamespace) -> None:
-    """Closed form: at 14.4 V across itself behind its own resistance, 12 A; giving, 1 / R."""
-    values = {"name": "B1", "charge": 0.75, "cold_cranking": 600.0}
-    ohms = internal_resistance(600.0, 20.0)
-    for volts, accepts, amps in (
-        (14.4, 12.0, 1.95 / (1.95 / 12.0 + ohms)),
-        (11.0, 12.0, -1.45 / ohms),
-        (11.0, 0.0, -1.45 / ohms),
-        (14.4, 0.0, 1.95 / ohms),
-    ):
-        answer = lab.solve(
-            lab.resistor("stud", "B1.-", "body", 1e-9),
-            lab.source("outside", "B1.+", "body", volts, 1e-6),
-            *lab.elements("battery", accepts=accepts, **values),
-        )
-        assert answer.status == 0
-        assert answer.current["B1"] == pytest.approx(amps, rel=1e-3)

@@ -1,6 +1,7 @@
 """What every family of parts has to keep; a family joins by being in `FAMILIES`.
 
-How a part is rigged says tests/sim/parts/rig.py. The outside answers are Kirchhoff's laws, passivity, Tellegen's theorem and ngspice.
+How a part is rigged says tests/sim/parts/rig.py. The outside answers are Kirchhoff's laws,
+passivity, Tellegen's theorem and ngspice.
 """
 
 import itertools
