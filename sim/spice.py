@@ -11,7 +11,8 @@ of leads that are put on have no such leak. What each element becomes:
 - an EMF with its resistance: V and H in series. This adds one node, which carries no leak;
 - a lamp: a behavioural source, `I = V / (c + k |V| ^ beta)`. The 1e-30 in the base keeps ngspice's
   derivative of a power finite at no voltage;
-- a motor, a limiter: behavioural sources with the equations of `sim.solver.laws`;
+- a motor, a limiter: behavioural sources with the equations of `sim.solver.laws`; a limiter's EMF
+  is a source of its own, because ngspice, finding no way at once, steps up only such sources;
 - a diode: D with saturation current and emission coefficient, no series resistance;
 - a relay contact: a switch with hysteresis (S) whose model holds pull-in and drop-out in amperes,
   controlled by a node outside the circuit at 1 V for each ampere of coil current, whichever way
@@ -201,10 +202,15 @@ class _Writer:
         return [f"B{self.names[number]} {self.ends(number)} I={amps}"]
 
     def limiter(self, number: int) -> list[str]:
-        g, _emf, low, high, beyond = self.row[number, :COLUMNS].tolist()
-        volts = self.across(number)
+        g, emf, low, high, beyond = self.row[number, :COLUMNS].tolist()
+        name, ends, source = self.names[number], self.ends(number), []
+        if emf != 0.0:
+            a, b = ends.split()
+            ends = f"{self.inner[number]} {b}"
+            source = [f"V{name} {a} {self.inner[number]} {emf!r}"]
+        volts = f"v({ends.replace(' ', ',')})"
         amps = f"min(max({g!r}*{volts},{-low!r}),{high!r})+{beyond!r}*{volts}"
-        return [f"B{self.names[number]} {self.ends(number)} I={amps}"]
+        return [*source, f"B{name} {ends} I={amps}"]
 
     def contact(self, number: int) -> list[str]:
         closed_at_rest, stuck = self.row[number, SHAPE : SHAPE + 2].tolist()

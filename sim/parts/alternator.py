@@ -20,8 +20,8 @@ that of full field:
     A = sqrt(2) E,  E^2 = V^2 + (0.74 w L I)^2,  V = 0.45 (Vset + 2 Vd + 2 R I),  E <= V n / n0
 
 (0.45 = sqrt(2) / pi and 0.74 = 1 / 1.35: fundamental of six-step voltage and current, textbook
-power electronics, from memory.) L follows from the rated current: far above n0 the reactance alone
-limits it.
+power electronics, from memory.) As A does not follow the load, a fault changes the mean voltage
+too. L follows from the rated current: far above n0 the reactance alone limits it.
 
 L: standing, or turning without charge, the field winding sinks the lamp's current: the lamp is
 lit. Charging, L lies at B+ and the lamp is dark. With the field or the regulator open neither
@@ -59,6 +59,8 @@ RECTIFIER = (1e-8, 0.045, 0.0)  # A and n Vt of a 50 A press-fit diode: 1 V at 5
 SMALL_DIODE = (1e-9, 0.045, 0.0)
 DIODE_DROP = 0.95  # V of one rectifier diode at half load, by RECTIFIER
 SHORTED_DIODE = 0.01  # ohm, ours
+SUPPRESSION = 2.2e-6  # F from B+ to the case, with 1 Gohm; common practice, no source
+IRON = 100.0  # ohm across a winding: iron losses, which damp it while no diode conducts; ours
 INSULATION = 1e6  # ohm from the windings to the case; common practice, no source
 SIX_STEP_VOLTS = math.sqrt(2) / math.pi  # phase rms over direct voltage
 SIX_STEP_AMPS = math.pi / math.sqrt(18)  # phase rms over direct current
@@ -145,11 +147,19 @@ def _rectifier(part: Part) -> list[Element]:
             Element(f"{name} {phase} minus", ground, end, 1.0, law=Law.DIODE, shape=RECTIFIER),
             Element(f"{name} {phase} small", end, lamp, 1.0, law=Law.DIODE, shape=SMALL_DIODE),
         ]
+        found.append(Element(f"{name} {phase} iron", end, f"{name} star", conductance(IRON)))
     leak = SHORTED_DIODE if part.has("diode shorted") else part.severity("diode leaks")
     siemens = 0.0 if leak is None else conductance(leak)
     return [
         *found,
         Element(f"{name} U leak", f"{name} U", plus, siemens),
+        Element(
+            f"{name} capacitor",
+            plus,
+            ground,
+            1e-9,
+            motion=Motion(capacitance=SUPPRESSION),
+        ),
         Element(f"{name} insulation", f"{name} star", ground, conductance(INSULATION)),
     ]
 
@@ -258,7 +268,6 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load=".B+",
     probing="open",
     setting="rotation",
 )

@@ -8,8 +8,8 @@ resistance. 22 ohm gives 3.5 V and 1.5 V on a bus of 60 ohm, in the middle of th
 are pulled weakly to ground and nothing is fed from nowhere.
 
 Positions: ``recessive``, ``dominant`` or ``busy``; a busy bus is dominant for the share `busy`, or
-that of the position (``busy 45 %``), of every period of `frequency` (SWITCHED; a steady state sees
-it dominant). That stands for frames as a whole, not for bits that mean something.
+the share that the position says (``busy 45 %``), of every period of `frequency` (SWITCHED; a steady
+state sees it dominant). That stands for frames as a whole, not for bits that mean something.
 
 Terminator, H L: 120 ohm, or split in 2 x 60 ohm with a capacitor from the middle to the body.
 """
@@ -38,6 +38,7 @@ HALVES = 2e3  # ohm, each half of the divider; ours
 DRIVING = 22.0  # ohm, see above
 SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
 SHORTED = 1.0  # ohm, ours
+INSULATION = 1e-9  # S of the capacitor, without which it would be out of circuit; ours
 STATES = ("recessive", "dominant", "busy")
 PINS = ("H", "L", "+", "-")
 
@@ -46,12 +47,13 @@ def dominant_share(part: Part, stand: Stand) -> float:
     """Return the share of the time for which a transceiver is dominant in a position."""
     if part.has("never dominant"):
         return 0.0
-    if part.has("stuck dominant"):
-        return 1.0
-    state = next((word for word in stand.words if word in STATES), str(part.values["state"]))
-    if state == "busy":
-        return stand.value
-    return float(state == "dominant")
+    return 1.0 if part.has("stuck dominant") else stand.value
+
+
+def _stands(part: Part) -> tuple[Stand, ...]:
+    """Return the share of the time that each position is dominant."""
+    words = {"recessive": 0.0, "dominant": 1.0, "busy": part.number("busy")}
+    return stands(part, "fraction", words[str(part.values["state"])], words)
 
 
 def _drivers(part: Part, stand: Stand) -> list[Element]:
@@ -94,20 +96,24 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
         Element(f"{name} L diode", f"{name} L foot", minus, 1.0, law=Law.DIODE, shape=SILICON),
         Element(f"{name} short", high, low, shorted),
     ]
-    for stand in stands(part, "fraction", part.number("busy")):
+    for stand in _stands(part):
         inside += _drivers(part, stand)
     return (*(joint(part, pin) for pin in PINS), *inside)
 
 
-def _ways(_part: Part) -> tuple[Way, ...]:
-    return (
-        Way("stuck dominant", None, (), 0.4),
-        Way("never dominant", None, (), 0.5),
-        Way("H driver open", None, (), 0.2),
-        Way("L driver open", None, (), 0.2),
-        Way("H and L shorted", None, (), 0.3),
-        *(way for pin in PINS for way in joint_ways(pin, likelihood=0.4)),
-    )
+def _ways(part: Part) -> tuple[Way, ...]:
+    """Return its ways of failing, those of the drivers only where a position can show them."""
+    shares = [stand.value for stand in _stands(part)]
+    inside = [Way("H and L shorted", None, (), 0.3)]
+    if min(shares) < 1.0:
+        inside.append(Way("stuck dominant", None, (), 0.4))
+    if max(shares) > 0.0:
+        inside += [
+            Way("never dominant", None, (), 0.5),
+            Way("H driver open", None, (), 0.2),
+            Way("L driver open", None, (), 0.2),
+        ]
+    return (*inside, *(way for pin in PINS for way in joint_ways(pin, likelihood=0.4)))
 
 
 def _terminator_pins(_part: Part) -> tuple[str, ...]:
@@ -125,7 +131,7 @@ def _terminator_elements(part: Part, _temperature: float) -> tuple[Element, ...]
     return (
         joint(part, "H"),
         Element(f"{name} upper", f"{name}.Hb", middle, siemens),
-        Element(f"{name} capacitor", middle, BODY, 0.0, motion=motion),
+        Element(f"{name} capacitor", middle, BODY, INSULATION * float(split), motion=motion),
         Element(f"{name} lower", middle, f"{name}.Lb", siemens),
         joint(part, "L"),
     )
@@ -152,7 +158,6 @@ TRANSCEIVER = Family(
     _elements,
     _ways,
     separable=True,
-    load="H driver",
     setting="fraction",
 )
 TERMINATOR = Family(
@@ -166,5 +171,4 @@ TERMINATOR = Family(
     _terminator_elements,
     _terminator_ways,
     separable=True,
-    load="upper",
 )

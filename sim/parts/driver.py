@@ -1,11 +1,11 @@
 """Low side and high side driver: a transistor that switches a load to ground, or to supply.
 
 The input is a coil in the solver's sense (`Law.COIL`): a resistance whose current, above a
-threshold, closes the switch. MOSFET: the gate's pull-down, with the threshold as a voltage across
-it; on, a resistance; its body diode conducts backwards. Bipolar: base resistor and base-emitter
-diode in series; on, a diode that is blind to the small voltage at its foot and drops about 0.2 V at
-1 A (a diode and no EMF, so that it can never feed anything), and nothing backwards. A clamp across
-the switch takes the kick of an inductive load: a diode that conducts beyond `clamp`.
+threshold, closes the switch, and a diode in series: a coil has no polarity, an input has one.
+MOSFET: the gate's pull-down with a diode of 0.1 V; on, a resistance; its body diode conducts
+backwards. Bipolar: base resistor and base-emitter diode; on, about 0.2 V at 1 A, as a diode with a
+hard knee (no EMF, so that it can never feed anything); nothing backwards. A clamp across the
+switch takes the kick of an inductive load: a diode that conducts beyond `clamp`.
 
 Driven by its input, it is on for the share `duty` of every period of `frequency`; driven by a
 control, for the share that the position says ("40 %", "on", "off"): SWITCHED in a waveform; a
@@ -35,8 +35,10 @@ from sim.parts.positions import stands
 from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, STUCK_CLOSED, STUCK_OPEN
 
 SILICON = (DIODE_SATURATION, DIODE_SLOPE, 0.0)
-SATURATED = (4.5e-4, 0.026, 0.0)  # A, V: 0.2 V at 1 A; from memory
-BASE = (1e-14, 0.026, 0.0)  # A, V: 0.6 to 0.7 V at 1 mA; from memory
+SATURATED = (1e-9, 9.65e-3, 0.0)  # A, V: 0.2 V at 1 A, next to nothing backwards; from memory
+#: Knee in V and diode of the input: a base takes 0.6 to 0.7 V (from memory), a gate next to none.
+INPUTS = {"MOSFET": (0.12, SATURATED), "bipolar": (0.65, (1e-14, 0.026, 0.0))}
+LEAST_INPUT = 0.1  # V across the input's resistance; ours
 CLAMP = (1e-14, 0.026, 0.0)  # A, V: 0.8 V beyond its voltage at 0.5 A; from memory
 SHORTED = 0.03  # ohm, ours
 OFF = 10e6  # ohm of a switch that is off, 1 uA at 12 V; common practice, no source
@@ -54,24 +56,22 @@ def switched(siemens: float, share: float, frequency: float) -> tuple[float, Mot
 
 
 def _input(part: Part) -> list[Element]:
+    """Return the input: a coil and a diode, so that nothing negative switches it on."""
     name, ohms = part.name, part.number("input resistance")
-    base = f"{name} base"
-    bipolar = part.values["transistor"] == "bipolar"
-    volts = part.number("threshold") - (0.65 if bipolar else 0.0)
-    amps = max(volts, 0.1) / ohms
-    dead = part.has("input open")
+    knee, shape = INPUTS[str(part.values["transistor"])]
+    amps = max(part.number("threshold") - knee, LEAST_INPUT) / ohms
+    middle = f"{name} base"
+    siemens = 0.0 if part.has("input open") else conductance(ohms)
     coil = Element(
         f"{name} input",
         f"{name}.inb",
-        base if bipolar else f"{name}.31b",
-        0.0 if dead else conductance(ohms),
+        middle,
+        siemens,
         law=Law.COIL,
         shape=(amps, RELEASES * amps, 0.0),
         relay=name,
     )
-    if not bipolar:
-        return [coil]
-    return [coil, Element(f"{name} base", base, f"{name}.31b", 1.0, law=Law.DIODE, shape=BASE)]
+    return [coil, Element(middle, middle, f"{name}.31b", 1.0, law=Law.DIODE, shape=shape)]
 
 
 def _contact(part: Part, siemens: float, a: str, b: str) -> Element:
@@ -128,7 +128,7 @@ def _low_pins(_part: Part) -> tuple[str, ...]:
 
 
 def _low_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    joints = [joint(part, pin) for pin in _low_pins(part)]
+    joints = [joint(part, pin) for pin in ("out", "in", "31")]
     return (*joints, *_input(part), *_switch(part, f"{part.name}.outb", f"{part.name}.31b"))
 
 
@@ -137,7 +137,7 @@ def _high_pins(_part: Part) -> tuple[str, ...]:
 
 
 def _high_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    joints = [joint(part, pin) for pin in _high_pins(part)]
+    joints = [joint(part, pin) for pin in ("out", "in", "30", "31")]
     return (*joints, *_input(part), *_switch(part, f"{part.name}.30b", f"{part.name}.outb"))
 
 
@@ -177,7 +177,6 @@ LOW = Family(
     _low_elements,
     _low_ways,
     separable=True,
-    load="switch",
     setting="fraction",
 )
 HIGH = Family(
@@ -187,6 +186,5 @@ HIGH = Family(
     _high_elements,
     _high_ways,
     separable=True,
-    load="switch",
     setting="fraction",
 )

@@ -17,6 +17,9 @@ g = 1 / R and without inductance,
 
     t = C ln(20 (g + b + 1.95 q E) / (g + b + q E)) / (g + b + 2 q E)
 
+A suppression capacitor lies across the terminals, as in most car motors; it also takes the
+armature's current when the feed is cut.
+
 Values are those of a warm motor; its resistance does not change with temperature here.
 """
 
@@ -48,6 +51,7 @@ LOADS = {
     "window": (0.75, 0.25, 0.0),
 }
 STALL_TIMES = 6.0  # times the rated current where no stall current is given; common practice
+INSULATION = 1e-9  # S of the capacitor; ours
 OUT_OF_REACH = 1e3  # times the stall current: a seized motor never starts
 SETTLED = 0.95  # share of the final speed that ends the run-up
 
@@ -156,8 +160,16 @@ def _pins(_part: Part) -> tuple[str, ...]:
 
 def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     name = part.name
-    inside = armature(part, f"{name} armature", f"{name}.1b", f"{name}.2b", _sound(part))
-    return (joint(part, "1"), inside, joint(part, "2"))
+    one, two = f"{name}.1b", f"{name}.2b"
+    inside = armature(part, f"{name} armature", one, two, _sound(part))
+    suppressor = Element(
+        f"{name} capacitor",
+        one,
+        two,
+        INSULATION,
+        motion=Motion(capacitance=part.number("capacitor")),
+    )
+    return (joint(part, "1"), inside, suppressor, joint(part, "2"))
 
 
 def _ways(part: Part) -> tuple[Way, ...]:
@@ -173,6 +185,7 @@ FAMILY = Family(
         "load": Parameter("text", "fan", tuple(LOADS)),
         "inductance": Parameter("inductance", 2e-4),
         "run-up": Parameter("time", 0.5),
+        "capacitor": Parameter("capacitance", 220e-9),
     },
     _pins,
     _elements,

@@ -130,6 +130,5 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load="wiper",
     setting="fraction",
 )

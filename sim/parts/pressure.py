@@ -75,6 +75,5 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load="output",
     setting="pressure",
 )

@@ -39,6 +39,7 @@ from sim.parts.relay import STUCK_CLOSED, STUCK_OPEN
 
 WAKES, FADES = 3.5, 3.0  # V of supply; from memory
 TRANSISTOR = 20.0  # ohm, 0.1 V at 5 mA; common practice, no source
+WINDING_CAPACITANCE = 1e-9  # F, ours
 THOUSAND_RPM = 1000 * 2 * math.pi / 60  # rad/s
 HALL_PINS = ("+", "s", "-")
 
@@ -119,7 +120,7 @@ def _coil(part: Part, stand: Stand) -> Element:
         f"{part.name}.2b",
         0.0 if part.has("open") else conductance(part.number("resistance") * left),
         positions=stand.gate,
-        motion=Motion(part.number("inductance") * left * left, 0.0, *turning),
+        motion=Motion(part.number("inductance") * left * left, WINDING_CAPACITANCE, *turning),
     )
 
 
@@ -156,7 +157,6 @@ HALL = Family(
     _hall_elements,
     _hall_ways,
     separable=True,
-    load="supply",
     setting="rotation",
 )
 RELUCTANCE = Family(
@@ -171,6 +171,5 @@ RELUCTANCE = Family(
     _reluctance_elements,
     _reluctance_ways,
     separable=True,
-    load="coil",
     setting="rotation",
 )

@@ -18,6 +18,7 @@ from sim.parts.positions import Stand, stands
 from sim.quantity import UNITS, parse
 
 CONTACT = 0.02  # ohm, common practice, no source
+SHIFT = 0.5  # of the threshold; ours
 KINDS = ("pressure", "temperature", "fraction")
 CLOSED = re.compile(r"(?P<side>below|above) (?P<limit>.+)")
 
@@ -45,15 +46,21 @@ def _has_unit(text: str, kind: str) -> bool:
     return any(unit and text.endswith(unit) for unit in UNITS[kind])
 
 
-def _closed(part: Part, stand: Stand) -> bool:
-    side, limit, _kind = threshold(part)
-    limit *= 1.0 - (part.severity("shifted") or 0.0)
+def _closed(part: Part, stand: Stand, limit: float) -> bool:
+    side, _limit, _kind = threshold(part)
     return stand.value < limit if side == "below" else stand.value > limit
+
+
+def _stands(part: Part, kind: str) -> tuple[Stand, ...]:
+    written = str(part.values["at rest"])
+    return stands(part, kind, parse(written, kind) if written else 0.0)
 
 
 def _contact(part: Part, stand: Stand) -> Element:
     ohms = CONTACT + (part.severity("contact burnt") or 0.0)
-    closed = (_closed(part, stand) or part.has("stuck closed")) and not part.has("stuck open")
+    limit = threshold(part)[1] * (1.0 - (part.severity("shifted") or 0.0))
+    closed = _closed(part, stand, limit) or part.has("stuck closed")
+    closed = closed and not part.has("stuck open")
     return Element(
         f"{part.name} contact{stand.label}",
         f"{part.name}.1b",
@@ -69,20 +76,26 @@ def _pins(_part: Part) -> tuple[str, ...]:
 
 def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     _side, _limit, kind = threshold(part)
-    standing = parse(str(part.values["at rest"]), kind) if part.values["at rest"] else 0.0
-    contacts = [_contact(part, stand) for stand in stands(part, kind, standing)]
+    contacts = [_contact(part, stand) for stand in _stands(part, kind)]
     return (joint(part, "1"), *contacts, joint(part, "2"))
 
 
-def _ways(_part: Part) -> tuple[Way, ...]:
-    return (
-        Way("stuck open", None, (), 0.8),
-        Way("stuck closed", None, (), 0.8),
-        Way("contact burnt", None, (20.0, 200.0), 0.4),
-        Way("shifted", None, (0.5,), 0.3, "fraction", most=1.0),
-        *joint_ways("1"),
-        *joint_ways("2"),
-    )
+def _ways(part: Part) -> tuple[Way, ...]:
+    """Return its ways of failing, those of the contact only where a position can show them."""
+    _side, limit, kind = threshold(part)
+    found = [_closed(part, stand, limit) for stand in _stands(part, kind)]
+    shifted = [_closed(part, stand, limit * (1.0 - SHIFT)) for stand in _stands(part, kind)]
+    inside = []
+    if any(found):
+        inside += [
+            Way("stuck open", None, (), 0.8),
+            Way("contact burnt", None, (20.0, 200.0), 0.4),
+        ]
+    if not all(found):
+        inside.append(Way("stuck closed", None, (), 0.8))
+    if shifted != found:
+        inside.append(Way("shifted", None, (SHIFT,), 0.3, "fraction", most=1.0))
+    return (*inside, *joint_ways("1"), *joint_ways("2"))
 
 
 FAMILY = Family(
@@ -92,5 +105,4 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load="contact",
 )

@@ -6,6 +6,7 @@ shorted turns itself are left out). A coil shorted through has 0.3 ohm left.
 
 Injectors: those driven by full voltage have 12 to 16 ohm, those driven by peak and hold 2 to 3 ohm
 (common practice, no source); inductances are from memory. Values are for 20 degC.
+A capacitance across the winding takes its current when nothing else does.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from sim.parts.family import (
 from sim.parts.relay import DIODE_SATURATION, DIODE_SLOPE, SHORTED_DIODE
 
 SHORTED_COIL = 0.3  # ohm, ours
+WINDING_CAPACITANCE = 10e-9  # F, that and eddy currents hold a free kick to some kV; ours
 #: ohm and H by type of injector
 INJECTORS = {"high ohm": (14.5, 12e-3), "low ohm": (2.4, 2.5e-3)}
 
@@ -35,7 +37,7 @@ def winding(part: Part, ohms: float, henries: float) -> Element:
     resistance = SHORTED_COIL if part.has("shorted") else ohms * left
     siemens = 0.0 if part.has("open") else conductance(resistance)
     name = part.name
-    motion = Motion(inductance=henries * left * left)
+    motion = Motion(henries * left * left, WINDING_CAPACITANCE)
     return Element(f"{name} coil", f"{name}.1b", f"{name}.2b", siemens, motion=motion)
 
 

@@ -128,6 +128,5 @@ FAMILY = Family(
     _elements,
     _ways,
     separable=True,
-    load="bead",
     setting="temperature",
 )
