@@ -110,7 +110,8 @@ def _feeds(frame: Frame) -> Iterator[Rule]:
             if end.rail or other.rail or source is None or sink is None:
                 continue
             apart = frame.columns[source.key] != frame.columns[sink.key]
-            if not apart or other.point != sink.points[0] or sink.part.kind == "ground stud":
+            fixed = sink.part.kind in {"ground stud", "key switch"}  # at a rail
+            if not apart or other.point != sink.points[0] or fixed:
                 continue
             if end.point != source.points[0]:
                 yield source.key, sink.key, frame.symbols[source.key].bottom + CLEAR
