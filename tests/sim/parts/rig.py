@@ -62,6 +62,7 @@ NEEDS: dict[str, dict[str, object]] = {
     "wire": {"from": "here", "to": "there"},
     "fusible link": {"rating": 100.0},
     "Zener diode": {"breakdown": 12.0},
+    "sensor switch": {"closed": "below 1 bar"},
 }
 ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "battery": ({"accepts": 20.0},),
@@ -71,14 +72,16 @@ ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "selector switch": ({"closed in": "low|high|low+high"},),
 }
 NAMES = {"wire": "wire 1"}
+# Positions of the control of a kind that reads several quantities.
+SET = {"sensor switch": ("low 0.1 bar", "middle 0.6 bar", "less 0.8 bar", "high 3 bar")}
 STRESSES = tuple(trigger for trigger in Trigger if trigger is not Trigger.NEVER)
 
 
 def positions_of(family: Family) -> tuple[str, ...]:
     """Give positions of a control that carry values of the kind the family reads."""
     kind = family.setting
-    if not kind:
-        return ()
+    if not kind or family.kind in SET:
+        return SET.get(family.kind, ())
     unit = "%" if kind == "fraction" else SYMBOL[kind]
     return tuple(f"{word} {number} {unit}".strip() for word, number in (("low", 10), ("high", 80)))
 

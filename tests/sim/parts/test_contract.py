@@ -8,6 +8,7 @@ import itertools
 import re
 import subprocess
 from collections import Counter
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -20,7 +21,9 @@ from sim.network import (
     COLUMNS,
     element_row,
     owner_of,
+    part_elements,
 )
+from sim.parts import FAMILIES
 from sim.parts.family import Law, own_side
 from sim.parts.values import check_values
 from sim.quantity import UNITS
@@ -82,12 +85,15 @@ def test_its_elements_are_its_own(case: Case) -> None:
 
 
 def test_the_element_that_does_the_work_is_found(case: Case) -> None:
-    """`sim.effects.load_element` takes the first that ends in the name."""
-    if not case.family.load or not case.family.nominal_power(case.part):
-        return
-    first = next(e for e in case.elements() if e.name.endswith(case.family.load))
+    """`sim.effects.load_element` takes the first that ends in the name; set by no control."""
+    rated = case.family.nominal_power
+    assert rated is None or case.family.load
+    if not case.family.load or (rated and rated(case.part) == 0.0):
+        return  # a switch without a lamp
+    free = part_elements(replace(case.part, settings=()), case.circuit.temperature)
+    first = next(e for e in free if e.name.endswith(case.family.load))
     assert not first.joint
-    assert case.family.nominal_power(case.part) > 0.0
+    assert rated is None or rated(case.part) > 0.0
 
 
 def test_where_leads_can_be_put_is_in_the_network(case: Case) -> None:
@@ -139,10 +145,25 @@ def test_two_faults_at_once_keep_the_elements(case: Case) -> None:
         assert [element.name for element in case.elements(*pair)] == names, pair
 
 
-def test_every_way_changes_the_row(case: Case) -> None:
+def unchanged(case: Case) -> set[tuple[str, str | None]]:
+    """Give the ways of failing of a part that leave its row as it is."""
     healthy = element_row(case.elements())
-    for fault in case.faults:
-        assert not np.array_equal(element_row(case.elements(fault)), healthy), fault
+    return {
+        (fault.way, fault.pin)
+        for fault in case.faults
+        if np.array_equal(element_row(case.elements(fault)), healthy)
+    }
+
+
+@pytest.mark.parametrize("kind", FAMILIES)
+def test_every_way_changes_the_row(kind: str) -> None:
+    """Of a part with some values at least: `stuck on` shows in one that is off."""
+    cases = [case_of(kind, values) for name, values in ALL if name == kind]
+    declared = {(way.name, way.pin) for one in cases for way in one.ways}
+    shown = {
+        (w.name, w.pin) for one in cases for w in one.ways if (w.name, w.pin) not in unchanged(one)
+    }
+    assert declared == shown
 
 
 def test_every_severity_gives_a_row_of_its_own(case: Case) -> None:
@@ -217,6 +238,7 @@ def test_power_taken_is_power_turned_into_heat(case: Case, solved: SimpleNamespa
 # Another program's answer
 
 SAMPLE = 4  # lanes of each part that ngspice solves too
+TRIES = 40  # lanes it is asked for at most; from its own starting point it does not find every one
 ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
 
 
@@ -238,11 +260,17 @@ def run_ngspice(program: str, netlist: str) -> dict[str, float]:
 
 def test_ngspice_agrees(ngspice: str, solved: SimpleNamespace) -> None:
     """Every node of some lanes, the healthy part among them, solved by ngspice's own devices."""
-    rng = np.random.default_rng(7)
-    for lane in (0, *rng.integers(0, len(solved.told), SAMPLE - 1).tolist()):
+    rng, compared = np.random.default_rng(7), 0
+    for lane in (0, *rng.integers(0, len(solved.told), TRIES).tolist()):
         answer = run_ngspice(ngspice, netlist_of(solved, lane))
         points = solved.network.nodes[1:-4]
+        theirs = np.array([answer.get(point, np.nan) for point in points])
+        if not np.isfinite(theirs).all():
+            continue
         ours = solved.solution.volts[lane, 1 : 1 + len(points)]
-        theirs = np.array([answer[point] for point in points])
         miss = np.abs(ours - theirs) > ABSOLUTE + RELATIVE * np.abs(theirs)
         assert not miss.any(), (solved.told[lane], np.array(points)[miss], ours, theirs)
+        compared += 1
+        if compared == SAMPLE:
+            return
+    pytest.fail(f"ngspice solved {compared} of {TRIES} lanes")
