@@ -31,6 +31,21 @@ def load_power(circuit: Circuit, network: Network, solution: Solution, part: str
     return solution.drop[:, number] * solution.current[:, number]
 
 
+def working_power(circuit: Circuit, network: Network, solution: Solution, part: str) -> Floats:
+    """Return the power in W that a part puts to use, for every lane.
+
+    That of a motor is ``(V - R I) I``, what its back-EMF takes (OpenStax College Physics 2e, back
+    EMF), with the R of a sound one: stalled, it does nothing however much it draws. Everything
+    else puts all of its power to use.
+    """
+    number = load_element(circuit, network, part)
+    element, current = network.elements[number], solution.current[:, number]
+    power = solution.drop[:, number] * current
+    if element.law is Law.MOTOR and element.conductance:
+        return power - current**2 / element.conductance
+    return power
+
+
 def nominal_power(part: Part) -> float:
     """Return a part's rated power in W; 1 where it has none, so that shares are watts."""
     rated = FAMILIES[part.kind].nominal_power
@@ -44,7 +59,7 @@ def effect_holds(
     if effect.quantity == "current":
         value = np.abs(solution.current[:, load_element(circuit, network, effect.part)])
     else:
-        value = load_power(circuit, network, solution, effect.part)
+        value = working_power(circuit, network, solution, effect.part)
         if effect.nominal:
             value = value / nominal_power(circuit.parts[effect.part])
     return value <= effect.limit if effect.below else value >= effect.limit

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sim.circuit import BODY, Circuit, Part
-from sim.diagram.symbols import Symbol, symbol_of
+from sim.diagram.symbol import Symbol
+from sim.diagram.symbols import symbol_of
 from sim.diagram.tracks import Item, Track, wire_ends, wires_of
 
 Link = tuple[str, str]
@@ -71,9 +72,22 @@ class Frame:
         """All items, track by track."""
         return tuple(item for track in self.tracks for item in track.items)
 
+    def sides(self, link: Link) -> tuple[bool, bool]:
+        """Tell for both ends of a link whether it leaves to the right."""
+        return _rightward(self.columns, self.kind_of(link), link)
+
+    def kind_of(self, link: Link) -> str:
+        """Return the kind of the part whose items a link joins."""
+        return next(item.part.kind for item in self.items if item.key == link[0])
+
     def linked_right(self, key: str) -> bool:
         """Tell whether a link leaves an item to the right."""
-        return any(_side(self.columns, link, key) > 0 for link in self.links if key in link)
+        return any(
+            right
+            for link in self.links
+            for end, right in zip(link, self.sides(link), strict=True)
+            if end == key
+        )
 
     def feed(self, track: Track) -> tuple[Run, str] | None:
         """Return the wire, and its rail, that leads to the uppermost terminal of a track."""
@@ -85,10 +99,15 @@ class Frame:
         return None
 
 
-def _side(columns: Mapping[str, int], link: Link, key: str) -> int:
-    """Return in which direction a link leaves an item: -1 left, 1 right."""
-    other = link[1] if key == link[0] else link[0]
-    return -1 if columns[other] < columns[key] else 1
+def _rightward(columns: Mapping[str, int], kind: str, link: Link) -> tuple[bool, bool]:
+    """Tell for both ends of a link whether it leaves to the right.
+
+    Within one track it does, but for the pins of a connector: wires leave them to the right.
+    """
+    first, last = (columns[key] for key in link)
+    if first == last:
+        return (kind != "connector",) * 2
+    return first < last, last < first
 
 
 def _find_links(items: list[Item]) -> tuple[Link, ...]:
@@ -113,7 +132,13 @@ def frame_of(circuit: Circuit, tracks: tuple[Track, ...], spread: int) -> Frame:
     items = [item for track in tracks for item in track.items]
     columns = {item.key: n for n, track in enumerate(tracks) for item in track.items}
     links = _find_links(items)
-    left = {key for link in links for key in link if _side(columns, link, key) < 0}
+    kinds = {item.key: item.part.kind for item in items}
+    left = {
+        key
+        for link in links
+        for key, right in zip(link, _rightward(columns, kinds[link[0]], link), strict=True)
+        if not right
+    }
     return Frame(
         circuit=circuit,
         tracks=tracks,

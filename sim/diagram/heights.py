@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sim.circuit import BODY
+from sim.circuit import BODY, Part
 from sim.diagram.frame import Frame
-from sim.diagram.symbols import REACH
+from sim.diagram.symbol import REACH
 from sim.diagram.tracks import Track
 
 STEP = 8.0  # px, to which everything on a diagram is aligned
@@ -49,11 +49,27 @@ def set_heights(frame: Frame) -> Heights:
 
 def _switched(frame: Frame) -> frozenset[str]:
     """Return the rails that are not fed straight from a battery."""
-    direct = {"battery", "fusible link"}
     return frozenset(
         name
         for name, point in frame.circuit.rails.items()
-        if point != BODY and frame.owners[point].part.kind not in direct
+        if point != BODY and not _direct(frame, frame.owners[point].part)
+    )
+
+
+def _direct(frame: Frame, part: Part) -> bool:
+    """Tell whether a part is a battery, its link, or a main fuse that is wired to one."""
+    if part.kind != "blade fuse":
+        return part.kind in {"battery", "fusible link"}
+    ends = [
+        {
+            frame.owners[end.point].part.name: frame.owners[end.point].part
+            for end in run.ends
+            if not end.rail
+        }
+        for run in frame.runs
+    ]
+    return any(
+        part.name in pair and any(p.kind == "battery" for p in pair.values()) for pair in ends
     )
 
 
@@ -94,7 +110,8 @@ def _feeds(frame: Frame) -> Iterator[Rule]:
             if end.rail or other.rail or source is None or sink is None:
                 continue
             apart = frame.columns[source.key] != frame.columns[sink.key]
-            if not apart or other.point != sink.points[0] or sink.part.kind == "ground stud":
+            fixed = sink.part.kind in {"ground stud", "key switch"}  # at a rail
+            if not apart or other.point != sink.points[0] or fixed:
                 continue
             if end.point != source.points[0]:
                 yield source.key, sink.key, frame.symbols[source.key].bottom + CLEAR
@@ -117,8 +134,9 @@ def _settle(least: Mapping[str, float], rules: list[Rule]) -> dict[str, float]:
     for _ in range(len(heights) + 1):
         moved = False
         for upper, lower, room in rules:
-            if heights[lower] < heights[upper] + room:
-                heights[lower] = heights[upper] + room
+            least_here = STEP * -(-(heights[upper] + room) // STEP)
+            if heights[lower] < least_here:
+                heights[lower] = least_here
                 moved = True
         if not moved:
             return heights

@@ -11,7 +11,7 @@ from sim.diagram.frame import Frame, Run
 from sim.diagram.geometry import Box, Point, round_about
 from sim.diagram.heights import STEP, Heights, set_heights
 from sim.diagram.lettering import SMALL, text_width, wire_code
-from sim.diagram.symbols import Symbol
+from sim.diagram.symbol import Symbol
 from sim.diagram.tracks import Item, Track
 from sim.diagram.writing import Text, item_texts
 
@@ -120,6 +120,10 @@ def _lanes(frame: Frame, straight: set[str]) -> list[int]:
     for pair in pairs:
         if min(pair) < max(pair):
             counts[min(pair) + 1] += 1
+    for link in frame.links:
+        column = frame.columns[link[0]]
+        if column == frame.columns[link[1]] and not any(frame.sides(link)):
+            counts[column] += 1
     return counts
 
 

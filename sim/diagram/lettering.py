@@ -49,6 +49,16 @@ NUMBERS: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {"key switch": {"in": "30", "accessory": "75", "run": "15", "crank": "50"}}
 )
 
+#: Parameters of which the first that a part has is written beside it, and their quantities.
+_NUMBERS_WORTH_KNOWING = (
+    ("rating", "current"),
+    ("power", "power"),
+    ("coil", "resistance"),
+    ("current", "current"),
+    ("resistance", "resistance"),
+    ("breakdown", "voltage"),
+)
+
 # Advances in em of a wide sans-serif face, rounded up; every other character takes `_WIDE`.
 _ADVANCES = ((0.36, "ijlIJ'|.,·:;/ -"), (0.43, "ft()[]r!²"), (0.88, "wM×−+=Ω"), (1.04, "m%W@"))
 _ADVANCE = {letter: advance for advance, letters in _ADVANCES for letter in letters}
@@ -106,7 +116,9 @@ def wording(circuit: Circuit, part: Part, key: str) -> tuple[str, str, str]:
         "fusible link": "",
         "connector": "",
         "ground stud": "",
+        "splice": "",
         "switch": _operated_by(circuit, part) or "switch",
+        "selector switch": _operated_by(circuit, part) or "switch",
     }.get(part.kind, part.kind)
     if part.kind == "relay":
         noun = key.removeprefix(part.name).strip()
@@ -121,10 +133,12 @@ def _operated_by(circuit: Circuit, part: Part) -> str:
 
 def _rating(part: Part) -> str:
     """Return the one number worth knowing, or the place of what has none."""
-    if part.kind in {"connector", "ground stud"}:
+    if part.kind in {"connector", "ground stud", "splice"}:
         return part.at
-    for name, quantity in (("rating", "current"), ("power", "power"), ("coil", "resistance")):
-        if name in part.values:
+    if part.kind == "twin lamp":
+        return "/".join(f"{part.number(f'{which} power'):g}" for which in ("main", "tail")) + " W"
+    for name, quantity in _NUMBERS_WORTH_KNOWING:
+        if part.values.get(name):
             return write(part.number(name), quantity).replace("ohm", "Ω")
     if "capacity" in part.values:
         return f"{part.number('capacity') / 3600:g} Ah"
@@ -135,5 +149,5 @@ def described(part: Part) -> str:
     """Return name, kind and place of a part in words, for those who hover or listen."""
     serves = str(part.values.get("serves", ""))
     what = f"{part.kind}, {serves}" if serves else part.kind
-    rating = "" if part.kind in {"connector", "ground stud"} else _rating(part)
+    rating = "" if part.kind in {"connector", "ground stud", "splice"} else _rating(part)
     return ", ".join(word for word in (f"{part.name} {what}", rating, part.at) if word)

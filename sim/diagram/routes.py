@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from sim.circuit import BODY
 from sim.diagram.frame import Link, Run
 from sim.diagram.geometry import Box, Line, Point, between, tidy
+from sim.diagram.heights import TOP_RAIL
 from sim.diagram.layout import MARGIN, Placed, Plan
 from sim.diagram.routing import PITCH, Cell, Lattice, cell_at
 
@@ -64,6 +65,7 @@ class Routes:
     def obstacles(self) -> Lattice:
         """Return everything that a route has to keep clear of, writing excepted."""
         lattice = Lattice(int(self.width // PITCH), int(self.ground // PITCH))
+        lattice.wall(Box(0.0, 0.0, self.width, TOP_RAIL - PITCH))  # nothing above the rails
         for placed in self.plan.placed.values():
             for box in [*placed.bodies, *_aprons(placed)]:
                 lattice.wall(box.grown(WALL))
@@ -141,8 +143,7 @@ class Routes:
     def route_link(self, link: Link) -> None:
         """Draw a mechanical link, from the side of one symbol to the side of the other."""
         first, last = (self.plan.placed[key] for key in link)
-        columns = [self.plan.frame.columns[key] for key in link]
-        right = columns[0] <= columns[1], columns[1] <= columns[0]
+        right = self.plan.frame.sides(link)
         ends = _grip(first, right=right[0]), _grip(last, right=right[1])
         cells = [{self.beside(at, right=side)} for at, side in zip(ends, right, strict=True)]
         line = self.route(cells, (), " to ".join(link))

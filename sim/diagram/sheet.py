@@ -17,6 +17,8 @@ from sim.diagram.layout import MARGIN, NUMBER_BELOW, Plan
 from sim.diagram.lettering import wire_code
 from sim.diagram.routes import NoRoomError, Routes
 from sim.diagram.writing import Text, rail_words, write_line
+from sim.parts import FAMILIES
+from sim.parts.family import own_side
 
 POINT_RADIUS = 6.0
 BODY_ROOM = 32.0  # px on the right of everything for the symbol of the body
@@ -97,11 +99,12 @@ class _Sheet:
     def all_points(self) -> dict[str, Point]:
         found = {BODY: (self.width - MARGIN - 12.0, self.ground)}
         for placed in self.plan.placed.values():
+            part = placed.item.part
+            pins = FAMILIES[part.kind].pins(part)
             for pin in placed.symbol.pins:
-                name = placed.item.point(pin.name)
-                found[name] = placed.at(pin.outer)
+                found[placed.item.point(pin.name)] = placed.at(pin.outer)
                 if pin.inner is not None:
-                    found[f"{name}b"] = placed.at(pin.inner)
+                    found[own_side(part, pin.name, pins)] = placed.at(pin.inner)
         return found
 
     def rail_starts(self) -> dict[str, float]:

@@ -23,7 +23,7 @@ from sim.diagram.geometry import Line, Point
 from sim.diagram.layout import Placed
 from sim.diagram.lettering import COLOURS, described, pin_text, wire_area, wire_colours
 from sim.diagram.sheet import POINT_RADIUS, Rail, Sheet
-from sim.diagram.symbols import FRAME
+from sim.diagram.symbol import FRAME
 from sim.diagram.writing import Text
 
 CORNER = 5.0  # px, radius of a wire's bends
@@ -156,6 +156,7 @@ def _part(placed: Placed) -> str:
     ends = "".join(
         f'<circle class="sym" cx="{number(pin.outer[0])}" cy="{number(pin.outer[1])}" r="2.8"/>'
         for pin in placed.symbol.pins
+        if part.kind != "splice"  # its wires end in the dot
     )
     plug = f'<g class="plug">{placed.symbol.joints}</g>' if placed.symbol.joints else ""
     names = f"data-part={quoteattr(part.name)} data-item={quoteattr(placed.item.key)}"

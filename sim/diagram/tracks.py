@@ -3,8 +3,8 @@
 A track lists what current passes from supply to ground: a rail, parts, a rail. The two halves of a
 relay are the items `K3 coil` and `K3 contact`; a connector of several pins may stand in several
 tracks, each time for the pin that is wired there (or the pin named, as in `C5.2`). Batteries, their
-links, the ground studs at their negative terminal and key switches are put on the left by
-themselves, in tracks without a number, unless the diagram places them.
+links or main fuses, the ground studs at their negative terminal and key switches are put on the
+left by themselves, in tracks without a number, unless the diagram places them.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sim.circuit import BODY, Circuit, Part
+from sim.diagram.symbols import TURNABLE, UPRIGHT, on_axis_first
 from sim.errors import DiagramError
 from sim.parts import FAMILIES
 
@@ -158,10 +159,13 @@ class _Tracks:
     def all_pins(self, part: Part, name: str) -> tuple[str, ...]:
         pins = FAMILIES[part.kind].pins(part)
         if part.kind == "relay":
-            return RELAY_PINS[name.rpartition(" ")[2]]
+            coil, contact = RELAY_PINS["coil"], RELAY_PINS["contact"]
+            if name.endswith(" coil"):
+                return coil
+            return (*contact, *(pin for pin in pins if pin not in {*coil, *contact}))
         if part.kind == "connector":
             return tuple(f"{pin}{half}" for pin in pins for half in "ab")
-        return pins
+        return on_axis_first(part.kind, pins)
 
     def leaning(self, point: str, number: str, name: str) -> int:
         """Return above 0 if a terminal is wired to what stands above, below 0 if below."""
@@ -207,11 +211,20 @@ class _Tracks:
         part = self.parts[name]
         if part.kind == "connector":
             return self.connector(part, number, name)
+        return Item(name, part, self.turned(part, number, name))
+
+    def turned(self, part: Part, number: str, name: str) -> tuple[str, ...]:
+        """Return the terminals of a part: the upper one, the lower one, further ones."""
         names = self.all_pins(part, name)
-        if part.kind not in {"battery", "ground stud"} and len(names) == 2:  # noqa: PLR2004 -- both ends
-            first, last = (self.leaning(f"{part.name}.{pin}", number, name) for pin in names)
-            names = names if first >= last else (names[1], names[0])
-        return Item(name, part, names)
+        turns = len(names) == 2 or part.kind in TURNABLE  # noqa: PLR2004 -- both ends
+        if part.kind in UPRIGHT or not turns or len(names) == 1:
+            return names
+        lean = {pin: self.leaning(f"{part.name}.{pin}", number, name) for pin in names}
+        if part.kind == "splice":
+            upper = max(names, key=lambda pin: lean[pin])
+            lower = min((pin for pin in names if pin != upper), key=lambda pin: lean[pin])
+            return (upper, lower, *(pin for pin in names if pin not in {upper, lower}))
+        return names if lean[names[0]] >= lean[names[1]] else (names[1], names[0], *names[2:])
 
     def connector(self, part: Part, number: str, name: str) -> Item:
         names: tuple[str, ...] = ()
@@ -230,7 +243,8 @@ class _Tracks:
         tracks = []
         for battery in self.of_kind("battery", placed):
             studs = self.tied(battery, "-", self.of_kind("ground stud", placed))
-            links = self.tied(battery, "+", self.of_kind("fusible link", placed))
+            fuses = [*self.of_kind("fusible link", placed), *self.of_kind("blade fuse", placed)]
+            links = self.tied(battery, "+", fuses)
             chain = [*(Item(p.name, p, ("2", "1")) for p in links[:1]), self.whole(battery)]
             tracks.append(Track("", (*chain, *(self.whole(p) for p in studs[:1]))))
             tracks += [Track("", (Item(p.name, p, ("2", "1")),)) for p in links[1:]]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from sim.circuit import Circuit
 from sim.diagram.geometry import Box, Point
 from sim.diagram.lettering import RAILS, SMALL, TEXT, text_width, wording
-from sim.diagram.symbols import Symbol
+from sim.diagram.symbol import Symbol
 from sim.diagram.tracks import Item
 
 Words = tuple[tuple[str, str], ...]
@@ -67,7 +67,7 @@ def item_texts(circuit: Circuit, item: Item, symbol: Symbol, *, linked: bool) ->
     if item.part.kind == "key switch":
         low = symbol.bodies[0].bottom + 18.0
         return [*texts, write_line(((name, "name"), (f" {noun}", "text")), (24.0, low))]
-    if item.part.kind in {"connector", "ground stud"}:
+    if item.part.kind in {"connector", "ground stud", "splice"}:
         y = symbol.middle + (14.0 if linked else 4.0)
         return [*texts, write_line(((name, "name"), (f" {rating}", "soft")), (right, y))]
     if not noun or not rating:

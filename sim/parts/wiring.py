@@ -132,7 +132,8 @@ def _stud_pins(_part: Part) -> tuple[str, ...]:
 
 
 def _stud_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    resistance = CONTACT_RESISTANCE + (part.severity("high resistance") or 0.0)
+    sound = float(part.values.get("contact", CONTACT_RESISTANCE))
+    resistance = sound + (part.severity("high resistance") or 0.0)
     siemens = 0.0 if part.has("open") else conductance(resistance)
     now, other, trigger = passing(part, None, siemens)
     loose = part.severity("loose")
@@ -174,4 +175,11 @@ CONNECTOR = Family(
     _connector_ways,
     separable=True,
 )
-STUD = Family("ground stud", {}, _stud_pins, _stud_elements, _stud_ways, probing="open")
+STUD = Family(
+    "ground stud",
+    {"contact": Parameter("resistance", CONTACT_RESISTANCE)},
+    _stud_pins,
+    _stud_elements,
+    _stud_ways,
+    probing="open",
+)

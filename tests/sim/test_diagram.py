@@ -18,7 +18,8 @@ from sim.circuit import BODY, Circuit, Fault, Part
 from sim.circuitfile import read_circuit
 from sim.diagram import Drawing, draw
 from sim.diagram.lettering import COLOURS, text_width
-from sim.diagram.symbols import symbol_of
+from sim.diagram.symbol import Symbol
+from sim.diagram.symbols import on_axis_first, symbol_of
 from sim.errors import CircuitFileError
 from sim.faults import with_faults
 from sim.parts import FAMILIES
@@ -569,7 +570,7 @@ def test_the_order_of_tracks_is_that_of_the_file(heater: Circuit) -> None:
 
 
 def test_a_kind_without_a_symbol_of_its_own_is_a_rectangle_with_all_its_terminals() -> None:
-    symbol = symbol_of(Part("M1", "motor", "", {}), "M1", ("1", "2", "3", "4"), link_left=False)
+    symbol = symbol_of(Part("M1", "kettle", "", {}), "M1", ("1", "2", "3", "4"), link_left=False)
     assert [pin.name for pin in symbol.pins] == ["1", "2", "3", "4"]
     ends = [point for pin in symbol.pins for point in (pin.outer, pin.inner) if point]
     assert all(math.dist(a, b) >= TARGET for a, b in itertools.combinations(ends, 2))
@@ -657,3 +658,65 @@ def test_a_circuit_without_a_diagram_is_refused(heater: Circuit) -> None:
 def test_an_unknown_colour_is_refused_with_the_known_ones(heater: Circuit) -> None:
     with pytest.raises(CircuitFileError, match=r"wire 8: colour 'blakc' unknown; .*black, brown"):
         draw(heater.changed("wire 8", colour="blakc/white"))
+
+
+# Kinds with more than two terminals
+
+
+def drawn_relay(contact: str, names: tuple[str, ...]) -> Symbol:
+    """Give the contact of a relay of a kind with its terminals in an order."""
+    part = Part("K1", "relay", "", {"contact": contact, "suppression": "none"})
+    return symbol_of(part, "K1 contact", names, link_left=False)
+
+
+@pytest.mark.parametrize(("contact", "second"), [("changeover", "87a"), ("double", "87b")])
+def test_a_second_contact_stands_beside_the_first(contact: str, second: str) -> None:
+    down = drawn_relay(contact, ("30", "87", second))
+    up = drawn_relay(contact, ("87", "30", second))
+    assert [pin.name for pin in down.pins] == ["30", "87", second]
+    assert down.pins[1].outer[1] == down.pins[2].outer[1] > down.pins[0].outer[1]
+    assert [pin.name for pin in up.pins] == ["87", "30", second]
+    assert up.pins[0].outer[1] == up.pins[2].outer[1] < up.pins[1].outer[1]
+
+
+@pytest.mark.parametrize("kind", [k for k in FAMILIES if k not in {"wire", "relay"}])
+def test_terminals_of_every_kind_can_be_aimed_at_apart_and_stand_on_the_lattice(kind: str) -> None:
+    family = FAMILIES[kind]
+    values = {key: p.default or 3.0 for key, p in family.parameters.items()}
+    part = Part("P1", kind, "", values)
+    pins = family.pins(part)
+    names = tuple(f"{p}{h}" for p in pins for h in "ab") if kind == "connector" else pins
+    symbol = symbol_of(part, "P1", on_axis_first(kind, names), link_left=False)
+    assert {pin.name for pin in symbol.pins} == set(names)
+    ends = [point for pin in symbol.pins for point in (pin.outer, pin.inner) if point]
+    assert all(math.dist(a, b) >= TARGET for a, b in itertools.combinations(ends, 2))
+    assert all(x % 8.0 == y % 8.0 == 0.0 for pin in symbol.pins for x, y in [pin.outer])
+    assert symbol.pins[0].outer == (0.0, 0.0)
+
+
+def test_a_diode_points_the_way_its_current_flows() -> None:
+    forward, backward = (
+        symbol_of(Part("V1", "diode", "", {}), "V1", names, link_left=False).marks
+        for names in (("a", "k"), ("k", "a"))
+    )
+    assert forward != backward
+
+
+def test_a_splice_shows_its_wires_and_no_points(tmp_path: Path) -> None:
+    text = STOP_LAMPS.replace("parts:", "parts:\n  D1: {kind: splice, pins: 3, at: rear}")
+    text = text.replace("6: [K1.87, C5.1a,", "6: [K1.87, D1.1,").replace(
+        "7: [K1.87, C5.2a,", "7: [D1.2, C5.1a,"
+    )
+    text = text.replace("wires:", "wires:\n  14: [D1.3, C5.2a, white/green, 1 mm2, 1 m]")
+    text = text.replace("[K1 contact, C5,", "[K1 contact, D1, C5,")
+    drawing = draw(written(tmp_path, text))
+    assert {"D1.1", "D1.2", "D1.3"} <= drawing.points.keys()
+    assert not [e for e in elements(drawing, "circle") if e.get("data-owner") == "D1"]
+
+
+def test_a_main_fuse_at_the_battery_stands_above_it_and_feeds_a_solid_rail() -> None:
+    circuit = read_circuit(TOP / "lessons" / "circuits" / "night-draw.circuit.yaml")
+    drawing = draw(circuit)
+    assert drawing.points["F1.2"][1] < drawing.points["F1.1"][1] < drawing.points["B1.+"][1]
+    (group,) = elements(drawing, "g", data_rail="30")
+    assert group.findall(f"{SVG}path")[0].get("class") == "rail"

@@ -1,12 +1,19 @@
 """Eyes, ears and hand notice what the solved circuit does, after as long as it takes."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from sim.action import Action
 from sim.bench import Bench
-from sim.faults import possible_faults, with_faults
+from sim.circuitfile import read_circuit
+from sim.effects import load_element, working_power
+from sim.faults import parse_faults, possible_faults, with_faults
+from sim.network import build_network
 from sim.parts import FAMILIES
-from tests.sim.van import CHAFED, OFF, ON, Hands, healthy, solver
+from sim.solver.steady import Solver
+from tests.sim.van import CHAFED, FILE, OFF, ON, Hands, healthy, solver
 
 ORDINARY = "nothing out of the ordinary"
 
@@ -132,3 +139,34 @@ def test_a_fuse_that_blows_on_the_bench_is_seen_melted():
     assert hands.words(look="fuse panel") == ORDINARY
     hands.do(set=ON)
     assert hands.words(look="fuse panel") == "F7: the strip in the window is melted through"
+
+
+@pytest.mark.parametrize(("volts", "amps", "watts"), [(6.0, 3.0, 4.5 * 3.0), (6.0, 12.0, 0.0)])
+def test_a_motor_puts_to_use_what_its_back_emf_takes(
+    volts: float, amps: float, watts: float
+) -> None:
+    """6.00 V, 3.00 A, 4.50 V of back EMF; 12.0 A at the start (OpenStax College Physics 2e)."""
+    wiper = read_circuit(FILE.parent / "rear-wiper.circuit.yaml")
+    wiper = wiper.changed("M1", voltage=6.0, current=3.0, **{"stall current": 12.0})
+    network = build_network(wiper)
+    drop, current = (np.zeros((1, len(network.elements))) for _ in range(2))
+    number = load_element(wiper, network, "M1")
+    drop[0, number], current[0, number] = volts, amps
+    solution = SimpleNamespace(drop=drop, current=current)
+    assert working_power(wiper, network, solution, "M1") == pytest.approx(watts, abs=1e-9)
+
+
+def test_a_seized_wiper_does_not_run_and_draws_more() -> None:
+    wiper = read_circuit(FILE.parent / "rear-wiper.circuit.yaml")
+    drawn = {}
+    for fault, runs in (("", "yes"), ("M1=seized", "no")):
+        broken = with_faults(wiper, parse_faults(wiper, fault)) if fault else wiper
+        bench = Bench(broken, Solver.of(wiper))
+        bench.do(Action("set", settings=(("key", "run"), ("rear wiper", "on"))))
+        watched = bench.do(Action("watch", "rear wiper runs")).reading
+        clamped = bench.do(Action("clamp", "wire 8")).reading
+        assert watched is not None
+        assert watched.words == runs
+        assert clamped is not None
+        drawn[fault] = float(clamped.value)
+    assert drawn["M1=seized"] > 2 * drawn[""]

@@ -40,6 +40,13 @@ def miss(element: Element, row: np.ndarray, volts: float, amps: float, *, live: 
     if element.law is Law.DIODE:
         lawful = first * math.expm1(min(volts / second, 200.0)) + 1e-12 * volts
         return (lawful - amps) / (first / second * math.exp(min(volts / second, 200.0)) + 1e-12)
+    if element.law is Law.MOTOR:
+        back = abs(volts - emf) - abs(amps) / siemens
+        lawful = first + second * back + third * back**2 if back > 1e-9 else abs(amps)
+        return (lawful - abs(amps)) / (siemens + second + 2 * third * max(back, 0.0))
+    if element.law is Law.LIMITER:
+        inside = min(max(siemens * (volts - emf), -first), second)
+        return (inside + third * (volts - emf) - amps) / (siemens + third)
     return volts - emf - amps / siemens
 
 
