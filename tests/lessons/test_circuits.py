@@ -305,6 +305,21 @@ def test_at_least_eight_faults_can_be_told_apart_and_are_noticed(car: Vehicle) -
     assert len({lane.tobytes() for lane in volts[noticed]}) >= 8
 
 
+def test_some_complaint_has_at_least_eight_causes_that_read_differently(car: Vehicle) -> None:
+    """What a case needs: the same is noticed of all of them, and no two show the same volts."""
+    faults = [found for found, _ in possible_faults(car.circuit)]
+    rows = stack_rows([car.circuit, *(with_faults(car.circuit, one) for one in faults)])
+    causes: dict[tuple, set[bytes]] = {}
+    for position in car.positions():
+        solution = car.solve(rows, car.standing(*position))
+        volts = np.round(solution.volts[:, :-4], 1) + 0.0
+        for seen, lane in zip(car.noticed(solution), volts, strict=True):
+            causes.setdefault((position, seen.tobytes()), set()).add(lane.tobytes())
+        sound = car.noticed(solution)[0].tobytes()
+        del causes[position, sound]
+    assert max(len(found) for found in causes.values()) >= 8
+
+
 def test_every_fault_that_the_file_names_is_noticed_or_read(car: Vehicle) -> None:
     names, noticed, volts = shown(car.circuit.name)
     for note in car.circuit.notes:
