@@ -100,6 +100,8 @@ def _read(view: View) -> Shown:
     if view.doing.option("of"):
         still = np.zeros(view.count)
         return Shown(moving.measured(view, "rms") if moving.moves(view) else still)
+    if moving.switches(view) and len(halves) == 1:
+        return Shown(moving.measured(view, "mean") + offset(view.situation))
     amps = view.solution.current[:, halves[0]].copy()
     for half in halves[1:]:
         amps += view.solution.current[:, half]

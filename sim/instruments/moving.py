@@ -2,23 +2,31 @@
 
 A steady state does not see a switched or alternating element; an instrument that does needs the
 circuit's curve in time. `traced` is the one place where a curve is asked for. Figures of a curve:
+mean over time;
 true RMS without the mean; frequency and duty from edges through the middle of the swing, with a
 tenth of it as hysteresis, edges interpolated, over whole periods only.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from sim.errors import ActionError
-from sim.network import CONDUCTANCE, WAVE, Floats
+from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, WAVE, Floats
+from sim.parts.family import Wave
+from sim.solver.kernel import SOLVED
+from sim.solver.waveform import waveform
 from sim.view import View
 
 HYSTERESIS = 0.1  # of the swing
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
-METER_WINDOW, METER_SAMPLES = 0.2, 5000  # s that a meter looks at; common practice, no source
+METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
+SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
+PROBE = 10e6  # ohm, a 10:1 probe, and a meter's input
+SETTLING = 0.1  # s that what repeats runs ahead of the screen; ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +61,7 @@ class Sweep:
     source: str = ""
     slope: str = ""
     level: float = 0.0
-    samples: int = 500
+    samples: int = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,39 +74,115 @@ class Curves:
 
 def moves(view: View) -> bool:
     """Tell whether any element in circuit, on any variant, changes with time."""
-    on = view.rows[..., CONDUCTANCE] > 0.0
-    return bool((on & (view.rows[..., WAVE] != 0.0)).any())
+    return bool(_moving(view.rows).any())
 
 
-def traced(_view: View, _sweep: Sweep) -> Curves:
-    """Return the circuit's curves in time.
+def switches(view: View) -> bool:
+    """Tell whether any element in circuit, on any variant, is switched on and off for ever.
+
+    Then a steady state, which takes it as on, is not what a meter on DC shows: that is the mean.
+    What alternates about a steady value has its mean there already.
+    """
+    return bool((_moving(view.rows) & (view.rows[..., WAVE] == Wave.SWITCHED)).any())
+
+
+def _moving(rows: Floats) -> npt.NDArray[np.bool_]:
+    """Return which elements (V, E) move: those that are in circuit, swing and have a rhythm."""
+    swing, wave = rows[..., AMPLITUDE], rows[..., WAVE]
+    alternates = (wave == Wave.SINE) & (swing != 0.0)
+    switched = (wave == Wave.SWITCHED) & (swing > 0.0) & (swing < 1.0)
+    in_circuit = (rows[..., CONDUCTANCE] > 0.0) & (rows[..., FREQUENCY] > 0.0)
+    found: npt.NDArray[np.bool_] = in_circuit & (alternates | switched)
+    return found
+
+
+def traced(view: View, sweep: Sweep) -> Curves:
+    """Return the circuit's curves in time, from the trigger or from when the controls move.
 
     Parameters
     ----------
     view : View
         The vehicles as they stand; its action's settings are the controls operated at t = 0.
     sweep : Sweep
-        Points are written as in the action.
-
-    Raises
-    ------
-    ActionError
-        Always, as long as the bench solves steady states only.
+        Points are written as in the action. The first pair of points is loaded by the probe; what
+        a second channel of 10 Mohm adds is left out.
     """
-    raise ActionError("the oscilloscope is not on this bench yet: steady states only")
+    network, circuit = view.network, view.circuit
+    resting = dict(view.situation.controls)
+    before = view.rows_with(resting)
+    after = view.rows_with({**resting, **dict(view.doing.settings)})
+    lanes = view.lanes(view.memory)
+    view.put_jumper(lanes, view.fleet.solver.lead)
+    pairs = [(c.red, c.black) for c in sweep.channels if not c.wire]
+    if pairs:
+        lanes.instruments[:, 0, :2] = (1.0 / PROBE, 0.0)
+        lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
+    screens = 2 if sweep.source else 1  # a trigger is looked for in the first of two
+    trace = waveform(
+        view.fleet.solver,
+        before,
+        after,
+        lanes,
+        duration=screens * sweep.seconds,
+        step=sweep.seconds / sweep.samples,
+        points=[network.node(circuit.point(end)) for pair in pairs for end in pair],
+        elements=[network.element(f"{c.wire} first half") for c in sweep.channels if c.wire],
+        lead_in=0.0 if view.doing.settings else SETTLING,
+    )
+    view.failed |= trace.status != SOLVED
+    volts, amps = iter(trace.volts.swapaxes(0, 1)), iter(trace.current.swapaxes(0, 1))
+    values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
+    return _begun(Curves(trace.time, values), sweep)
+
+
+def _begun(curves: Curves, sweep: Sweep) -> Curves:
+    """Return one screen of each variant, from its own first crossing of the trigger level on."""
+    if not sweep.source:
+        return curves
+    source = [channel.name for channel in sweep.channels].index(sweep.source)
+    cut = np.empty((*curves.values.shape[:2], sweep.samples + 1))
+    for lane in range(cut.shape[1]):
+        curve = curves.values[source, lane]
+        above = curve >= sweep.level if sweep.slope == "rising" else curve <= sweep.level
+        hits = np.flatnonzero(~above[: sweep.samples] & above[1 : sweep.samples + 1])
+        at = int(hits[0]) + 1 if len(hits) else 0
+        cut[:, lane] = curves.values[:, lane, at : at + sweep.samples + 1]
+    return Curves(curves.time[: sweep.samples + 1], cut)
 
 
 def measured(view: View, figure: str) -> Floats:
-    """Return rms (V or A), frequency (Hz) or duty (%) of what the action measures, (V,)."""
+    """Return mean, rms (V or A), frequency (Hz) or duty (%) of what the action measures, (V,)."""
     doing = view.doing
     wire = doing.target if doing.verb == "clamp" else ""
+    seconds, samples = _window(view)
     channel = Channel("A", doing.red, doing.black, wire)
-    curves = traced(view, Sweep((channel,), METER_WINDOW, samples=METER_SAMPLES))
+    curves = traced(view, Sweep((channel,), seconds, samples=samples))
+    if figure == "mean":
+        return mean(curves.time, curves.values[0])
     if figure == "rms":
         return rms(curves.values[0])
     pairs = np.array([rhythm(curves.time, one) for one in curves.values[0]])
     frequency, duty = pairs[:, 0], pairs[:, 1]
     return np.nan_to_num(frequency) if figure == "frequency" else duty
+
+
+def _window(view: View) -> tuple[float, int]:
+    """Return how long a meter looks, in s, and at how many samples: whole periods of what moves.
+
+    Several rhythms at once do not all fit; the window then holds whole periods of the slowest.
+    """
+    rows = view.rows[_moving(view.rows)]
+    if not len(rows):
+        return METER_WINDOW, LEAST
+    slow, fast = float(rows[:, FREQUENCY].min()), float(rows[:, FREQUENCY].max())
+    seconds = math.ceil(METER_WINDOW * slow) / slow
+    return seconds, int(np.clip(SAMPLES_A_PERIOD * fast * seconds, LEAST, MOST))
+
+
+def mean(time: Floats, values: Floats) -> Floats:
+    """Return the mean over time of curves (..., T), by the trapezoidal rule."""
+    found: Floats = np.trapezoid(values, time, axis=-1) / (time[-1] - time[0])
+    return found
 
 
 def rms(values: Floats) -> Floats:

@@ -26,11 +26,16 @@ HUM = 0.030  # V, largest pick-up of a loose wire on a 10 Mohm meter; ours
 
 
 def volts(view: View) -> Shown:
-    """Read volts DC, and find the lanes where nothing holds the wire."""
+    """Read volts DC, and find the lanes where nothing holds the wire.
+
+    Where something is switched on and off for ever it is the mean that shows.
+    """
     siemens = 1.0 / multimeter.INPUT_RESISTANCE
     meter = view.network.element(METER)
     found = view.put(METER, np.array([siemens, 0.0])).drop[:, meter].copy()
     floating = np.zeros(view.count, dtype=bool)
+    if moving.switches(view):
+        return Shown(moving.measured(view, "mean"), floating=floating)
     low = np.flatnonzero(np.abs(found) < FLOATING_VOLTS)
     pushed = view.solve(view.memory, METER, np.array([siemens, 1.0]), low).drop[:, meter]
     floating[low] = np.abs(pushed - found[low]) > FLOATING_SHARE

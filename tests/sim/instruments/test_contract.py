@@ -17,7 +17,6 @@ from sim.display import shown
 from sim.errors import ActionError
 from sim.faults import possible_faults, with_faults
 from sim.handling import handled
-from sim.instruments import moving
 from sim.instruments.load import CLIP
 from sim.instruments.registry import INSTRUMENTS, VERBS
 from sim.instruments.verb import Outcome
@@ -231,7 +230,7 @@ def test_over_the_range_it_shows_no_number(do):
         assert of_number(do, end * 0.99).value != "OL"
 
 
-@pytest.mark.parametrize("do", [d for d in EVERY if "scope" not in d], ids=str)
+@pytest.mark.parametrize("do", EVERY, ids=str)
 def test_many_vans_at_once_show_what_each_shows_alone(do):
     action, situation = action_from_json(do), ready(do)
     together = fleet()
@@ -249,7 +248,7 @@ def test_many_vans_at_once_show_what_each_shows_alone(do):
             assert mine.text()
 
 
-@pytest.mark.parametrize("do", [d for d in EVERY if "scope" not in d], ids=str)
+@pytest.mark.parametrize("do", EVERY, ids=str)
 def test_it_leaves_what_it_is_given_as_it_was(do):
     situation = ready(do)
     memory = fleet().fresh_memory(situation)
@@ -306,13 +305,3 @@ def test_no_source_of_current_goes_on_a_restraint(do):
 def test_volts_on_a_restraint_are_no_harm():
     do = action_from_json({"measure": "volts", "red": "H1.1", "black": "H1.2"})
     assert Bench(restrained(), solver()).do(do).harm == ()
-
-
-def test_a_curve_is_refused_in_one_line_until_there_are_any():
-    bench = Bench(healthy(), solver())
-    before = bench.situation
-    for do in SAMPLES["scope"]:
-        with pytest.raises(ActionError, match="the oscilloscope is not on this bench yet"):
-            bench.do(action_from_json(do))
-    assert bench.situation == before
-    assert math.isnan(moving.rhythm(np.arange(3.0), np.zeros(3))[0])

@@ -9,9 +9,6 @@ from sim.errors import ActionError, SimError
 from sim.instruments import moving
 from sim.instruments.moving import Curves, rhythm, rms
 from sim.instruments.oscilloscope import HEIGHT, WIDTH, sweep
-from sim.network import WAVE
-from sim.observe import observe
-from sim.parts.family import Wave
 from sim.situation import Situation
 from tests.sim.van import Hands, healthy
 
@@ -136,13 +133,3 @@ def test_the_meter_takes_its_figures_from_the_same_curve(monkeypatch):
     assert hands.do(measure="duty", **leads).value == "25.0"
     volts = float(hands.do(measure="AC volts", **leads).value)
     assert volts == pytest.approx(12.0 * np.sqrt(0.25 * 0.75), rel=1e-2)
-
-
-def test_what_moves_in_the_circuit_is_seen():
-    hands = Hands()
-    fleet = hands.bench.fleet
-    grid = fleet.solver.network.element("E9 grid")
-    fleet.rows[0, grid, WAVE] = Wave.SWITCHED
-    action = action_from_json({"measure": "hertz", "red": "C41.1a", "black": "body"})
-    with pytest.raises(ActionError, match="not on this bench yet"):
-        observe(fleet, hands.bench.situation, hands.bench.memory, action)
