@@ -26,7 +26,7 @@ STILL = 1e-3  # V or A: a swing below that has no edges; ours
 METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
 PROBE = 10e6  # ohm, a 10:1 probe, and a meter's input
-SETTLING = 0.1  # s that what repeats runs ahead of the screen; ours
+SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours: a heavy fan takes longer
 
 
 @dataclass(frozen=True, slots=True)
