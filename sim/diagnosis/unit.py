@@ -8,6 +8,7 @@ it, the vehicle reads which outputs a tester holds (`UnitState.commanded`) and w
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
@@ -19,7 +20,7 @@ from sim.diagnosis.scaling import Scaling
 from sim.errors import DiagnosisError
 
 SESSION_TIME = 5.0  # s without a request until the default session is back; S3, ISO 14229-2
-VIN_LENGTH = 17  # ISO 3779
+VIN = "[0-9A-HJ-NPR-Z]{17}"  # ISO 3779
 STANDARD_DATA = range(0xF180, 0xFA00)  # identifiers that ISO 14229-1 gives a meaning, annex C
 LARGEST_CAN_ID = 0x7FF  # 11 bits
 FUNCTIONAL_CAN_ID = 0x7DF  # ISO 15765-4
@@ -270,8 +271,10 @@ def _check_unique(unit: UnitState, kind: str, identifiers: Iterable[int]) -> Non
 
 
 def _check_texts(unit: UnitState) -> None:
-    if unit.vin and not (len(unit.vin) == VIN_LENGTH and unit.vin.isascii()):
-        raise DiagnosisError(f"{unit.name}: got VIN {unit.vin!r}, expected 17 ASCII characters")
+    if unit.vin and re.fullmatch(VIN, unit.vin) is None:
+        raise DiagnosisError(
+            f"{unit.name}: got VIN {unit.vin!r}, expected 17 digits and capitals without I, O, Q"
+        )
     for text in (unit.calibration, *unit.labels.values()):
         if not text.isascii():
             raise DiagnosisError(f"{unit.name}: got {text!r}, expected ASCII characters")
