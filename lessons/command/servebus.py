@@ -6,7 +6,7 @@ ISO 13400-2 on 127.0.0.1 only; Ctrl-C ends it. `--demo` serves three invented un
 from __future__ import annotations
 
 import argparse
-import threading
+import time
 from collections.abc import Callable, Sequence
 
 from lessons.errors import LessonError
@@ -68,13 +68,19 @@ def units_of_case(arguments: argparse.Namespace) -> tuple[UnitState, ...]:
     return units
 
 
+def _for_ever() -> None:
+    """Wait until the user interrupts; on Windows nothing but a sleep lets Ctrl-C through."""
+    while True:
+        time.sleep(3600)
+
+
 def serve(
     units: Sequence[UnitState],
     port: int,
     say: Callable[[str], object] = print,
-    wait: Callable[[], object] | None = None,
+    wait: Callable[[], object] = _for_ever,
 ) -> None:
-    """Put control units on loopback until `wait` returns (by default, until Ctrl-C).
+    """Put control units on loopback until `wait` returns (by default: never, Ctrl-C ends it).
 
     Parameters
     ----------
@@ -92,7 +98,7 @@ def serve(
             services = "generic and UDS" if unit.generic else "UDS"
             say(f"  0x{unit.address:04X}  {unit.name}: {services}")
         say("Ctrl-C ends it")
-        (wait or threading.Event().wait)()
+        wait()
 
 
 def _port(text: str) -> int:

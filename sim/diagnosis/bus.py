@@ -12,6 +12,7 @@ maker's own, belong to one unit. Frames are filled up to eight bytes.
 from __future__ import annotations
 
 import uuid
+from collections import deque
 from collections.abc import Iterable
 from types import TracebackType
 from typing import Self
@@ -34,6 +35,8 @@ class DiagnosticBus:
     channel : str
         Name under which other nodes of this process can join by python-can, see `poll`; a name of
         its own where empty.
+    keep : int, optional
+        How many frames are remembered, the last ones; all without it.
 
     Raises
     ------
@@ -41,11 +44,17 @@ class DiagnosticBus:
         Two units share a name, an identifier or an address.
     """
 
-    def __init__(self, units: Iterable[UnitState], clock: float = 0.0, channel: str = "") -> None:
+    def __init__(
+        self,
+        units: Iterable[UnitState],
+        clock: float = 0.0,
+        channel: str = "",
+        keep: int | None = None,
+    ) -> None:
         states = sorted(units, key=lambda unit: unit.answer_id)
         _check_distinct(states)
         self.clock = self.request_end = clock
-        self._frames: list[Frame] = []
+        self._frames: deque[Frame] = deque(maxlen=keep)
         shared = channel or uuid.uuid4().hex
         self._monitor = open_node(shared)
         self._nodes = {unit.name: UnitNode(self, open_node(shared), unit) for unit in states}
@@ -77,7 +86,7 @@ class DiagnosticBus:
 
     @property
     def frames(self) -> tuple[Frame, ...]:
-        """Every frame sent so far."""
+        """Every frame sent so far that is remembered."""
         return tuple(self._frames)
 
     def unit(self, name: str) -> UnitState:

@@ -24,6 +24,7 @@ from sim.diagnosis.doipmessages import HOST, PORT, Kind, Message, Reader, Refusa
 from sim.diagnosis.unit import UnitState
 from sim.errors import DiagnosisError
 
+FRAMES_KEPT = 10_000  # of a vehicle that may be served for days
 PIECE = 4096  # bytes read at once
 ALL_TAKEN, HELD_BY_ANOTHER = 0x01, 0x03  # answers to a routing activation
 T = TypeVar("T")
@@ -77,7 +78,7 @@ class VehicleOnLoopback:
 
     def __enter__(self) -> Self:
         """Begin to listen."""
-        self.bus = DiagnosticBus(self._units, self._clock())
+        self.bus = DiagnosticBus(self._units, self._clock(), keep=FRAMES_KEPT)
         self._service = _Service(Gateway(self.bus, self._clock), self._patience)
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)

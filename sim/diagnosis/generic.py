@@ -13,9 +13,14 @@ from dataclasses import replace
 
 from sim.diagnosis import refusals
 from sim.diagnosis.codes import NO_CODE, Code
-from sim.diagnosis.memory import Memory, Status, clear, first_frame
+from sim.diagnosis.memory import (
+    Memory,
+    clear,
+    first_frame,
+)
 from sim.diagnosis.parameters import PARAMETERS
 from sim.diagnosis.readiness import monitor_status
+from sim.diagnosis.status import Status
 from sim.diagnosis.unit import UnitState
 from sim.errors import RefusedError
 

@@ -21,26 +21,13 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from enum import IntFlag
 
 from sim.diagnosis.codes import Code
 from sim.diagnosis.parameters import PARAMETERS
+from sim.diagnosis.status import Status
 from sim.errors import DiagnosisError
 
 FAILED_AT, PASSED_AT = 127.0, -128.0  # ISO 14229-1 annex D
-
-
-class Status(IntFlag):
-    """Status bits of a trouble code, ISO 14229-1."""
-
-    FAILED = 0x01
-    FAILED_THIS_CYCLE = 0x02
-    PENDING = 0x04
-    CONFIRMED = 0x08
-    NOT_COMPLETED_SINCE_CLEAR = 0x10
-    FAILED_SINCE_CLEAR = 0x20
-    NOT_COMPLETED_THIS_CYCLE = 0x40
-    LAMP = 0x80
 
 
 CLEARED = Status.NOT_COMPLETED_SINCE_CLEAR | Status.NOT_COMPLETED_THIS_CYCLE
@@ -227,23 +214,6 @@ def first_frame(memory: Memory) -> tuple[Code, FreezeFrame] | None:
         if monitor.emissions and record.frame is not None
     ]
     return min(stored, key=lambda pair: pair[1].clock, default=None)
-
-
-def words(status: int) -> str:
-    """Return a status in a technician's words."""
-    bits = Status(status & 0xFF)
-    if Status.CONFIRMED in bits:
-        if Status.FAILED in bits:
-            untested = Status.NOT_COMPLETED_THIS_CYCLE in bits
-            return "confirmed, not tested again yet" if untested else "confirmed, present"
-        if Status.FAILED_THIS_CYCLE in bits:
-            return "confirmed, not present now"
-        return "history"
-    if Status.PENDING in bits:
-        return "pending, present" if Status.FAILED in bits else "pending"
-    if Status.FAILED in bits:
-        return "present"
-    return "not tested yet" if Status.NOT_COMPLETED_SINCE_CLEAR in bits else "not present"
 
 
 def _judged(

@@ -12,7 +12,10 @@ complete when every monitor in it has been completed since codes were cleared.
 
 from __future__ import annotations
 
-from sim.diagnosis.memory import Memory, Status
+from sim.diagnosis.memory import (
+    Memory,
+)
+from sim.diagnosis.status import Status
 
 CONTINUOUS = ("misfire", "fuel system", "components")
 ONCE = (

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from sim.diagnosis import refusals
 from sim.diagnosis.codes import NO_CODE, Code, code_of
 from sim.diagnosis.generic import BLOCK, FREEZING_CODE, MONITOR_STATUS
-from sim.diagnosis.memory import Status, words
 from sim.diagnosis.parameters import PARAMETERS
 from sim.diagnosis.readiness import CONTINUOUS, LAMP_BIT, MOST_CODES, ONCE
+from sim.diagnosis.status import Status, words
 from sim.diagnosis.unit import Datum, Output
 from sim.errors import DiagnosisError
 

@@ -93,7 +93,7 @@ def test_a_long_request_is_cut_as_well(bus):
     ]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.binary(min_size=1, max_size=60))
 def test_any_request_gets_over_the_bus_what_the_server_answers(request_):
     units = (engine_unit(), body_unit())
@@ -177,6 +177,14 @@ def test_a_session_ends_by_the_benchs_clock(bus):
     assert bus.unit(ENGINE).session is Session.DEFAULT
 
 
+def test_a_bus_that_runs_for_days_remembers_the_last_frames_only():
+    with DiagnosticBus(sample_units(), keep=3) as bus:
+        for _request in range(5):
+            bus.ask(ENGINE, bytes.fromhex("0105"))
+        assert len(bus.frames) == 3
+        assert bus.frames[-1].start == pytest.approx(bus.clock - bus.frames[-1].seconds)
+
+
 # Other programs
 
 
@@ -252,7 +260,7 @@ def test_udsoncan_says_at_once_that_nobody_answers(bus):
 # Any frame at all
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     st.lists(
         st.tuples(st.sampled_from([0x7DF, 0x7E0, 0x7E8, 0x123, 0x18DA10F1]), st.binary(max_size=8)),

@@ -12,13 +12,12 @@ from sim.diagnosis.memory import (
     Memory,
     Monitor,
     Record,
-    Status,
     begin_cycle,
     clear,
     first_frame,
     observe,
-    words,
 )
+from sim.diagnosis.status import Status, words
 from sim.errors import DiagnosisError
 
 LOW, HIGH = Code("P0117", 0x16), Code("P0118", 0x17)

@@ -12,9 +12,15 @@ from udsoncan import Response
 
 from sim.diagnosis import refusals
 from sim.diagnosis.codes import Code
-from sim.diagnosis.memory import FreezeFrame, Memory, Monitor, Status, observe
+from sim.diagnosis.memory import (
+    FreezeFrame,
+    Memory,
+    Monitor,
+    observe,
+)
 from sim.diagnosis.sample import body_unit, brakes_unit, engine_unit
 from sim.diagnosis.server import SERVICES, answer
+from sim.diagnosis.status import Status
 from sim.diagnosis.stored import FORMAT
 from sim.diagnosis.unit import Hold, Session, UnitState, settled
 
