@@ -159,18 +159,18 @@ class _Service:
         return taken
 
     async def stop(self) -> None:
-        """Stop listening, end all connections and wait until they are gone."""
+        """End all connections, wait until they are gone, and stop listening."""
+        self._stopping = True
+        for line in self._lines.values():
+            line.end()
+        # A connection that is just being taken begins its own task when the one that takes it ends;
+        # asyncio loses it where the listener is closed meanwhile, so the listener goes last.
+        while others := asyncio.all_tasks() - {asyncio.current_task()}:
+            await asyncio.gather(*others, return_exceptions=True)
         if self._datagrams is not None:
             self._datagrams.close()
         if self._server is not None:
             self._server.close()
-        self._stopping = True
-        for line in self._lines.values():
-            line.end()
-        # a connection that has just been taken begins its own task when the one that took it ends
-        while others := asyncio.all_tasks() - {asyncio.current_task()}:
-            await asyncio.gather(*others)
-        if self._server is not None:
             await self._server.wait_closed()
 
     async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:

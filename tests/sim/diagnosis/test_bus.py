@@ -282,6 +282,38 @@ def test_whatever_is_put_on_the_bus_the_next_request_is_answered(frames):
         assert found.data == bytes.fromhex("410500")
 
 
+def joined(channel: str) -> can.BusABC:
+    return can.Bus(interface="virtual", channel=channel)
+
+
+def frame(identifier: int, data: str) -> can.Message:
+    return can.Message(arbitration_id=identifier, data=bytes.fromhex(data), is_extended_id=False)
+
+
+def test_a_long_request_to_all_units_is_not_taken_up():
+    # ISO 15765-2: functional addressing knows single frames only
+    with DiagnosticBus([engine_unit()], channel="to all") as bus, joined("to all") as own:
+        own.send(frame(0x7DF, "10 09 22 20 01 20 02 F1"))
+        bus.poll()
+        assert len(bus.frames) == 1
+        own.send(frame(0x7DF, "02 01 05"))
+        bus.poll()
+        assert sent(bus)[-1] == "7E8 03410500CCCCCCCC"
+
+
+def test_a_transfer_broken_by_loss_of_power_is_forgotten():
+    with DiagnosticBus([engine_unit()], channel="broken") as bus, joined("broken") as own:
+        own.send(frame(0x7E0, "10 09 22 20 01 20 02 F1"))
+        bus.poll()
+        assert sent(bus)[-1] == "7E8 300000CCCCCCCCCC"
+        bus.put(silent(bus.unit(ENGINE)))
+        bus.poll()
+        bus.put(replace(bus.unit(ENGINE), reachable=True))
+        own.send(frame(0x7E0, "21 90 F1 87"))
+        bus.poll()
+        assert len(bus.frames) == 3
+
+
 # What is refused
 
 

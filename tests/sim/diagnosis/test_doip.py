@@ -1,6 +1,7 @@
 """The vehicle on loopback: doipclient alone and under udsoncan, and connections gone wrong."""
 
 import contextlib
+import gc
 import random
 import socket
 from collections.abc import Iterator
@@ -380,6 +381,17 @@ def test_random_bytes_do_not_bring_it_down(vehicle):
     with plug_in(vehicle) as client:
         client.send_diagnostic(bytes.fromhex("0105"))
         assert bytes(client.receive_diagnostic(timeout=LONG)) == bytes.fromhex("410500")
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 3])
+def test_connections_taken_just_before_the_end_are_closed(clock, count):
+    for _vehicle in range(5):
+        with VehicleOnLoopback([brakes_unit()], 0, clock) as vehicle:
+            lines = [Line(vehicle) for _line in range(count)]
+        for line in lines:
+            assert line.receive() is None
+            line.socket.close()
+    gc.collect()  # a socket left open would warn here
 
 
 # Where it listens
