@@ -116,7 +116,7 @@ class Gateway:
 
     def _diagnose(self, connection: Connection, payload: bytes) -> Step:
         source, target = payload[:2], payload[2:4]
-        if connection.tester is None or connection.tester != int.from_bytes(source, "big"):
+        if connection.tester != int.from_bytes(source, "big"):
             refused = target + source + bytes((NOT_ACTIVATED,))
             return Step(pack(Kind.NOT_ACKNOWLEDGED, refused), ends=True)
         address, request = int.from_bytes(target, "big"), payload[4:]

@@ -28,6 +28,7 @@ from sim.errors import DiagnosisError
 
 ENGINE = 0x0101
 LONG = 20.0  # s; only a broken test waits so long
+FAR = 10 * LONG  # s; a vehicle that waits so long lets the test's own patience run out first
 
 
 class Clock:
@@ -47,7 +48,7 @@ def clock() -> Clock:
 
 @pytest.fixture
 def vehicle(clock: Clock) -> Iterator[VehicleOnLoopback]:
-    patience = Patience(activation=LONG, message=LONG, alive=0.05)
+    patience = Patience(activation=FAR, message=FAR, alive=0.05)
     with VehicleOnLoopback(sample_units(), 0, clock, patience) as found:
         yield found
 
@@ -268,7 +269,7 @@ def test_a_second_tester_under_its_own_address_works_beside_the_first(vehicle):
 
 
 def test_a_second_tester_under_the_same_address_is_refused_while_the_first_is_there(clock):
-    patience = Patience(activation=LONG, message=LONG, alive=LONG)
+    patience = Patience(activation=FAR, message=FAR, alive=FAR)
     with (
         VehicleOnLoopback(sample_units(), 0, clock, patience) as vehicle,
         Line(vehicle) as first,
@@ -305,6 +306,19 @@ def test_more_testers_than_there_is_room_for_are_refused(vehicle):
         codes = [line.activate(0x0E00 + number) for number, line in enumerate(lines)]
         assert codes == [0x10] * MOST_TESTERS + [0x01]  # all sockets registered and active
         assert lines[-1].receive() is None
+    finally:
+        for line in lines:
+            line.socket.close()
+
+
+def test_a_tester_that_comes_back_gets_its_own_place_even_where_all_are_taken(vehicle):
+    lines = [Line(vehicle) for _tester in range(MOST_TESTERS)]
+    try:
+        assert [line.activate(0x0E00 + number) for number, line in enumerate(lines)] == (
+            [0x10] * MOST_TESTERS
+        )
+        with Line(vehicle) as again:
+            assert again.activate(0x0E01) == 0x10
     finally:
         for line in lines:
             line.socket.close()
@@ -355,7 +369,7 @@ def test_a_connection_cut_in_the_middle_of_a_message_leaves_the_vehicle_working(
 
 @pytest.mark.parametrize("activated", [False, True])
 def test_a_silent_connection_is_closed(clock, activated):
-    short = {"message": 0.02, "activation": LONG} if activated else {"activation": 0.02}
+    short = {"message": 0.02, "activation": FAR} if activated else {"activation": 0.02}
     with (
         VehicleOnLoopback(sample_units(), 0, clock, Patience(**short)) as vehicle,
         Line(vehicle) as line,
