@@ -301,6 +301,29 @@ def test_a_long_request_to_all_units_is_not_taken_up():
         assert sent(bus)[-1] == "7E8 03410500CCCCCCCC"
 
 
+@pytest.mark.parametrize(
+    ("flow", "rest"),
+    [
+        (["30 00 00"], ["21", "22"]),  # go on
+        (["31 00 00", "31 00 00", "30 00 00"], ["21", "22"]),  # wait, wait, go on
+        (["30 01 00", "30 01 00"], ["21", "22"]),  # one frame at a time
+        (["30 01 00"], ["21"]),
+        (["32 00 00", "30 00 00"], []),  # overflow: given up
+    ],
+)
+def test_flow_control_of_the_receiver_is_obeyed(flow, rest):
+    # ISO 15765-2: 30 go on, 31 wait, 32 overflow; the second byte is the block size
+    with DiagnosticBus([engine_unit()], channel="flow") as bus, joined("flow") as own:
+        own.send(frame(0x7E0, "02 09 02"))
+        bus.poll()
+        for data in flow:
+            own.send(frame(0x7E0, data))
+            bus.poll()
+        from_unit = [one.data for one in bus.frames if one.identifier == 0x7E8]
+        assert from_unit[0][:2] == bytes.fromhex("1014")
+        assert [data[:1].hex() for data in from_unit[1:]] == rest
+
+
 def test_a_transfer_broken_by_loss_of_power_is_forgotten():
     with DiagnosticBus([engine_unit()], channel="broken") as bus, joined("broken") as own:
         own.send(frame(0x7E0, "10 09 22 20 01 20 02 F1"))
