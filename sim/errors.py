@@ -6,7 +6,9 @@ SimError                   one clear line: what, got, allowed, where, what next
 │   └── DiagramError       a mistake in its diagram section, with track and items
 ├── FaultError             a fault that this circuit cannot have
 ├── ActionError            something that cannot be done at the bench as it stands
-└── SolveError             a circuit that has no steady state, with the physical cause
+├── SolveError             a circuit that has no steady state, with the physical cause
+└── DiagnosisError         a trouble code, parameter, unit or answer that the standards do not know
+    └── RefusedError       what a control unit answers with a negative response
 """
 
 from __future__ import annotations
@@ -53,3 +55,21 @@ class ActionError(SimError):
 
 class SolveError(SimError):
     """A circuit has no steady state; the text gives the physical cause."""
+
+
+class DiagnosisError(SimError):
+    """A trouble code, parameter, control unit or answer does not agree with the standards."""
+
+
+class RefusedError(DiagnosisError):
+    """A control unit refuses a request.
+
+    Attributes
+    ----------
+    code : int
+        Negative response code of ISO 14229-1.
+    """
+
+    def __init__(self, code: int) -> None:
+        super().__init__(f"request refused with negative response code 0x{code:02X}")
+        self.code = code

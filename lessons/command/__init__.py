@@ -28,6 +28,7 @@ COMMANDS = (
     "draw",
     "schema",
     "policy",
+    "serve-bus",
 )
 BAD_INPUT = 2
 
@@ -45,7 +46,7 @@ def build_parser() -> argparse.ArgumentParser:
     parser = _Parser(prog="halfsplit", description="Fault finding on simulated vehicle circuits.")
     subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in COMMANDS:
-        import_module(f"lessons.command.{name}").add_to(subparsers)
+        import_module(f"lessons.command.{name.replace('-', '')}").add_to(subparsers)
     return parser
 
 

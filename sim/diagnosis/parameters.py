@@ -1,0 +1,76 @@
+"""Parameters of SAE J1979 / ISO 15031-5 that carry one number: ids, scalings, our own names.
+
+Scalings of 04 to 11, 42 and 46 as published and checked with two decoders that are not ours; the
+others from memory and checked with one. Values are in SI, temperatures in degrees Celsius; angles
+in turns. Bit-coded parameters (00, 01, 02) are in `sim.diagnosis.generic`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sim.diagnosis.scaling import Scaling
+
+PERCENT = Scaling(1, 100 / 255, 0.0, "%", 0.01, 1)
+TRIM = Scaling(1, 100 / 128, -100.0, "%", 0.01, 1)
+CELSIUS = Scaling(1, 1.0, -40.0, "°C")
+KILOPASCAL = Scaling(1, 1.0, 0.0, "kPa", 1e3)
+SPEED = Scaling(1, 1.0, 0.0, "km/h", 1 / 3.6)
+REVOLUTIONS = Scaling(2, 0.25, 0.0, "1/min", math.tau / 60, 2)
+ADVANCE = Scaling(1, 0.5, -64.0, "°", 1 / 360, 1)
+AIR_FLOW = Scaling(2, 0.01, 0.0, "g/s", 1e-3, 2)
+MILLIVOLT = Scaling(2, 0.001, 0.0, "V", 1.0, 3)
+SECONDS = Scaling(2, 1.0, 0.0, "s")
+MINUTES = Scaling(2, 1.0, 0.0, "min", 60.0)
+KILOMETRES = Scaling(2, 1.0, 0.0, "km", 1e3)
+COUNT = Scaling(1)
+WIDE_PERCENT = Scaling(2, 100 / 255, 0.0, "%", 0.01, 1)
+LITRES_PER_HOUR = Scaling(2, 0.05, 0.0, "l/h", 1e-3 / 3600, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter: its id in service 01, our name, its scaling."""
+
+    identifier: int
+    name: str
+    scaling: Scaling
+
+
+#: Parameters by id; SAE J1979.
+PARAMETERS = {
+    parameter.identifier: parameter
+    for parameter in (
+        Parameter(0x04, "calculated load", PERCENT),
+        Parameter(0x05, "coolant temperature", CELSIUS),
+        Parameter(0x06, "short-term fuel trim, bank 1", TRIM),
+        Parameter(0x07, "long-term fuel trim, bank 1", TRIM),
+        Parameter(0x0B, "intake manifold pressure, absolute", KILOPASCAL),
+        Parameter(0x0C, "engine speed", REVOLUTIONS),
+        Parameter(0x0D, "vehicle speed", SPEED),
+        Parameter(0x0E, "ignition advance, cylinder 1", ADVANCE),
+        Parameter(0x0F, "intake air temperature", CELSIUS),
+        Parameter(0x10, "air mass flow", AIR_FLOW),
+        Parameter(0x11, "throttle position", PERCENT),
+        Parameter(0x1C, "requirements it was designed to (number)", COUNT),
+        Parameter(0x1F, "time since engine start", SECONDS),
+        Parameter(0x21, "distance with warning lamp on", KILOMETRES),
+        Parameter(0x2F, "fuel level", PERCENT),
+        Parameter(0x30, "warm-ups since codes were cleared", COUNT),
+        Parameter(0x31, "distance since codes were cleared", KILOMETRES),
+        Parameter(0x33, "barometric pressure", KILOPASCAL),
+        Parameter(0x42, "supply voltage at the unit", MILLIVOLT),
+        Parameter(0x43, "absolute load", WIDE_PERCENT),
+        Parameter(0x45, "throttle position, relative", PERCENT),
+        Parameter(0x46, "outside air temperature", CELSIUS),
+        Parameter(0x47, "throttle position B", PERCENT),
+        Parameter(0x49, "accelerator pedal position D", PERCENT),
+        Parameter(0x4A, "accelerator pedal position E", PERCENT),
+        Parameter(0x4C, "throttle, commanded", PERCENT),
+        Parameter(0x4D, "time with warning lamp on", MINUTES),
+        Parameter(0x4E, "time since codes were cleared", MINUTES),
+        Parameter(0x5C, "engine oil temperature", CELSIUS),
+        Parameter(0x5E, "fuel rate", LITRES_PER_HOUR),
+    )
+}
