@@ -1,6 +1,6 @@
 """A stage of a step: branches with a memory, Newton's method on the curved ones.
 
-See `sim.solver.stepping` for the equations. Arrays of a lane, by row:
+See `sim.solver.advance` for the equations. Arrays of a lane, by row:
 
 - `real` (8, B): sign, conductance in the stage, EMF, V per A of a motor's inertia, current, slope
   and point (V beyond the EMF) of the curved, back-EMF;
@@ -17,7 +17,7 @@ import math
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.stepping import LAMP, MOTOR, eliminate, evaluate, go_back, limited, put_moving
+from sim.solver.advance import LAMP, MOTOR, eliminate, evaluate, go_back, limited, put_moving
 from sim.solver.waveplan import BENT, BESIDE, CORE, EDGE, END, KIND, LAW, MOVING, SERIES
 
 TOWARDS, SIEMENS, VOLTS, PER_AMP, AMPS, SLOPE, POINT, BACK = 0, 1, 2, 3, 4, 5, 6, 7  # in `real`

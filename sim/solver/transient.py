@@ -28,7 +28,7 @@ from sim.solver.stage import (
     WAVE,
     D,
 )
-from sim.solver.stepping import MOTOR
+from sim.solver.advance import MOTOR
 from sim.solver.waveplan import BESIDE, KIND, LAW
 
 CONTACT, FUSE, COIL = 3, 4, 5
