@@ -7,15 +7,19 @@ currents alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from sim.circuit import Circuit
+from sim.compiled import compiles
 from sim.errors import SolveError
-from sim.network import COLUMNS, Floats, Ints, Network, build_network
-from sim.solver.kernel import NOT_CONVERGED, OSCILLATING, solve_lanes
-from sim.solver.program import Program, build_program
+from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network
+from sim.solver.arrays import solve_in_arrays
+from sim.solver.compiledway import solve_compiled
+from sim.solver.kernel import NOT_CONVERGED, OSCILLATING
+from sim.solver.program import NOWHERE, Program, build_program
+from sim.solver.programs import Executor, Leads, Programs, groups_of
 from sim.solver.residuals import (
     current_residual,
     law_residual,
@@ -25,7 +29,6 @@ from sim.solver.residuals import (
 
 LEAK = 1e-12  # S, from every node of the circuit to the body: a dead wire is not at any voltage
 LEAD_RESISTANCE = 0.05  # ohm, one meter lead with its tip; common practice, no source
-NOWHERE = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +80,29 @@ class Solution:
 
 @dataclass(frozen=True, slots=True)
 class Solver:
-    """A network with its elimination program."""
+    """A network with its elimination programs.
+
+    Attributes
+    ----------
+    network : Network
+    program : Program
+        With loose leads.
+    leak : float
+        Conductance in S from every point to the body.
+    plain : bool
+        Whether to solve in whole arrays; False: by compiled code. The bits are the same.
+    programs : Programs
+        Those with leads put on, made when first asked for.
+    """
 
     network: Network
     program: Program
     leak: float = LEAK
+    plain: bool = field(default_factory=lambda: not compiles())
+    programs: Programs = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "programs", Programs(self.network, self.program))
 
     @classmethod
     def of(cls, circuit: Circuit, *, leak: float = LEAK) -> Solver:
@@ -101,28 +122,65 @@ class Solver:
         )
 
     def solve(self, rows: Floats, lanes: Lanes) -> Solution:
-        """Solve all lanes; `status` says which have no steady state (see `explain`)."""
+        """Solve all lanes; `status` says which have no steady state (see `explain`).
+
+        Lanes are independent; a lane without a steady state has finite numbers that mean nothing.
+        """
         count, network = len(lanes.variant), self.network
-        closed, blown = lanes.closed.copy(), lanes.blown.copy()
-        elements, nodes = len(network.elements), len(network.nodes)
-        drop, current = np.zeros((count, elements)), np.zeros((count, elements))
-        volts, status = np.zeros((count, nodes)), np.zeros(count, dtype=np.int64)
-        solutions = solve_lanes(
-            self.program,
-            np.ascontiguousarray(rows[..., :COLUMNS]),
-            lanes.variant,
-            lanes.instruments,
-            lanes.attached,
-            1.0 / LEAD_RESISTANCE,
-            self.leak,
-            closed,
-            blown,
-            drop,
-            current,
-            volts,
-            status,
+        solution = Solution(
+            volts=np.empty((count, len(network.nodes))),
+            drop=np.empty((count, len(network.elements))),
+            current=np.empty((count, len(network.elements))),
+            closed=lanes.closed.copy(),
+            blown=lanes.blown.copy(),
+            status=np.empty(count, dtype=np.int64),
+            solutions=0,
         )
-        return Solution(volts, drop, current, closed, blown, status, int(solutions))
+        if rows.shape[-1] < COLUMNS or not rows.flags.c_contiguous:
+            rows = np.ascontiguousarray(rows[..., :])
+        execute = solve_in_arrays if self.plain else solve_compiled
+        made = 0
+        for leads, which in groups_of(lanes.attached, lanes.instruments):
+            made += self._solve_group(execute, rows, lanes, leads, which, solution)
+        self._follow_single_leads(lanes.attached, solution.volts)
+        return replace(solution, solutions=made)
+
+    def _solve_group(
+        self,
+        execute: Executor,
+        rows: Floats,
+        lanes: Lanes,
+        leads: Leads,
+        which: Ints,
+        solution: Solution,
+    ) -> int:
+        """Solve lanes whose leads are on the same points; return the linear solutions made."""
+        while True:
+            program = self.programs.get(leads)
+            made, strange = execute(
+                program,
+                self.network,
+                rows,
+                lanes.variant,
+                lanes.instruments,
+                which,
+                1.0 / LEAD_RESISTANCE,
+                self.leak,
+                solution,
+            )
+            if strange < 0:
+                return made
+            self.programs.foresee(strange)
+            solution.closed[which] = lanes.closed[which]
+            solution.blown[which] = lanes.blown[which]
+
+    @staticmethod
+    def _follow_single_leads(attached: Ints, volts: Floats) -> None:
+        """Give a lead whose partner is loose the voltage of its point."""
+        for one, other in ((0, 1), (1, 0), (2, 3), (3, 2)):
+            alone = np.flatnonzero((attached[:, one] >= 0) & (attached[:, other] < 0))
+            if len(alone):
+                volts[alone, one - len(LEADS)] = volts[alone, attached[alone, one]]
 
     def residuals(self, rows: Floats, lanes: Lanes, solution: Solution) -> tuple[Floats, Floats]:
         """Return the worst violation per lane: of Kirchhoff's law in A, of an element's law in V.
