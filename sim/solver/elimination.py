@@ -23,32 +23,32 @@ def eliminate(
     g: Floats,
     j: Floats,
     lifted: Floats,
-    part: Floats,
+    inverse: Floats,
 ) -> None:
     """Eliminate nodes first to last-1; g of their own edges becomes the share w = g / S.
 
-    `lifted` (nodes, lanes) becomes the sum of j / S; `part` (lanes,) is scratch.
+    `lifted` (nodes, lanes) becomes the sum of j / S; `inverse` becomes 1 / S.
     """
     lanes = g.shape[1]
     for k in range(first, last):
         n, e, p = count[k], edge_at[k], pair_at[k]
         for lane in range(lanes):
-            part[lane] = g[edge[e], lane]
+            inverse[k, lane] = g[edge[e], lane]
         for i in range(1, n):
             for lane in range(lanes):
-                part[lane] += g[edge[e + i], lane]
+                inverse[k, lane] += g[edge[e + i], lane]
         for lane in range(lanes):
-            part[lane] = 1.0 / part[lane]
+            inverse[k, lane] = 1.0 / inverse[k, lane]
         for b in range(n - 1, 0, -1):
             at = edge[e + b]
             for lane in range(lanes):
-                g[at, lane] *= part[lane]
+                g[at, lane] *= inverse[k, lane]
             for a in range(b):
                 to, of = pair[p + b * (b - 1) // 2 + a], edge[e + a]
                 for lane in range(lanes):
                     g[to, lane] += g[of, lane] * g[at, lane]
         for lane in range(lanes):
-            g[edge[e], lane] *= part[lane]
+            g[edge[e], lane] *= inverse[k, lane]
         if live[k]:
             push(n, e, p, edge, pair, g, j)
             for lane in range(lanes):
@@ -57,7 +57,7 @@ def eliminate(
                 for lane in range(lanes):
                     lifted[k, lane] += j[edge[e + i], lane]
             for lane in range(lanes):
-                lifted[k, lane] *= part[lane]
+                lifted[k, lane] *= inverse[k, lane]
 
 
 @compiled

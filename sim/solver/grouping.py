@@ -117,7 +117,7 @@ class Edges:
     def __init__(self, rounds: list[list[int]], nodes: int) -> None:
         self.rounds = rounds
         order = [node for batch in rounds for node in batch]
-        self.place = [nodes] * nodes  # the body, and what is not there, come last
+        self.place = [len(order)] * nodes  # the body, and what is not there, come last
         for place, node in enumerate(order):
             self.place[node] = place
         self._numbers: dict[tuple[int, int], int] = {}
@@ -133,6 +133,14 @@ class Edges:
         """Return the number of the edge between two nodes, made if it is new."""
         pair = (a, b) if self.place[a] < self.place[b] else (b, a)
         return self._numbers.setdefault(pair, len(self._numbers))
+
+    def far_ends(self, groups: Iterable[Group]) -> Ints:
+        """Return the place of the far end of every edge of every node of groups, node by node."""
+        end = np.zeros(len(self), dtype=np.int64)
+        for (_near, far), number in self._numbers.items():
+            end[number] = self.place[far]
+        flat = [end[group.edges.T.ravel()] for group in groups]
+        return np.concatenate([np.zeros(0, dtype=np.int64), *flat])
 
     def groups(self, branches: Iterable[Sequence[int]], live: set[int]) -> list[Group]:
         """Eliminate symbolically; return the groups in order. `live` gains the edges with EMFs."""
@@ -155,6 +163,8 @@ class Edges:
                 else:
                     sorted_out.append((key, written, [star]))
             found += [_group(number, key, stars) for key, _taken, stars in sorted_out]
+        for place, node in enumerate(node for group in found for node in group.nodes.tolist()):
+            self.place[node] = place  # within a round only: no edge runs the other way for it
         return found
 
     def _star(self, node: int, around: list[set[int]], live: set[int]) -> _Star:

@@ -48,7 +48,7 @@ def iterate_tail(
     j: Floats,
     d: Floats,
     lifted: Floats,
-    part: Floats,
+    inverse: Floats,
     held: Floats,
     kept: Floats,
     rest: Ints,
@@ -71,7 +71,7 @@ def iterate_tail(
             for at in range(lanes):
                 g[at_edge, at] += kept[base + SLOPE, at]
                 j[at_edge, at] += sign * kept[base + PUSH, at]
-        eliminate(tail, last, count, live, edge_at, pair_at, edge, pair, g, j, lifted, part)
+        eliminate(tail, last, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
         go_back(tail, last, count, edge_at, pair_at, edge, pair, g, lifted, d)
         for at in range(lanes):
             missed[at] = 0
@@ -168,7 +168,7 @@ def solve_lanes(
             width = len(lanes)
             g, j = np.empty((edges + 1, width)), np.empty((edges + 1, width))
             d = np.zeros((edges + 1, width))
-            lifted, part = np.zeros((last, width)), np.empty(width)
+            lifted, inverse = np.zeros((last, width)), np.empty((last, width))
             held = np.empty((2 * len(tail_edges), width))
             row, now = np.empty((3 * len(straight), width)), np.empty((len(straight), width))
             kept = np.zeros((len(curved) * KEPT, width))
@@ -190,13 +190,13 @@ def solve_lanes(
                 straight_edge, straight_sign, pushing, lead_edge, leak_edge, lead, leak, row, now,
                 g, j,
             )  # fmt: skip
-            eliminate(0, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, part)
+            eliminate(0, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
             begin(curved_law, kept, settled, state > 0)
             for at in range(width):
                 rest[at] = 1 if settled[at] != WORKING else 0
             made = iterate_tail(
                 tail, last, count, live, edge_at, pair_at, edge, pair, tail_edges, curved_edge,
-                curved_sign, curved_law, g, j, d, lifted, part, held, kept, rest, missed,
+                curved_sign, curved_law, g, j, d, lifted, inverse, held, kept, rest, missed,
             )  # fmt: skip
             solutions += made
             go_back(0, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)

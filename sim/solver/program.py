@@ -52,6 +52,10 @@ class Program:
     count, live, edge_at, pair_at, edge, pair : int arrays
         All groups, node by node: number of neighbours (the body included), 1 if an EMF can be on one
         of the edges, where its edges and pairs begin, and the edges and pairs themselves.
+    neighbour : int array
+        Place in the order of the other end of each of `edge`; that of the body is after all.
+    place : int array (N,)
+        Place in the order of every node.
     tail : int
         How many nodes come before the tail.
     tail_edges : int array
@@ -90,6 +94,8 @@ class Program:
     pair_at: Ints
     edge: Ints
     pair: Ints
+    neighbour: Ints
+    place: Ints
     tail: int
     tail_edges: Ints
     straight: Ints
@@ -190,6 +196,8 @@ class _Builder:
             tail_groups=tuple(last),
             tail_local=tuple(group.among(tail_edges) for group in last),
             **_flat(groups),
+            neighbour=edges.far_ends(groups),
+            place=_ints(edges.place),
             tail=sum(len(group.nodes) for group in first),
             tail_edges=tail_edges,
             **self._elements("straight", straight, edges),
