@@ -1,9 +1,10 @@
 """The one place that knows about numba: compile a function, or leave it be.
 
 Compiled or not, the same source gives the same values; only the speed differs (plain Python is
-several hundred times slower, which is why the solver has a second way that works in whole arrays). numba keeps the machine code beside the source and makes
-it anew when *that file* changes, but it also pastes functions of other files in; so the stamp it
-compares is widened here to the content of every file of the folder that compiles something.
+several hundred times slower, which is why the solver has a second way, in whole arrays). numba
+keeps the machine code beside the source and makes it anew when *that file* changes, but it also
+pastes functions of other files in; so the stamp it compares is widened here to the content of every
+file of the folder that compiles something.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ try:
 except ImportError:
     njit = register_jitable = overload = config = None
 
+Number = Any  #: a number or an array of them
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -62,13 +64,13 @@ def compilable(function: F) -> F:
     return function if register_jitable is None else cast("F", register_jitable(function))
 
 
-def choose(condition: Any, yes: Any, no: Any) -> Any:
+def choose(condition: Number, yes: Number, no: Number) -> Number:
     """Return `yes` where a condition holds and `no` elsewhere; for numbers or for arrays."""
     return np.where(condition, yes, no)
 
 
-def _choose_number(condition: Any, yes: Any, no: Any) -> Any:  # noqa: ARG001 -- types, for numba
-    def number(condition: Any, yes: Any, no: Any) -> Any:
+def _choose_number(condition: Number, yes: Number, no: Number) -> Number:  # noqa: ARG001 -- types, for numba
+    def number(condition: Number, yes: Number, no: Number) -> Number:
         return yes if condition else no
 
     return number

@@ -30,7 +30,7 @@ from sim.network import (
     stack_rows,
 )
 from sim.situation import Memory, Situation
-from sim.solver.kernel import SOLVED
+from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
 
 FLOATING_SHARE = (

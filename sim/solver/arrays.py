@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.network import Floats, Ints, Network
-from sim.solver.laws import COIL, CONTACT, FUSE
+from sim.solver.judging import STIFF
+from sim.solver.laws import (
+    COIL,
+    CONTACT,
+    FUSE,
+    NOT_CONVERGED,
+    OSCILLATING,
+    SOLVED,
+    WORKING,
+)
 from sim.solver.newton import KEPT, law_current
 from sim.solver.program import Program
 from sim.solver.sweeps import eliminate, go_back
@@ -23,8 +32,6 @@ if TYPE_CHECKING:
     from sim.solver.steady import Solution
 
 CHUNK = 2048  # lanes at once: what numpy takes to begin an operation then counts little; ours
-STIFF = 1e3  # as in sim.solver.judging
-SOLVED, NOT_CONVERGED, OSCILLATING, WORKING = 0, 1, 2, -1
 
 
 def solve_in_arrays(
@@ -73,7 +80,7 @@ class _Chunk:
         self.d = np.zeros((program.edges + 1, len(lanes)))
 
     def gather(self, rows: Floats, variant: Ints, instruments: Floats) -> int:
-        """Copy what is needed of the lanes' rows; return an element with an unforeseen EMF, or -1."""
+        """Copy what the lanes' rows say; return an element with an unforeseen EMF, or -1."""
         p = self.p
         read = _Reader(rows, variant, instruments)
         self.siemens, self.emf = read(p.straight, 0), read(p.straight, 1)
@@ -197,7 +204,9 @@ class _Chunk:
         current = np.zeros(drop.shape)
         numbers = p.straight
         current[numbers] = self.now * (drop[numbers] - self.emf) + 0.0
-        for c, (number, law) in enumerate(zip(p.curved.tolist(), p.curved_law.tolist(), strict=True)):
+        for c, (number, law) in enumerate(
+            zip(p.curved.tolist(), p.curved_law.tolist(), strict=True)
+        ):
             g, emf, *shape = self.kept[c * KEPT : c * KEPT + 5]
             amps, _slope = law_current(law, drop[number] - emf, g, *shape)
             current[number] = np.where(g > 0.0, amps, 0.0) + 0.0

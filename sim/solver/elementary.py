@@ -15,11 +15,10 @@ Software Manual for the Elementary Functions, 1980).
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 
-from sim.compiled import compilable
+from sim.compiled import Number, compilable
 
 LOG2_E = 1.4426950408889634
 LN_2_HIGH, LN_2_LOW = 6.93147180369123816490e-01, 1.90821492927058770002e-10
@@ -35,7 +34,7 @@ E7, E6, E5, E4, E3 = (1.0 / math.factorial(n) for n in range(7, 2, -1))
 
 
 @compilable
-def exp(x: Any) -> Any:
+def exp(x: Number) -> Number:
     """Return e^x, x being kept between -700 and 700."""
     x = np.minimum(np.maximum(x, -LARGEST), LARGEST)
     shifted = x * LOG2_E + ROUNDER
@@ -50,7 +49,7 @@ def exp(x: Any) -> Any:
 
 
 @compilable
-def log(x: Any) -> Any:
+def log(x: Number) -> Number:
     """Return the natural logarithm of x, of 1e-300 where x is less."""
     bits = np.float64(np.maximum(x, SMALLEST)).view(np.int64)
     power_of_2 = (bits - ROOT_HALF_BITS) >> FRACTION_BITS
@@ -66,6 +65,6 @@ def log(x: Any) -> Any:
 
 
 @compilable
-def power(x: Any, exponent: Any) -> Any:
+def power(x: Number, exponent: Number) -> Number:
     """Return |x|^exponent, x = 0 being taken for 1e-300."""
     return exp(exponent * log(np.abs(x)))

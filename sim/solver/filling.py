@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.laws import CONTACT
+from sim.solver.laws import CONTACT, WORKING
 from sim.solver.newton import KEPT
 
 
@@ -34,7 +34,7 @@ def gather(
                 mine = instruments[lane, number - elements + 4]
             row[i, at], row[count + i, at], row[2 * count + i, at] = mine[0], mine[1], mine[2]
             if quiet[i] == 1 and mine[1] != 0.0:
-                return number
+                return int(number)
         for c in range(len(curved)):
             number = curved[c]
             mine = rows[variant[lane], number]
@@ -43,6 +43,15 @@ def gather(
             for k in range(5):
                 kept[c * KEPT + k, at] = mine[k]
     return -1
+
+
+@compiled
+def begin_block(row: Floats, now: Floats, settled: Ints) -> None:
+    """Let every straight element conduct, and no lane be settled."""
+    for at in range(now.shape[1]):
+        settled[at] = WORKING
+        for i in range(len(now)):
+            now[i, at] = row[i, at]
 
 
 @compiled

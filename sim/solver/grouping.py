@@ -123,6 +123,7 @@ class Edges:
         self._numbers: dict[tuple[int, int], int] = {}
 
     def __len__(self) -> int:
+        """Return how many there are."""
         return len(self._numbers)
 
     def sign(self, a: int, b: int) -> int:
@@ -157,7 +158,7 @@ class Edges:
                 key, written = (len(star.edges), star.live), set(star.pairs)
                 for other, taken, stars in sorted_out:
                     if other == key and not taken & written:
-                        taken |= written
+                        taken.update(written)
                         stars.append(star)
                         break
                 else:

@@ -6,9 +6,11 @@ is furthest above it blows, once.
 
 from __future__ import annotations
 
+import math
+
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.laws import COIL
+from sim.solver.laws import COIL, NOT_CONVERGED, OSCILLATING, SOLVED, WORKING
 from sim.solver.newton import CONDUCTANCE, EMF, KEPT, SHAPE, law_current
 
 STIFF = 1e3  # S from which the current of an EMF is better known as the sum of the others' there
@@ -75,6 +77,47 @@ def judge_fuses(
     if worst >= 0:
         blown[worst] = 1
     return worst >= 0
+
+
+@compiled
+def judge_block(
+    rows: Floats,
+    variant: Ints,
+    lanes: Ints,
+    straight: Ints,
+    straight_edge: Ints,
+    straight_sign: Floats,
+    judged: Ints,
+    laws: Ints,
+    relays: Ints,
+    fuses: Ints,
+    row: Floats,
+    now: Floats,
+    d: Floats,
+    rest: Ints,
+    settled: Ints,
+    closed: Ints,
+    blown: Ints,
+) -> int:
+    """Judge the lanes that have not settled; return how many go on in another state."""
+    working = 0
+    for at in range(len(lanes)):
+        if settled[at] != WORKING:
+            continue
+        lane = lanes[at]
+        if rest[at] == 0:
+            settled[at] = NOT_CONVERGED
+        elif judge_relays(
+            rows, variant[lane], straight, straight_edge, straight_sign, judged, laws, relays, row,
+            now, d, at, closed[lane],
+        ) or judge_fuses(
+            straight, straight_edge, straight_sign, judged, laws, fuses, row, now, d, at,
+            blown[lane],
+        ):  # fmt: skip
+            working += 1
+        else:
+            settled[at] = SOLVED
+    return working
 
 
 @compiled
@@ -151,3 +194,53 @@ def write_owed(
             for place in range(owed_at[index], owed_at[index + 1]):
                 amps += owed_sign[place] * current[owed_by[place]]
             current[owed[index]] = amps + 0.0
+
+
+@compiled
+def forget(numbers: Floats) -> None:
+    """Make all numbers 0."""
+    for index in range(len(numbers)):
+        numbers[index] = 0.0
+
+
+@compiled
+def write_lane(
+    ground_edge: Ints,
+    element_edge: Ints,
+    element_sign: Floats,
+    straight: Ints,
+    curved: Ints,
+    curved_law: Ints,
+    owed: Ints,
+    owed_row: Ints,
+    owed_at: Ints,
+    owed_by: Ints,
+    owed_sign: Floats,
+    owed_node: Ints,
+    leak: float,
+    row: Floats,
+    now: Floats,
+    kept: Floats,
+    d: Floats,
+    at: int,
+    lane: int,
+    volts: Floats,
+    drop: Floats,
+    current: Floats,
+    status: Ints,
+) -> None:
+    """Write what a lane has come to; nothing but zeros where it did not converge."""
+    status[lane] = OSCILLATING if status[lane] == WORKING else status[lane]
+    total = write_volts(ground_edge, d, at, volts[lane]) + write_elements(
+        element_edge, element_sign, straight, curved, curved_law, row, now, kept, d, at,
+        drop[lane], current[lane],
+    )  # fmt: skip
+    write_owed(
+        owed, owed_row, owed_at, owed_by, owed_sign, owed_node, now, at, leak, volts[lane],
+        current[lane],
+    )  # fmt: skip
+    if status[lane] == NOT_CONVERGED or not math.isfinite(total):
+        status[lane] = NOT_CONVERGED
+        forget(volts[lane])
+        forget(drop[lane])
+        forget(current[lane])

@@ -8,25 +8,17 @@ rest is worked out again with the others of its block, from the same numbers to 
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.elimination import eliminate, go_back
-from sim.solver.filling import gather, put_straight, set_switches
-from sim.solver.judging import (
-    judge_fuses,
-    judge_relays,
-    write_elements,
-    write_owed,
-    write_volts,
-)
+from sim.solver.filling import begin_block, gather, put_straight, set_switches
+from sim.solver.judging import judge_block, write_lane
+from sim.solver.laws import WORKING
 from sim.solver.newton import CALM, KEPT, MAX_NEWTON, PUSH, SLOPE
-from sim.solver.stepping import WORKING, begin, go_on, search, step_all
+from sim.solver.stepping import begin, go_on, search, step_all
 
-SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2
 BLOCK = 16  # lanes at once; ours: rows of two cache lines
 
 
@@ -90,13 +82,6 @@ def iterate_tail(
             return made
         go_on(curved_law, kept, rest)
     return made
-
-
-@compiled
-def forget(numbers: Floats) -> None:
-    """Make all numbers 0."""
-    for index in range(len(numbers)):
-        numbers[index] = 0.0
 
 
 @compiled
@@ -177,10 +162,7 @@ def solve_lanes(
         strange = gather(rows, variant, instruments, lanes, straight, quiet, curved, row, kept)
         if strange >= 0:
             return solutions, strange
-        for at in range(width):
-            settled[at] = WORKING
-            for i in range(len(straight)):
-                now[i, at] = row[i, at]
+        begin_block(row, now, settled)
         for state in range(states):
             set_switches(
                 rows, variant, lanes, straight, switching, laws, relays, fuses, closed, blown,
@@ -191,7 +173,7 @@ def solve_lanes(
                 g, j,
             )  # fmt: skip
             eliminate(0, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
-            begin(curved_law, kept, settled, state > 0)
+            begin(curved_law, kept, settled, state)
             for at in range(width):
                 rest[at] = 1 if settled[at] != WORKING else 0
             made = iterate_tail(
@@ -200,40 +182,18 @@ def solve_lanes(
             )  # fmt: skip
             solutions += made
             go_back(0, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)
-            working = 0
-            for at in range(width):
-                if settled[at] != WORKING:
-                    continue
-                lane = lanes[at]
-                if rest[at] == 0:
-                    settled[at] = NOT_CONVERGED
-                    continue
-                if judge_relays(
-                    rows, variant[lane], straight, straight_edge, straight_sign, judged, laws,
-                    relays, row, now, d, at, closed[lane],
-                ) or judge_fuses(
-                    straight, straight_edge, straight_sign, judged, laws, fuses, row, now, d, at,
-                    blown[lane],
-                ):  # fmt: skip
-                    working += 1
-                else:
-                    settled[at] = SOLVED
+            working = judge_block(
+                rows, variant, lanes, straight, straight_edge, straight_sign, judged, laws, relays,
+                fuses, row, now, d, rest, settled, closed, blown,
+            )  # fmt: skip
             if working == 0:
                 break
         for at in range(width):
             lane = lanes[at]
-            status[lane] = OSCILLATING if settled[at] == WORKING else settled[at]
-            total = write_volts(ground_edge, d, at, volts[lane]) + write_elements(
-                element_edge, element_sign, straight, curved, curved_law, row, now, kept, d, at,
-                drop[lane], current[lane],
+            status[lane] = settled[at]
+            write_lane(
+                ground_edge, element_edge, element_sign, straight, curved, curved_law, owed,
+                owed_row, owed_at, owed_by, owed_sign, owed_node, leak, row, now, kept, d, at,
+                lane, volts, drop, current, status,
             )  # fmt: skip
-            write_owed(
-                owed, owed_row, owed_at, owed_by, owed_sign, owed_node, now, at, leak,
-                volts[lane], current[lane],
-            )  # fmt: skip
-            if status[lane] == NOT_CONVERGED or not math.isfinite(total):
-                status[lane] = NOT_CONVERGED
-                forget(volts[lane])
-                forget(drop[lane])
-                forget(current[lane])
     return solutions, -1

@@ -15,27 +15,27 @@ function takes numbers or arrays and gives the same bits for either, compiled or
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from sim.compiled import choose, compilable
+from sim.compiled import Number, choose, compilable
 from sim.solver.elementary import exp, log, power
 
 GMIN = 1e-12  # S; also the least slope a law is straightened with
 LINEAR, LAMP, DIODE, CONTACT, FUSE, COIL, MOTOR, LIMITER = 0, 1, 2, 3, 4, 5, 6, 7
+SOLVED, NOT_CONVERGED, OSCILLATING = 0, 1, 2  # status of a lane
+WORKING = -1  # while it has not settled
 ROOT_2 = 1.4142135623730951
 MOST_EXPONENT = 200.0
 
 
 @compilable
-def lamp_resistance(volts: Any, cold: Any, k: Any, beta: Any) -> Any:
+def lamp_resistance(volts: Number, cold: Number, k: Number, beta: Number) -> Number:
     """Return V / I in ohm of a filament."""
     return cold + k * power(volts, beta)
 
 
 @compilable
-def lamp_current(volts: Any, cold: Any, k: Any, beta: Any) -> Any:
+def lamp_current(volts: Number, cold: Number, k: Number, beta: Number) -> Number:
     """Return (I in A, dI/dV in S) of a filament."""
     bend = k * power(volts, beta)
     resistance = cold + bend
@@ -43,20 +43,20 @@ def lamp_current(volts: Any, cold: Any, k: Any, beta: Any) -> Any:
 
 
 @compilable
-def diode_current(volts: Any, saturation: Any, slope: Any) -> Any:
+def diode_current(volts: Number, saturation: Number, slope: Number) -> Number:
     """Return (I in A, dI/dV in S) of a diode, anode at the first end."""
     grown = exp(np.minimum(volts / slope, MOST_EXPONENT))
     return saturation * (grown - 1.0) + GMIN * volts, saturation * grown / slope + GMIN
 
 
 @compilable
-def diode_critical(saturation: Any, slope: Any) -> Any:
+def diode_critical(saturation: Number, slope: Number) -> Number:
     """Return the voltage at which a diode's characteristic bends most."""
     return slope * log(slope / (ROOT_2 * saturation))
 
 
 @compilable
-def limited_diode_step(new: Any, old: Any, critical: Any, slope: Any) -> Any:
+def limited_diode_step(new: Number, old: Number, critical: Number, slope: Number) -> Number:
     """Limit a diode's voltage step through its current (pn limiting: Nagel, SPICE2, 1975)."""
     free = (new <= critical) | (np.abs(new - old) <= 2.0 * slope)
     grown = 1.0 + (new - old) / slope
@@ -65,7 +65,7 @@ def limited_diode_step(new: Any, old: Any, critical: Any, slope: Any) -> Any:
 
 
 @compilable
-def motor_current(volts: Any, g: Any, start: Any, b: Any, q: Any) -> Any:
+def motor_current(volts: Number, g: Number, start: Number, b: Number, q: Number) -> Number:
     """Return (I in A, dI/dV in S) of a motor that carries its load."""
     beyond = np.abs(volts) - start / g
     turning = np.maximum(beyond, 0.0)
@@ -80,7 +80,7 @@ def motor_current(volts: Any, g: Any, start: Any, b: Any, q: Any) -> Any:
 
 
 @compilable
-def limiter_current(volts: Any, g: Any, low: Any, high: Any, beyond: Any) -> Any:
+def limiter_current(volts: Number, g: Number, low: Number, high: Number, beyond: Number) -> Number:
     """Return (I in A, dI/dV in S) of a resistor that carries no more than its limits."""
     amps = g * volts
     held = np.minimum(np.maximum(amps, -low), high)
@@ -88,7 +88,7 @@ def limiter_current(volts: Any, g: Any, low: Any, high: Any, beyond: Any) -> Any
 
 
 @compilable
-def limited_bend_step(new: Any, old: Any, low: Any, high: Any) -> Any:
+def limited_bend_step(new: Number, old: Number, low: Number, high: Number) -> Number:
     """Stop a step that would jump across the middle, from -low to high, of a law with two bends.
 
     From outside it goes to the near edge of the middle first: Newton's steps on such a law would

@@ -13,11 +13,9 @@ so that this sum is the slope of a convex function (the co-content: Millar, Phil
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from sim.compiled import choose, compilable
+from sim.compiled import Number, choose, compilable
 from sim.solver.laws import (
     DIODE,
     GMIN,
@@ -49,7 +47,9 @@ KEPT = 12
 
 
 @compilable
-def law_current(law: int, volts: Any, g: Any, first: Any, second: Any, third: Any) -> Any:
+def law_current(
+    law: int, volts: Number, g: Number, first: Number, second: Number, third: Number
+) -> Number:
     """Return (I in A, dI/dV in S) of a curved element, its slope at least 1 pS."""
     if law == LAMP:
         return lamp_current(volts, first, second, third)
@@ -63,7 +63,7 @@ def law_current(law: int, volts: Any, g: Any, first: Any, second: Any, third: An
 
 
 @compilable
-def is_too_far(law: int, new: Any, old: Any, second: Any) -> Any:
+def is_too_far(law: int, new: Number, old: Number, second: Number) -> Number:
     """Tell whether a step may have to be limited; a lamp's never has."""
     if law == DIODE:
         return (new > 0.0) & (np.abs(new - old) > 2.0 * second)
@@ -71,7 +71,9 @@ def is_too_far(law: int, new: Any, old: Any, second: Any) -> Any:
 
 
 @compilable
-def limited_step(law: int, new: Any, old: Any, g: Any, first: Any, second: Any) -> Any:
+def limited_step(
+    law: int, new: Number, old: Number, g: Number, first: Number, second: Number
+) -> Number:
     """Return the voltage to go to, where going all the way would be too far."""
     if law == DIODE:
         return limited_diode_step(new, old, diode_critical(first, second), second)
@@ -82,9 +84,16 @@ def limited_step(law: int, new: Any, old: Any, g: Any, first: Any, second: Any) 
 
 @compilable
 def straightened(
-    law: int, tangent: Any, volts: Any, g: Any, emf: Any, first: Any, second: Any, third: Any
-) -> Any:
-    """Return (slope, j, I) of an element straightened about a voltage; a lamp by its chord if not by tangent."""
+    law: int,
+    tangent: Number,
+    volts: Number,
+    g: Number,
+    emf: Number,
+    first: Number,
+    second: Number,
+    third: Number,
+) -> Number:
+    """Return (slope, j, I) of an element straightened about a voltage; a lamp maybe by chord."""
     amps, slope = law_current(law, volts, g, first, second, third)
     beside = slope * volts - amps  # what the line misses the origin by
     if law == LAMP:
@@ -96,7 +105,7 @@ def straightened(
 
 
 @compilable
-def is_lawful(slope: Any, new: Any, flowing: Any, amps: Any, steep: Any) -> Any:
+def is_lawful(slope: Number, new: Number, flowing: Number, amps: Number, steep: Number) -> Number:
     """Tell whether what flows is what the law asks for, to the tolerances."""
     missing = np.abs(flowing - amps)
     near = missing <= TOLERANCE * (1.0 + np.abs(amps))
@@ -106,17 +115,17 @@ def is_lawful(slope: Any, new: Any, flowing: Any, amps: Any, steep: Any) -> Any:
 @compilable
 def next_line(
     law: int,
-    drop: Any,
-    to: Any,
-    g: Any,
-    emf: Any,
-    first: Any,
-    second: Any,
-    third: Any,
-    point: Any,
-    slope: Any,
-    push: Any,
-) -> Any:
+    drop: Number,
+    to: Number,
+    g: Number,
+    emf: Number,
+    first: Number,
+    second: Number,
+    third: Number,
+    point: Number,
+    slope: Number,
+    push: Number,
+) -> Number:
     """Return (lawful, point, slope, j) after a solution of the straight network.
 
     Parameters
@@ -141,18 +150,18 @@ def next_line(
 @compilable
 def shared_line(
     law: int,
-    drop: Any,
-    g: Any,
-    emf: Any,
-    first: Any,
-    second: Any,
-    third: Any,
-    point: Any,
-    slope: Any,
-    push: Any,
-    flow: Any,
-    share: Any,
-) -> Any:
+    drop: Number,
+    g: Number,
+    emf: Number,
+    first: Number,
+    second: Number,
+    third: Number,
+    point: Number,
+    slope: Number,
+    push: Number,
+    flow: Number,
+    share: Number,
+) -> Number:
     """Return (lawful, point, slope, j, network's current) after a share of a step.
 
     As `next_line`; `flow` is the network's current at `point`. Lawful is judged at the whole step.
@@ -162,5 +171,11 @@ def shared_line(
     to = choose(whole, new, point + share * (new - point))
     amps, steep = law_current(law, new, g, first, second, third)
     lawful = is_lawful(slope, new, flowing, amps, steep)
-    next_slope, next_push, _amps = straightened(law, True, to, g, emf, first, second, third)
-    return lawful, to, next_slope, next_push, choose(whole, flowing, flow + share * (flowing - flow))
+    next_slope, next_push, _amps = straightened(law, share > 0.0, to, g, emf, first, second, third)
+    return (
+        lawful,
+        to,
+        next_slope,
+        next_push,
+        choose(whole, flowing, flow + share * (flowing - flow)),
+    )

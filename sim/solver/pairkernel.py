@@ -81,7 +81,8 @@ def read(
 ) -> float:
     """Return V between the jacks of a meter (series ohms, EMF) on p and q; NaN if not known.
 
-    `direct` is the resistance between points p and q. `tally` counts readings, those solved anew, and those that could not be.
+    `direct` is the resistance between points p and q. `tally` counts readings, those solved anew,
+    and those that could not be.
     """
     ohms = direct + leads + series
     push = volts - emf

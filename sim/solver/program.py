@@ -50,8 +50,8 @@ class Program:
     tail_local : tuple of Group
         `tail_groups` with edges numbered by their place in `tail_edges`.
     count, live, edge_at, pair_at, edge, pair : int arrays
-        All groups, node by node: number of neighbours (the body included), 1 if an EMF can be on one
-        of the edges, where its edges and pairs begin, and the edges and pairs themselves.
+        All groups, node by node: number of neighbours (the body included), 1 if an EMF can be on
+        one of the edges, where its edges and pairs begin, and the edges and pairs themselves.
     neighbour : int array
         Place in the order of the other end of each of `edge`; that of the body is after all.
     place : int array (N,)
@@ -79,9 +79,9 @@ class Program:
     element_edge : int array (E,), element_sign : float array (E,)
         The filled edge of every element; +1 if both run the same way.
     owed, owed_row, owed_at, owed_by, owed_sign, owed_node : int arrays
-        For element ``owed[i]``, which has an EMF: its position in `straight`, the other elements ``owed_by[owed_at[i]:]`` at
-        one of its nodes, with the sign with which their currents add up to its own, and that node
-        (by whose leak the sum is completed), with the element's own sign.
+        For element ``owed[i]``, which has an EMF: its position in `straight`, the other elements
+        ``owed_by[owed_at[i]:]`` at one of its nodes, with the sign with which their currents add
+        up to its own, and that node (by whose leak the sum is completed), with the element's sign.
     """
 
     edges: int
@@ -153,9 +153,11 @@ class _Builder:
         self.first_lead = self.nodes - len(LEADS)
         self.out = self._out_of_circuit()
         meter = {self.elements + number for number in (-4, -1)}
-        self.pushing = pushing | meter | {
-            number for number, element in enumerate(network.elements) if element.emf != 0.0
-        }
+        self.pushing = (
+            pushing
+            | meter
+            | {number for number, element in enumerate(network.elements) if element.emf != 0.0}
+        )
 
     def _out_of_circuit(self) -> set[int]:
         """Return elements that carry nothing: across one node, or between loose leads."""
@@ -230,7 +232,9 @@ class _Builder:
         ends, none = self.network.ends.tolist(), len(edges)
         idle = set() if self.attached[0] == NOWHERE else {self.elements + METER_LAMP}
         inside = [number not in self.out - idle for number in range(self.elements)]
-        numbers = [edges.number(*e) if there else none for e, there in zip(ends, inside, strict=True)]
+        numbers = [
+            edges.number(*e) if there else none for e, there in zip(ends, inside, strict=True)
+        ]
         signs = [edges.sign(*e) if there else 1 for e, there in zip(ends, inside, strict=True)]
         return {"element_edge": _ints(numbers), "element_sign": np.array(signs, float)}
 

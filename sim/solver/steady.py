@@ -17,7 +17,7 @@ from sim.errors import SolveError
 from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network
 from sim.solver.arrays import solve_in_arrays
 from sim.solver.compiledway import solve_compiled
-from sim.solver.kernel import NOT_CONVERGED, OSCILLATING
+from sim.solver.laws import NOT_CONVERGED, OSCILLATING
 from sim.solver.program import NOWHERE, Program, build_program
 from sim.solver.programs import Executor, Leads, Programs, groups_of
 from sim.solver.residuals import (
@@ -102,6 +102,7 @@ class Solver:
     programs: Programs = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        """Begin with the program for loose leads alone."""
         object.__setattr__(self, "programs", Programs(self.network, self.program))
 
     @classmethod

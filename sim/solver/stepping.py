@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.laws import LAMP
+from sim.solver.laws import LAMP, WORKING
 from sim.solver.newton import (
     CHORD_START,
     DARK,
@@ -27,25 +27,26 @@ from sim.solver.newton import (
     straightened,
 )
 
-WORKING = -1  # status of a lane that has not settled
-
 
 @compiled
-def begin(curved_law: Ints, kept: Floats, settled: Ints, again: bool) -> None:
-    """Straighten the curved elements of unsettled lanes about where the iteration starts."""
+def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
+    """Straighten the curved elements of unsettled lanes about where the iteration starts.
+
+    In a state after the first, they are as the last one left them, but for the lamps.
+    """
     for c in range(len(curved_law)):
         law, base = curved_law[c], c * KEPT
         for at in range(kept.shape[1]):
             if settled[at] != WORKING:
                 continue
-            point = kept[base + POINT, at] if again else 0.0
-            if again and law != LAMP:
+            point = kept[base + POINT, at] if state > 0 else 0.0
+            if state > 0 and law != LAMP:
                 continue
             if law == LAMP and abs(point) < DARK:
                 point = CHORD_START
             slope, push, _amps = straightened(
                 law,
-                False,
+                False,  # noqa: FBT003 -- by its chord
                 point,
                 kept[base, at],
                 kept[base + EMF, at],
@@ -69,7 +70,11 @@ def step_all(
             drop, old = sign * d[edge, at], kept[base + POINT, at]
             to = drop - kept[base + EMF, at]
             if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
-                g, first, second = kept[base, at], kept[base + SHAPE, at], kept[base + SHAPE + 1, at]
+                g, first, second = (
+                    kept[base, at],
+                    kept[base + SHAPE, at],
+                    kept[base + SHAPE + 1, at],
+                )
                 to = limited_step(law, to, old, g, first, second)
             lawful, point, slope, push = next_line(
                 law,

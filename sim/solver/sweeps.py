@@ -13,7 +13,6 @@ import numpy as np
 from sim.network import Floats, Ints
 from sim.solver.grouping import Group
 
-
 MANY = 256  # lanes from which single nodes are quicker than groups; ours, measured
 
 Lifted = list[Floats | None]
@@ -78,7 +77,8 @@ def _push(
     total = mine[0]
     for one in mine[1:]:
         total = total + one
-    return total * inverse
+    lifted: Floats = total * inverse
+    return lifted
 
 
 def go_back(groups: Sequence[Group], g: Floats, lifted: Lifted, d: Floats) -> None:

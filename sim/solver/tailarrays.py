@@ -85,12 +85,15 @@ class Tail:
         for c, law in enumerate(self.laws):
             mine, after = kept[c * KEPT : (c + 1) * KEPT], following[c * KEPT : (c + 1) * KEPT]
             drop, lines = self.signs[c] * drops[self.edges[c]], (POINT, SLOPE, PUSH)
+            g, emf, one, two, three = mine[:5]
+            old = [mine[row] for row in lines]
             if step < CALM:
-                to = _limited(law, drop - mine[1], mine)
-                lawful, *line = next_line(law, drop, to, *mine[:5], *(mine[row] for row in lines))
+                to = _limited(law, drop - emf, mine)
+                lawful, *line = next_line(law, drop, to, g, emf, one, two, three, *old)
             else:
-                old = (mine[row] for row in (*lines, FLOW))
-                lawful, *line, after[FLOW] = shared_line(law, drop, *mine[:5], *old, share)
+                lawful, *line, after[FLOW] = shared_line(
+                    law, drop, g, emf, one, two, three, *old, mine[FLOW], share
+                )
             for row, value in zip(lines, line, strict=True):
                 after[row] = value
             missed |= ~lawful
