@@ -128,6 +128,8 @@ class _Chunk:
         if not whole:
             self.kept[:, on], self.d[:, on] = tail.kept, d
         self.status[on[~converged]] = NOT_CONVERGED
+        failed = tail.culprit[~converged] - 1
+        self.into.worst[self.lanes[on[~converged]]] = p.curved[failed]
         return made
 
     def _fill(self, on: Ints, g: Floats, j: Floats) -> None:
@@ -178,6 +180,7 @@ class _Chunk:
                 drops = closed & (amps <= self.lower[index, on])
                 self.closed[network.relays[number], on] = (closed | pulls) & ~drops
                 changed |= pulls | drops
+                self.into.worst[self.lanes[on[pulls | drops]]] = number
         return changed
 
     def _judge_fuses(self, on: Ints) -> np.ndarray:

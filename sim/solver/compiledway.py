@@ -71,5 +71,6 @@ def solve_compiled(
         into.current,
         into.volts,
         into.status,
+        into.worst,
     )
     return int(made), int(strange)

@@ -31,9 +31,9 @@ def judge_relays(
     d: Floats,
     at: int,
     closed: Ints,
-) -> bool:
-    """Let the relays of a lane follow their coil currents; True if one changed."""
-    changed = False
+) -> int:
+    """Let the relays of a lane follow their coil currents; return a coil that did, plus 1, or 0."""
+    changed = 0
     for index in range(len(judged)):
         i = judged[index]
         number = straight[i]
@@ -43,10 +43,10 @@ def judge_relays(
             relay = relays[number]
             if closed[relay] == 0 and amps >= rows[variant, number, 2]:
                 closed[relay] = 1
-                changed = True
+                changed = number + 1
             elif closed[relay] == 1 and amps <= rows[variant, number, 3]:
                 closed[relay] = 0
-                changed = True
+                changed = number + 1
     return changed
 
 
@@ -98,6 +98,9 @@ def judge_block(
     settled: Ints,
     closed: Ints,
     blown: Ints,
+    curved: Ints,
+    missed: Ints,
+    worst: Ints,
 ) -> int:
     """Judge the lanes that have not settled; return how many go on in another state."""
     working = 0
@@ -107,10 +110,16 @@ def judge_block(
         lane = lanes[at]
         if rest[at] == 0:
             settled[at] = NOT_CONVERGED
-        elif judge_relays(
+            worst[lane] = curved[missed[at] - 1]
+            continue
+        coil = judge_relays(
             rows, variant[lane], straight, straight_edge, straight_sign, judged, laws, relays, row,
             now, d, at, closed[lane],
-        ) or judge_fuses(
+        )  # fmt: skip
+        if coil > 0:
+            worst[lane] = coil - 1
+            working += 1
+        elif judge_fuses(
             straight, straight_edge, straight_sign, judged, laws, fuses, row, now, d, at,
             blown[lane],
         ):  # fmt: skip

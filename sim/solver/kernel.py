@@ -132,6 +132,7 @@ def solve_lanes(
     current: Floats,
     volts: Floats,
     status: Ints,
+    worst: Ints,
 ) -> tuple[int, int]:
     """Solve lanes `which` in place; return (linear solutions made, element in the way or -1).
 
@@ -184,7 +185,7 @@ def solve_lanes(
             go_back(0, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)
             working = judge_block(
                 rows, variant, lanes, straight, straight_edge, straight_sign, judged, laws, relays,
-                fuses, row, now, d, rest, settled, closed, blown,
+                fuses, row, now, d, rest, settled, closed, blown, curved, missed, worst,
             )  # fmt: skip
             if working == 0:
                 break

@@ -107,10 +107,8 @@ def all_pairs(
     tally = np.zeros(3, dtype=np.int64)
     if not solver.plain:
         which = np.flatnonzero(solution.status == 0)
-        _read_compiled(
-            solver, np.ascontiguousarray(rows), lanes, solution, which, points, meter, volts, found,
-            tally,
-        )  # fmt: skip
+        rows = np.require(rows, np.float64, ["C", "W"])
+        _read_compiled(solver, rows, lanes, solution, which, points, meter, volts, found, tally)
     whole = _Whole(solver, rows, replace(lanes, closed=solution.closed, blown=solution.blown))
     solved = solution.status == 0
     missing = np.argwhere(np.isnan(volts) & solved[:, None])

@@ -14,7 +14,7 @@ import numpy as np
 from sim.circuit import Circuit
 from sim.compiled import compiles
 from sim.errors import SolveError
-from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network
+from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network, owner_of
 from sim.solver.arrays import solve_in_arrays
 from sim.solver.compiledway import solve_compiled
 from sim.solver.laws import NOT_CONVERGED, OSCILLATING
@@ -67,6 +67,10 @@ class Solution:
         States after.
     status : int array (L,)
         0 solved, 1 not converged, 2 oscillating.
+    solutions : int
+        Linear solutions made.
+    worst : int array (L,)
+        Where status is not 0: a curved element that did not settle, or a coil that never rests.
     """
 
     volts: Floats
@@ -76,6 +80,7 @@ class Solution:
     blown: Ints
     status: Ints
     solutions: int
+    worst: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +137,18 @@ class Solver:
             volts=np.empty((count, len(network.nodes))),
             drop=np.empty((count, len(network.elements))),
             current=np.empty((count, len(network.elements))),
-            closed=lanes.closed.copy(),
-            blown=lanes.blown.copy(),
+            closed=lanes.closed.astype(np.int64, order="C"),
+            blown=lanes.blown.astype(np.int64, order="C"),
             status=np.empty(count, dtype=np.int64),
             solutions=0,
+            worst=np.full(count, NOWHERE),
         )
-        if rows.shape[-1] < COLUMNS or not rows.flags.c_contiguous:
-            rows = np.ascontiguousarray(rows[..., :])
+        lanes = replace(  # another layout would be compiled for anew
+            lanes,
+            variant=np.require(lanes.variant, np.int64, ["C", "W"]),
+            instruments=np.require(lanes.instruments, np.float64, ["C", "W"]),
+        )
+        rows = np.require(rows, np.float64, ["C", "W"])
         execute = solve_in_arrays if self.plain else solve_compiled
         made = 0
         for leads, which in groups_of(lanes.attached, lanes.instruments):
@@ -211,16 +221,24 @@ class Solver:
 
     def explain(self, solution: Solution, lane: int) -> SolveError:
         """Return the error that says why a lane has no steady state."""
-        if solution.status[lane] == OSCILLATING:
-            names = ", ".join(self.network.relay_names) or "none"
+        if solution.status[lane] == NOT_CONVERGED and solution.worst[lane] < 0:
             return SolveError(
-                f"the circuit never comes to rest: a relay's contact switches its own coil off "
-                f"and on again (relays here: {names}); look for a coil fed through its own contact"
+                "no operating point found: numbers run out of range; look for a value that is off "
+                "by powers of ten"
+            )
+        element = self.network.elements[solution.worst[lane]]
+        part, where = owner_of(element), f"between {element.a} and {element.b}"
+        if solution.status[lane] == OSCILLATING:
+            return SolveError(
+                f"the circuit never comes to rest: relay {element.relay or part}, whose coil is "
+                f"{where}, switches itself off and on again; look for a coil fed through its own "
+                f"contact"
             )
         if solution.status[lane] == NOT_CONVERGED:
             return SolveError(
-                "no operating point found: lamps and diodes do not settle; look for a diode "
-                "straight across the battery or a value that is off by powers of ten"
+                f"no operating point found: {part} ({element.law.name.lower()} {where}) does not "
+                f"settle; look for a diode straight across the battery or a value that is off by "
+                f"powers of ten"
             )
         return SolveError("solved: nothing to explain")
 

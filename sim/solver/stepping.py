@@ -63,7 +63,7 @@ def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
 def step_all(
     curved_edge: Ints, curved_sign: Floats, curved_law: Ints, d: Floats, kept: Floats, missed: Ints
 ) -> None:
-    """Work out where every curved element goes next; `missed` becomes 1 where one is unlawful."""
+    """Work out where curved elements go next; `missed` becomes c + 1 where one is unlawful."""
     for c in range(len(curved_law)):
         law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
         for at in range(d.shape[1]):
@@ -90,7 +90,7 @@ def step_all(
                 kept[base + PUSH, at],
             )
             if not lawful:
-                missed[at] = 1
+                missed[at] = c + 1
             kept[base + NEXT_POINT, at] = point
             kept[base + NEXT_SLOPE, at] = slope
             kept[base + NEXT_PUSH, at] = push
@@ -193,7 +193,7 @@ def search(
                 share,
             )
             if not lawful:
-                missed[at] = 1
+                missed[at] = c + 1
             kept[base + NEXT_POINT, at] = point
             kept[base + NEXT_SLOPE, at] = slope
             kept[base + NEXT_PUSH, at] = push

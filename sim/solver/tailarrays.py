@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.network import Floats
+from sim.network import Floats, Ints
 from sim.solver.laws import LAMP
 from sim.solver.newton import (
     CALM,
@@ -38,6 +38,7 @@ class Tail:
         self.laws, self.signs = program.curved_law.tolist(), program.curved_sign.tolist()
         self.edges = np.searchsorted(program.tail_edges, program.curved_edge).tolist()
         self.drops = np.zeros(g.shape)
+        self.culprit = np.zeros(g.shape[1], dtype=np.int64)  # number in `curved`, plus 1
 
     def iterate(self, *, again: bool) -> tuple[np.ndarray, int]:
         """Iterate until every lane rests; return (which do, linear solutions made)."""
@@ -48,10 +49,12 @@ class Tail:
         for step in range(MAX_NEWTON):
             drops = self._solve(g, j, kept)
             made += len(on)
-            missed, following = self._step(step, drops, kept)
+            culprit, following = self._step(step, drops, kept)
+            missed = culprit > 0
             rests = on[~missed]
             self.drops[:, rests], converged[rests] = drops[:, ~missed], True
             self.kept[:, rests] = kept[:, ~missed]
+            self.culprit[on] = culprit
             if not missed.any():
                 break
             on, kept = on[missed], following[:, missed]
@@ -78,9 +81,9 @@ class Tail:
         go_back(self.groups, g, eliminate(self.groups, g, j), drops)
         return drops
 
-    def _step(self, step: int, drops: Floats, kept: Floats) -> tuple[np.ndarray, Floats]:
-        """Return (which lanes miss a law, what is kept of the elements if they go on)."""
-        missed, following = np.zeros(drops.shape[1], dtype=bool), kept.copy()
+    def _step(self, step: int, drops: Floats, kept: Floats) -> tuple[Ints, Floats]:
+        """Return (the curved element that misses its law or 0, what is kept if the lanes go on)."""
+        missed, following = np.zeros(drops.shape[1], dtype=np.int64), kept.copy()
         share = self._shares(drops, kept) if step > CALM else np.ones(drops.shape[1])
         for c, law in enumerate(self.laws):
             mine, after = kept[c * KEPT : (c + 1) * KEPT], following[c * KEPT : (c + 1) * KEPT]
@@ -92,11 +95,11 @@ class Tail:
                 lawful, *line = next_line(law, drop, to, g, emf, one, two, three, *old)
             else:
                 lawful, *line, after[FLOW] = shared_line(
-                    law, drop, g, emf, one, two, three, *old, mine[FLOW], share
+                    law, drop, g, emf, one, two, three, old[0], old[1], old[2], mine[FLOW], share
                 )
             for row, value in zip(lines, line, strict=True):
                 after[row] = value
-            missed |= ~lawful
+            missed[~lawful] = c + 1
         return missed, following
 
     def _shares(self, drops: Floats, kept: Floats) -> Floats:
