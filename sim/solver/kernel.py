@@ -69,7 +69,7 @@ def iterate_tail(
             missed[at] = 0
             made += 1 - rest[at]
         if step < CALM:
-            step_all(curved_edge, curved_sign, curved_law, d, kept, missed)
+            step_all(curved_edge, curved_sign, curved_law, d, kept, rest, missed)
         else:
             whole = step == CALM
             search(curved_edge, curved_sign, curved_law, d, kept, rest, missed, whole)

@@ -57,11 +57,14 @@ def diode_critical(saturation: Number, slope: Number) -> Number:
 
 @compilable
 def limited_diode_step(new: Number, old: Number, critical: Number, slope: Number) -> Number:
-    """Limit a diode's voltage step through its current (pn limiting: Nagel, SPICE2, 1975)."""
+    """Limit a diode's voltage step through its current (pn limiting: Nagel, SPICE2, 1975).
+
+    From below it goes to the bend of its characteristic first (ours; it saves some steps).
+    """
     free = (new <= critical) | (np.abs(new - old) <= 2.0 * slope)
     grown = 1.0 + (new - old) / slope
     risen = choose(grown > 0.0, old + slope * log(grown), critical)
-    return choose(free, new, choose(old <= 0.0, slope * log(new / slope), risen))
+    return choose(free, new, choose(old < critical, critical, risen))
 
 
 @compilable

@@ -61,12 +61,23 @@ def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
 
 @compiled
 def step_all(
-    curved_edge: Ints, curved_sign: Floats, curved_law: Ints, d: Floats, kept: Floats, missed: Ints
+    curved_edge: Ints,
+    curved_sign: Floats,
+    curved_law: Ints,
+    d: Floats,
+    kept: Floats,
+    rest: Ints,
+    missed: Ints,
 ) -> None:
-    """Work out where curved elements go next; `missed` becomes c + 1 where one is unlawful."""
+    """Work out where curved elements go next; `missed` becomes c + 1 where one is unlawful.
+
+    Lanes that rest are passed over.
+    """
     for c in range(len(curved_law)):
         law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
         for at in range(d.shape[1]):
+            if rest[at] == 1:
+                continue
             drop, old = sign * d[edge, at], kept[base + POINT, at]
             to = drop - kept[base + EMF, at]
             if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
