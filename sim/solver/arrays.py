@@ -8,12 +8,11 @@ nothing depends on how many lanes are worked on together.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from sim.network import Floats, Ints, Network
 from sim.solver.judging import STIFF
+from sim.solver.lanes import Solution
 from sim.solver.laws import (
     COIL,
     CONTACT,
@@ -27,9 +26,6 @@ from sim.solver.newton import KEPT, law_current
 from sim.solver.program import Program
 from sim.solver.sweeps import eliminate, go_back
 from sim.solver.tailarrays import Tail
-
-if TYPE_CHECKING:
-    from sim.solver.steady import Solution
 
 CHUNK = 2048  # lanes at once: what numpy takes to begin an operation then counts little; ours
 

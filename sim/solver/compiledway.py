@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from sim.network import Floats, Ints, Network
 from sim.solver.kernel import solve_lanes
+from sim.solver.lanes import Solution
 from sim.solver.program import Program
-
-if TYPE_CHECKING:
-    from sim.solver.steady import Solution
 
 
 def solve_compiled(

@@ -17,6 +17,7 @@ from sim.errors import SolveError
 from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network, owner_of
 from sim.solver.arrays import solve_in_arrays
 from sim.solver.compiledway import solve_compiled
+from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import NOT_CONVERGED, OSCILLATING
 from sim.solver.program import NOWHERE, Program, build_program
 from sim.solver.programs import Executor, Leads, Programs, groups_of
@@ -27,60 +28,10 @@ from sim.solver.residuals import (
     node_residual,
 )
 
+__all__ = ["LEAD_RESISTANCE", "LEAK", "Lanes", "Solution", "Solver"]
+
 LEAK = 1e-12  # S, from every node of the circuit to the body: a dead wire is not at any voltage
 LEAD_RESISTANCE = 0.05  # ohm, one meter lead with its tip; common practice, no source
-
-
-@dataclass(frozen=True, slots=True)
-class Lanes:
-    """What to solve: which row, what is between the leads, where the leads are, states before.
-
-    Attributes
-    ----------
-    variant : int array (L,)
-    instruments : float array (L, 4, 5)
-        Rows of meter, meter lamp, meter shunt and jumper.
-    attached : int array (L, 4)
-        Node of red, black, jumper from, jumper to; -1 for nowhere.
-    closed, blown : int arrays (L, R), (L, F)
-        1 for a relay pulled in, 1 for a fuse blown.
-    """
-
-    variant: Ints
-    instruments: Floats
-    attached: Ints
-    closed: Ints
-    blown: Ints
-
-
-@dataclass(frozen=True, slots=True)
-class Solution:
-    """Steady states of L lanes.
-
-    Attributes
-    ----------
-    volts : float array (L, N)
-        Against the body.
-    drop, current : float arrays (L, E)
-        From a to b of each element, V and A.
-    closed, blown : int arrays (L, R), (L, F)
-        States after.
-    status : int array (L,)
-        0 solved, 1 not converged, 2 oscillating.
-    solutions : int
-        Linear solutions made.
-    worst : int array (L,)
-        Where status is not 0: a curved element that did not settle, or a coil that never rests.
-    """
-
-    volts: Floats
-    drop: Floats
-    current: Floats
-    closed: Ints
-    blown: Ints
-    status: Ints
-    solutions: int
-    worst: Ints
 
 
 @dataclass(frozen=True, slots=True)
