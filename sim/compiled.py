@@ -1,9 +1,10 @@
 """The one place that knows about numba: compile a function, or leave it be.
 
-Compiled or not, the same source runs and gives the same values; only the speed differs (plain
-Python is several hundred times slower). numba keeps the machine code beside the source and makes
-it anew when *that file* changes, but it also pastes functions of other files in; so the stamp it
-compares is widened here to the content of every file of the folder that compiles something.
+Compiled or not, the same source gives the same values; only the speed differs (plain Python is
+several hundred times slower, which is why the solver has a second way, in whole arrays). numba
+keeps the machine code beside the source and makes it anew when *that file* changes, but it also
+pastes functions of other files in; so the stamp it compares is widened here to the content of every
+file of the folder that compiles something.
 """
 
 from __future__ import annotations
@@ -14,12 +15,19 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-njit: Any
-try:
-    from numba import njit
-except ImportError:
-    njit = None
+import numpy as np
 
+njit: Any
+register_jitable: Any
+overload: Any
+config: Any
+try:
+    from numba import config, njit
+    from numba.extending import overload, register_jitable
+except ImportError:
+    njit = register_jitable = overload = config = None
+
+Number = Any  #: a number or an array of them
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -47,6 +55,36 @@ def compiled(function: F) -> F:
     return cast("F", dispatcher)
 
 
+def compilable(function: F) -> F:
+    """Let compiled functions call a function that stays plain Python for everybody else.
+
+    Its source takes numbers when it is compiled into another function, and arrays when it is not;
+    integers wrap around in both.
+    """
+    return function if register_jitable is None else cast("F", register_jitable(function))
+
+
+def choose(condition: Number, yes: Number, no: Number) -> Number:
+    """Return `yes` where a condition holds and `no` elsewhere; for numbers or for arrays."""
+    return np.where(condition, yes, no)
+
+
+def _choose_number(condition: Number, yes: Number, no: Number) -> Number:  # noqa: ARG001 -- types, for numba
+    def number(condition: Number, yes: Number, no: Number) -> Number:
+        return yes if condition else no
+
+    return number
+
+
+if overload is not None:
+    overload(choose)(_choose_number)
+
+
+def compiles() -> bool:
+    """Tell whether `compiled` compiles: numba is there, and not told to leave things be."""
+    return njit is not None and not config.DISABLE_JIT
+
+
 def _widen_stamp(dispatcher: object, folder: Path) -> None:
     """Let kept machine code depend on all compiled source of the folder.
 
@@ -63,6 +101,6 @@ def _stamp(folder: Path) -> str:
     digest = hashlib.sha256()
     for file in sorted(folder.glob("*.py")):
         content = file.read_bytes()
-        if b"import compiled" in content:
+        if b"from sim.compiled import" in content:
             digest.update(content)
     return digest.hexdigest()

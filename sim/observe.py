@@ -20,7 +20,7 @@ from sim.instruments.registry import VERBS
 from sim.instruments.verb import Outcome
 from sim.network import JUMPER, METER_FUSE
 from sim.situation import Memory, Situation
-from sim.solver.kernel import SOLVED
+from sim.solver.laws import SOLVED
 from sim.view import View
 
 __all__ = ["Fleet", "Observation", "Outcome", "observe"]

@@ -29,7 +29,7 @@ from sim.network import (
 )
 from sim.situation import Memory, Situation
 from sim.slowtime import let_pass
-from sim.solver.kernel import SOLVED
+from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
 
 

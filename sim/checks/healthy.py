@@ -13,7 +13,7 @@ from sim.effects import effect_holds, load_element
 from sim.network import INSTRUMENTS, owner_of
 from sim.parts import FAMILIES
 from sim.parts.family import Law
-from sim.solver.kernel import OSCILLATING
+from sim.solver.laws import OSCILLATING
 
 DEAD = 1e-6  # A, below which a load is said to get no current at all
 

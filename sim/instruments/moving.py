@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, WAVE, Floats
 from sim.parts.family import Wave
-from sim.solver.kernel import SOLVED
+from sim.solver.laws import SOLVED
 from sim.solver.waveform import waveform
 from sim.view import View
 

@@ -21,6 +21,7 @@ import math
 from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.laws import (
+    diode_critical,
     diode_current,
     lamp_current,
     limited_bend_step,
@@ -168,7 +169,7 @@ def evaluate(
 def limited(law: int, g: float, one: float, two: float, new: float, old: float) -> float:
     """Return the point to go to where going all the way would be too far."""
     if law == DIODE:
-        return limited_diode_step(new, old, one, two)
+        return limited_diode_step(new, old, diode_critical(one, two), two)
     if law == LAMP:
         return new
     if law == MOTOR:

@@ -1,192 +1,293 @@
 """The order of elimination, once per topology, as flat integer arrays.
 
-A node with incident edges of conductance g_i and EMF e_i (current into the node: g_i (v_i - v_k -
-e_i)) is replaced by edges between each two of its neighbours:
+A node k with incident edges of conductance g_i and EMF e_i, kept as j_i = g_i e_i (current into
+edge i: ``g_i (v_k - v_i) - j_i``), is replaced by edges between each two of its neighbours:
 
-    S = sum g_i,   g_ij = g_i g_j / S,   e_ij = e_i - e_j          (star-mesh transformation)
+    S = sum g_i,   w_i = g_i / S,   g_ij += g_i w_j,   j_ij += w_i j_j - w_j j_i     (star-mesh)
 
-and parallel edges merge as ``g = g1 + g2``, ``e = e1 + (e2 - e1) g2 / g``. Only positive numbers
-are ever added, so islands behind exact opens and micro-ohm joints keep full relative precision
-(the argument is that of Grassmann, Taksar & Heyman, Operations Research 33(5), 1985, for Markov
-chains). Going back,
+Only positive conductances are ever added, so islands behind exact opens and micro-ohm joints keep
+full relative precision (the argument is that of Grassmann, Taksar & Heyman, Operations Research
+33(5), 1985, for Markov chains). Going back,
 
-    d_ik = sum_j (g_j / S) (d_ij + e_j)
+    d_ki = sum_j w_j d_ji + sum_j j_j / S,   d_ji = -d_ij
 
-gives the *drop* across each edge rather than a difference of two node voltages.
+gives the *drop* across each edge rather than a difference of two node voltages. Every edge is kept
+from the node that is eliminated first to the other, so that no signs are needed. Every node keeps
+an edge to the body, which is never eliminated; its drop is the node's voltage.
 
-Order: least degree first; nodes that touch a curved element, and the loose leads, last of all, and
-the body never. Every node keeps an edge to the body (a leak of 1 Tohm), so the last drop is the
-node's voltage.
+Order: in rounds; a round takes nodes of least degree that are no neighbours of each other, so that
+whole rounds are done at once in arrays. Nodes that touch a curved element come last, and with them
+straight nodes of more than `MOST_NEIGHBOURS` neighbours: together they are the tail, which is done
+again in every step of the iteration. Edges that can never carry an EMF are known as such.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 
 from sim.network import LEADS, Ints, Network
-from sim.parts.family import CURVED
+from sim.parts.family import CURVED, Law
+from sim.solver.grouping import Edges, Group, eliminated_in_rounds
+
+NOWHERE = -1
+INSTRUMENTS_BETWEEN = ((-4, -3, -2), (-1,))  # elements between red and black; of the jumper
+METER_LAMP = -3
+MOST_NEIGHBOURS = 6
 
 
-class Program(NamedTuple):
-    """Flat arrays for the kernel (a named tuple, because compiled code takes those).
+@dataclass(frozen=True, slots=True)
+class Program:
+    """What the two executors follow; numbers of edges are rows of their arrays.
 
     Attributes
     ----------
-    order : int array (N-1,)
-        Nodes in order of elimination.
-    start : int array (N,)
-        Where the edges of the k-th eliminated node begin in `edge` and `sign`.
-    edge, sign : int arrays
-        Filled edges from the eliminated node to its later neighbours; sign is +1 if the edge is
-        kept as (neighbour -> node), -1 if (node -> neighbour).
-    other_lead : int array
-        For each of those, which loose lead (0 to 3) the neighbour is, -1 if none.
-    pair_start, pair_edge, pair_sign : int arrays
-        For the k-th node, at ``pair_start[k] + i * n + j`` (n neighbours, i < j), the edge between
-        neighbours i and j; sign +1 if it is kept as (i -> j).
-    element_edge, element_sign : int arrays (E,)
-        The filled edge an element lies on; sign +1 if both run the same way.
-    ground_edge, ground_sign : int arrays (N,)
-        The edge between each node and the body, sign +1 if kept as (node -> body); -1 for the body.
-    lead_edge : int array (4, N)
-        The edge between a loose lead and each node; -1 where there is none.
-    laws, relays, fuses : int arrays (E,)
-        As in `sim.network.Network`.
-    tail : int
-        Where in `order` the nodes begin that touch a lamp, a diode or a lead.
-    tail_edges : int array
-        The filled edges among those nodes and the body.
     edges : int
-        Number of filled edges.
+        How many filled edges; one more row stands for "no edge", whose drop is 0.
+    groups, tail_groups : tuple of Group
+        The nodes in order of elimination, tail last, gathered by round and number of neighbours.
+    tail_local : tuple of Group
+        `tail_groups` with edges numbered by their place in `tail_edges`.
+    count, live, edge_at, pair_at, edge, pair : int arrays
+        All groups, node by node: number of neighbours (the body included), 1 if an EMF can be on
+        one of the edges, where its edges and pairs begin, and the edges and pairs themselves.
+    neighbour : int array
+        Place in the order of the other end of each of `edge`; that of the body is after all.
+    place : int array (N,)
+        Place in the order of every node.
+    tail : int
+        How many nodes come before the tail.
+    tail_edges : int array
+        The filled edges among the nodes of the tail and the body.
+    straight, straight_edge, straight_sign : int arrays
+        Numbers of the straight elements in circuit, the edges they lie on, and 1.0 or -1.0.
+    pushing : int array
+        Those of `straight` (as positions in it) that may carry an EMF.
+    quiet : int array
+        1 for those of `straight` that may not.
+    switching, judged : int arrays
+        Positions in `straight` of contacts and fuses, and of coils and fuses.
+    curved, curved_edge, curved_sign, curved_law : int arrays
+        The same for the curved elements.
+    lead_edge : int array
+        Edges of the leads that are put on.
+    leak_edge : int array
+        Edges of the leaks.
+    ground_edge : int array (N,)
+        The edge whose drop is the node's voltage.
+    element_edge : int array (E,), element_sign : float array (E,)
+        The filled edge of every element; +1 if both run the same way.
+    owed, owed_row, owed_at, owed_by, owed_sign, owed_node : int arrays
+        For element ``owed[i]``, which has an EMF: its position in `straight`, the other elements
+        ``owed_by[owed_at[i]:]`` at one of its nodes, with the sign with which their currents add
+        up to its own, and that node (by whose leak the sum is completed), with the element's sign.
     """
 
-    order: Ints
-    start: Ints
+    edges: int
+    groups: tuple[Group, ...]
+    tail_groups: tuple[Group, ...]
+    tail_local: tuple[Group, ...]
+    count: Ints
+    live: Ints
+    edge_at: Ints
+    pair_at: Ints
     edge: Ints
-    sign: Ints
-    other_lead: Ints
-    pair_start: Ints
-    pair_edge: Ints
-    pair_sign: Ints
-    element_edge: Ints
-    element_sign: Ints
-    ground_edge: Ints
-    ground_sign: Ints
-    lead_edge: Ints
-    laws: Ints
-    relays: Ints
-    fuses: Ints
+    pair: Ints
+    neighbour: Ints
+    place: Ints
     tail: int
     tail_edges: Ints
-    edges: int
+    straight: Ints
+    straight_edge: Ints
+    straight_sign: np.ndarray
+    pushing: Ints
+    quiet: Ints
+    switching: Ints
+    judged: Ints
+    curved: Ints
+    curved_edge: Ints
+    curved_sign: np.ndarray
+    curved_law: Ints
+    lead_edge: Ints
+    leak_edge: Ints
+    ground_edge: Ints
+    element_edge: Ints
+    element_sign: np.ndarray
+    owed: Ints
+    owed_row: Ints
+    owed_at: Ints
+    owed_by: Ints
+    owed_sign: np.ndarray
+    owed_node: Ints
 
 
-class _Graph:
-    """The filled graph: undirected edges with a kept direction and a number."""
+def build_program(
+    network: Network,
+    attached: tuple[int, ...] = (NOWHERE,) * 4,
+    *,
+    lamp: bool = False,
+    pushing: frozenset[int] = frozenset(),
+) -> Program:
+    """Return the elimination program of a network with its leads on four points.
 
-    def __init__(self) -> None:
-        self.number: dict[tuple[int, int], int] = {}
+    Parameters
+    ----------
+    network : Network
+    attached : four int
+        Node of red, black, jumper from and jumper to, in pairs: both of a pair, or -1 for both.
+    lamp : bool
+        Whether the test lamp is between red and black.
+    pushing : set of int
+        Elements that may carry an EMF, beyond those that do in the network.
+    """
+    return _Builder(network, attached, lamp=lamp, pushing=pushing).program()
 
-    def add(self, a: int, b: int) -> tuple[int, int]:
-        """Return (number, sign) of the edge a -> b, made if it is new."""
-        if (a, b) in self.number:
-            return self.number[a, b], 1
-        if (b, a) in self.number:
-            return self.number[b, a], -1
-        self.number[a, b] = len(self.number)
-        return self.number[a, b], 1
 
+class _Builder:
+    def __init__(
+        self, network: Network, attached: tuple[int, ...], *, lamp: bool, pushing: frozenset[int]
+    ) -> None:
+        self.network, self.attached, self.lamp = network, attached, lamp
+        self.elements, self.nodes = len(network.elements), len(network.nodes)
+        self.first_lead = self.nodes - len(LEADS)
+        self.out = self._out_of_circuit()
+        meter = {self.elements + number for number in (-4, -1)}
+        self.pushing = (
+            pushing
+            | meter
+            | {number for number, element in enumerate(network.elements) if element.emf != 0.0}
+        )
 
-def _elimination_order(network: Network) -> tuple[list[int], int]:
-    """Return the nodes in order of elimination, and where the tail begins."""
-    nodes = len(network.nodes)
-    neighbours: list[set[int]] = [set() for _ in range(nodes)]
-    for a, b in network.ends.tolist():
-        neighbours[a].add(b)
-        neighbours[b].add(a)
-    leads = set(range(nodes - len(LEADS), nodes))
-    curved = (
-        {
-            int(node)
-            for law, ends in zip(network.laws, network.ends, strict=True)
-            if law in CURVED
-            for node in ends
+    def _out_of_circuit(self) -> set[int]:
+        """Return elements that carry nothing: across one node, or between loose leads."""
+        ends = self.network.ends
+        out = set(np.flatnonzero(ends[:, 0] == ends[:, 1]).tolist())
+        for pair, numbers in enumerate(INSTRUMENTS_BETWEEN):
+            if self.attached[2 * pair] == NOWHERE:
+                out |= {self.elements + number for number in numbers}
+        if not self.lamp:
+            out.add(self.elements + METER_LAMP)
+        return out
+
+    def program(self) -> Program:
+        """Return the program."""
+        ends, laws = self.network.ends.tolist(), self.network.laws.tolist()
+        inside = [number for number in range(self.elements) if number not in self.out]
+        curved = [number for number in inside if laws[number] in CURVED]
+        straight = [number for number in inside if laws[number] not in CURVED]
+        leads = [
+            (self.first_lead + which, node)
+            for which, node in enumerate(self.attached)
+            if node != NOWHERE
+        ]
+        present = [*range(1, self.first_lead), *(lead for lead, _node in leads)]
+        branches = [*(ends[number] for number in inside), *leads]
+        late = {node for number in curved for node in ends[number]}
+        rounds, tail = eliminated_in_rounds(self.nodes, branches, present, late, MOST_NEIGHBOURS)
+        edges = Edges(rounds, self.nodes)
+        sources = self.pushing.union(curved)
+        live = {edges.number(*ends[number]) for number in inside if number in sources}
+        groups = edges.groups(branches, live)
+        first = [group for group in groups if group.round < tail]
+        last = [group for group in groups if group.round >= tail]
+        tail_edges = np.unique(np.concatenate([_ints([]), *(g.edges.ravel() for g in last)]))
+        return Program(
+            edges=len(edges),
+            groups=tuple(first),
+            tail_groups=tuple(last),
+            tail_local=tuple(group.among(tail_edges) for group in last),
+            **_flat(groups),
+            neighbour=edges.far_ends(groups),
+            place=_ints(edges.place),
+            tail=sum(len(group.nodes) for group in first),
+            tail_edges=tail_edges,
+            **self._elements("straight", straight, edges),
+            pushing=_ints([i for i, n in enumerate(straight) if n in self.pushing]),
+            quiet=_ints([int(number not in self.pushing) for number in straight]),
+            switching=self._lawful(straight, Law.CONTACT, Law.FUSE),
+            judged=self._lawful(straight, Law.COIL, Law.FUSE),
+            **self._elements("curved", curved, edges),
+            curved_law=_ints([laws[number] for number in curved]),
+            lead_edge=_ints([edges.number(*lead) for lead in leads]),
+            leak_edge=_ints([edges.number(node, 0) for node in range(1, self.first_lead)]),
+            ground_edge=self._ground(edges),
+            **self._all_elements(edges),
+            **self._owed(straight, inside),
+        )
+
+    def _elements(self, name: str, numbers: list[int], edges: Edges) -> dict[str, np.ndarray]:
+        ends = self.network.ends.tolist()
+        return {
+            name: _ints(numbers),
+            f"{name}_edge": _ints([edges.number(*ends[number]) for number in numbers]),
+            f"{name}_sign": np.array([edges.sign(*ends[number]) for number in numbers], float),
         }
-        - leads
-        - {0}
-    )
-    order: list[int] = []
-    straight = set(range(1, nodes)) - curved - leads
-    for group in (straight, curved, leads):
-        left = set(group)
-        while left:
-            node = min(left, key=lambda n: (len(neighbours[n] - {0}), n))
-            left.remove(node)
-            order.append(node)
-            around = neighbours[node] - {0}
-            for other in around:
-                neighbours[other] |= around - {other}
-                neighbours[other].discard(node)
-    return order, len(straight)
+
+    def _lawful(self, straight: list[int], *laws: Law) -> Ints:
+        mine = self.network.laws.tolist()
+        return _ints([i for i, number in enumerate(straight) if mine[number] in laws])
+
+    def _all_elements(self, edges: Edges) -> dict[str, np.ndarray]:
+        ends, none = self.network.ends.tolist(), len(edges)
+        idle = set() if self.attached[0] == NOWHERE else {self.elements + METER_LAMP}
+        inside = [number not in self.out - idle for number in range(self.elements)]
+        numbers = [
+            edges.number(*e) if there else none for e, there in zip(ends, inside, strict=True)
+        ]
+        signs = [edges.sign(*e) if there else 1 for e, there in zip(ends, inside, strict=True)]
+        return {"element_edge": _ints(numbers), "element_sign": np.array(signs, float)}
+
+    def _ground(self, edges: Edges) -> Ints:
+        none = len(edges)
+        ground = [none, *(edges.number(node, 0) for node in range(1, self.first_lead))]
+        for which, node in enumerate(self.attached):
+            ground.append(none if node == NOWHERE else edges.number(self.first_lead + which, 0))
+        return _ints(ground)
+
+    def _owed(self, straight: list[int], inside: list[int]) -> dict[str, np.ndarray]:
+        """Return which currents add up to that of an element with an EMF, where just one is."""
+        ends = self.network.ends.tolist()
+        found: dict[str, list[int]] = {"owed": [], "owed_by": [], "owed_sign": [], "owed_node": []}
+        starts = [0]
+        leaving = self.pushing & set(straight)
+        for number in sorted(leaving):
+            a, b = ends[number]
+            for node, sign in ((a, 1), (b, -1)):
+                others = [n for n in inside if node in ends[n] and n != number]
+                free = 0 < node < self.first_lead and node not in self.attached
+                if free and not leaving & set(others):
+                    found["owed"].append(number)
+                    found["owed_node"].append(sign * node)
+                    found["owed_by"] += others
+                    found["owed_sign"] += [-sign if ends[n][0] == node else sign for n in others]
+                    starts.append(len(found["owed_by"]))
+                    break
+        row = [straight.index(number) for number in found["owed"]]
+        arrays = {name: _ints(values) for name, values in found.items()}
+        starts_at = {"owed_row": _ints(row), "owed_at": _ints(starts)}
+        return {**arrays, **starts_at, "owed_sign": arrays["owed_sign"].astype(float)}
 
 
-def build_program(network: Network) -> Program:
-    """Return the elimination program of a network."""
-    nodes = len(network.nodes)
-    graph = _Graph()
-    element = [graph.add(a, b) for a, b in network.ends.tolist()]
-    ground = [(-1, 0)] + [graph.add(node, 0) for node in range(1, nodes)]
-    first_lead = nodes - len(LEADS)
-    lead_edge = np.full((len(LEADS), nodes), -1, dtype=np.int64)
-    for lead in range(len(LEADS)):
-        for node in range(first_lead):
-            lead_edge[lead, node] = graph.add(first_lead + lead, node)[0]
-    around: list[dict[int, None]] = [{} for _ in range(nodes)]
-    for a, b in graph.number:
-        around[a][b] = around[b][a] = None
-    order, tail = _elimination_order(network)
-    start, edges, signs, other_leads = [0], [], [], []
-    pair_start: list[int] = []
-    pair_edges: list[int] = []
-    pair_signs: list[int] = []
-    for node in order:
-        others = list(around[node])
-        for other in others:
-            del around[other][node]
-            number, sign = graph.add(other, node)
-            edges.append(number)
-            signs.append(sign)
-            other_leads.append(other - first_lead if other >= first_lead else -1)
-        start.append(len(edges))
-        pair_start.append(len(pair_edges))
-        block = np.zeros((len(others), len(others), 2), dtype=np.int64)
-        for i, one in enumerate(others):
-            for j in range(i + 1, len(others)):
-                two = others[j]
-                block[i, j] = graph.add(one, two)
-                around[one][two] = around[two][one] = None
-        pair_edges += block[:, :, 0].ravel().tolist()
-        pair_signs += block[:, :, 1].ravel().tolist()
-    return Program(
-        order=np.array(order, dtype=np.int64),
-        start=np.array(start, dtype=np.int64),
-        edge=np.array(edges, dtype=np.int64),
-        sign=np.array(signs, dtype=np.int64),
-        other_lead=np.array(other_leads, dtype=np.int64),
-        pair_start=np.array(pair_start, dtype=np.int64),
-        pair_edge=np.array(pair_edges, dtype=np.int64),
-        pair_sign=np.array(pair_signs, dtype=np.int64),
-        element_edge=np.array([number for number, _ in element], dtype=np.int64),
-        element_sign=np.array([sign for _, sign in element], dtype=np.int64),
-        ground_edge=np.array([number for number, _ in ground], dtype=np.int64),
-        ground_sign=np.array([sign for _, sign in ground], dtype=np.int64),
-        lead_edge=lead_edge,
-        laws=network.laws,
-        relays=network.relays,
-        fuses=network.fuses,
-        tail=tail,
-        tail_edges=np.array(sorted(edges[start[tail] :]), dtype=np.int64),
-        edges=len(graph.number),
-    )
+def _flat(groups: list[Group]) -> dict[str, Ints]:
+    """Return the groups node by node."""
+    count, live, edge, pair = [], [], [], []
+    for group in groups:
+        for at in range(len(group.nodes)):
+            count.append(group.count)
+            live.append(int(group.live))
+            edge.append(group.edges[:, at])
+            pair.append(group.pairs[:, at])
+    widths = _ints(count)
+    return {
+        "count": widths,
+        "live": _ints(live),
+        "edge_at": np.concatenate([[0], np.cumsum(widths)]).astype(np.int64),
+        "pair_at": np.concatenate([[0], np.cumsum(widths * (widths - 1) // 2)]).astype(np.int64),
+        "edge": np.concatenate([_ints([]), *edge]),
+        "pair": np.concatenate([_ints([]), *pair]),
+    }
+
+
+def _ints(values: list[int]) -> Ints:
+    return np.array(values, dtype=np.int64)

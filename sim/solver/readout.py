@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.stage import AMPS, EMF
 from sim.solver.advance import go_back
+from sim.solver.stage import AMPS, EMF
 from sim.solver.waveplan import BESIDE, ELEMENT, KIND
 
 AT_NODE, STILL_AMPS, BRANCH_AMPS, SERIES_AMPS = 0, 1, 2, 3  # kinds of outputs

@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
+from sim.solver.advance import eliminate
 from sim.solver.readout import weigh
 from sim.solver.stage import EMF
-from sim.solver.advance import eliminate
 from sim.solver.transient import CONTACT, FUSE, find_memories, longest_step, next_edge
 from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
 

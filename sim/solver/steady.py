@@ -7,15 +7,20 @@ currents alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from sim.circuit import Circuit
+from sim.compiled import compiles
 from sim.errors import SolveError
-from sim.network import COLUMNS, Floats, Ints, Network, build_network
-from sim.solver.kernel import NOT_CONVERGED, OSCILLATING, solve_lanes
-from sim.solver.program import Program, build_program
+from sim.network import COLUMNS, LEADS, Floats, Ints, Network, build_network, owner_of
+from sim.solver.arrays import solve_in_arrays
+from sim.solver.compiledway import solve_compiled
+from sim.solver.lanes import Lanes, Solution
+from sim.solver.laws import NOT_CONVERGED, OSCILLATING
+from sim.solver.program import NOWHERE, Program, build_program
+from sim.solver.programs import Executor, Leads, Programs, groups_of
 from sim.solver.residuals import (
     current_residual,
     law_residual,
@@ -23,66 +28,41 @@ from sim.solver.residuals import (
     node_residual,
 )
 
+__all__ = ["LEAD_RESISTANCE", "LEAK", "Lanes", "Solution", "Solver"]
+
 LEAK = 1e-12  # S, from every node of the circuit to the body: a dead wire is not at any voltage
 LEAD_RESISTANCE = 0.05  # ohm, one meter lead with its tip; common practice, no source
-NOWHERE = -1
-
-
-@dataclass(frozen=True, slots=True)
-class Lanes:
-    """What to solve: which row, what is between the leads, where the leads are, states before.
-
-    Attributes
-    ----------
-    variant : int array (L,)
-    instruments : float array (L, 4, 5)
-        Rows of meter, meter lamp, meter shunt and jumper.
-    attached : int array (L, 4)
-        Node of red, black, jumper from, jumper to; -1 for nowhere.
-    closed, blown : int arrays (L, R), (L, F)
-        1 for a relay pulled in, 1 for a fuse blown.
-    """
-
-    variant: Ints
-    instruments: Floats
-    attached: Ints
-    closed: Ints
-    blown: Ints
-
-
-@dataclass(frozen=True, slots=True)
-class Solution:
-    """Steady states of L lanes.
-
-    Attributes
-    ----------
-    volts : float array (L, N)
-        Against the body.
-    drop, current : float arrays (L, E)
-        From a to b of each element, V and A.
-    closed, blown : int arrays (L, R), (L, F)
-        States after.
-    status : int array (L,)
-        0 solved, 1 not converged, 2 oscillating.
-    """
-
-    volts: Floats
-    drop: Floats
-    current: Floats
-    closed: Ints
-    blown: Ints
-    status: Ints
-    solutions: int
 
 
 @dataclass(frozen=True, slots=True)
 class Solver:
-    """A network with its elimination program; `lead` is one lead's resistance in ohm."""
+    """A network with its elimination programs.
+
+    Attributes
+    ----------
+    network : Network
+    program : Program
+        With loose leads.
+    leak : float
+        Conductance in S from every point to the body.
+    lead : float
+        Resistance in ohm of one lead.
+    plain : bool
+        Whether to solve in whole arrays; False: by compiled code. The bits are the same.
+    programs : Programs
+        Those with leads put on, made when first asked for.
+    """
 
     network: Network
     program: Program
     leak: float = LEAK
     lead: float = LEAD_RESISTANCE
+    plain: bool = field(default_factory=lambda: not compiles())
+    programs: Programs = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Begin with the program for loose leads alone."""
+        object.__setattr__(self, "programs", Programs(self.network, self.program))
 
     @classmethod
     def of(cls, circuit: Circuit, *, leak: float = LEAK) -> Solver:
@@ -102,28 +82,70 @@ class Solver:
         )
 
     def solve(self, rows: Floats, lanes: Lanes) -> Solution:
-        """Solve all lanes; `status` says which have no steady state (see `explain`)."""
+        """Solve all lanes; `status` says which have no steady state (see `explain`).
+
+        Lanes are independent; a lane without a steady state has finite numbers that mean nothing.
+        """
         count, network = len(lanes.variant), self.network
-        closed, blown = lanes.closed.copy(), lanes.blown.copy()
-        elements, nodes = len(network.elements), len(network.nodes)
-        drop, current = np.zeros((count, elements)), np.zeros((count, elements))
-        volts, status = np.zeros((count, nodes)), np.zeros(count, dtype=np.int64)
-        solutions = solve_lanes(
-            self.program,
-            np.ascontiguousarray(rows[..., :COLUMNS]),
-            lanes.variant,
-            lanes.instruments,
-            lanes.attached,
-            1.0 / self.lead,
-            self.leak,
-            closed,
-            blown,
-            drop,
-            current,
-            volts,
-            status,
+        solution = Solution(
+            volts=np.empty((count, len(network.nodes))),
+            drop=np.empty((count, len(network.elements))),
+            current=np.empty((count, len(network.elements))),
+            closed=lanes.closed.astype(np.int64, order="C"),
+            blown=lanes.blown.astype(np.int64, order="C"),
+            status=np.empty(count, dtype=np.int64),
+            solutions=0,
+            worst=np.full(count, NOWHERE),
         )
-        return Solution(volts, drop, current, closed, blown, status, int(solutions))
+        lanes = replace(  # another layout would be compiled for anew
+            lanes,
+            variant=np.require(lanes.variant, np.int64, ["C", "W"]),
+            instruments=np.require(lanes.instruments, np.float64, ["C", "W"]),
+        )
+        rows = np.require(rows, np.float64, ["C", "W"])
+        execute = solve_in_arrays if self.plain else solve_compiled
+        made = 0
+        for leads, which in groups_of(lanes.attached, lanes.instruments):
+            made += self._solve_group(execute, rows, lanes, leads, which, solution)
+        self._follow_single_leads(lanes.attached, solution.volts)
+        return replace(solution, solutions=made)
+
+    def _solve_group(
+        self,
+        execute: Executor,
+        rows: Floats,
+        lanes: Lanes,
+        leads: Leads,
+        which: Ints,
+        solution: Solution,
+    ) -> int:
+        """Solve lanes whose leads are on the same points; return the linear solutions made."""
+        while True:
+            program = self.programs.get(leads)
+            made, strange = execute(
+                program,
+                self.network,
+                rows,
+                lanes.variant,
+                lanes.instruments,
+                which,
+                1.0 / self.lead,
+                self.leak,
+                solution,
+            )
+            if strange < 0:
+                return made
+            self.programs.foresee(strange)
+            solution.closed[which] = lanes.closed[which]
+            solution.blown[which] = lanes.blown[which]
+
+    @staticmethod
+    def _follow_single_leads(attached: Ints, volts: Floats) -> None:
+        """Give a lead whose partner is loose the voltage of its point."""
+        for one, other in ((0, 1), (1, 0), (2, 3), (3, 2)):
+            alone = np.flatnonzero((attached[:, one] >= 0) & (attached[:, other] < 0))
+            if len(alone):
+                volts[alone, one - len(LEADS)] = volts[alone, attached[alone, one]]
 
     def residuals(self, rows: Floats, lanes: Lanes, solution: Solution) -> tuple[Floats, Floats]:
         """Return the worst violation per lane: of Kirchhoff's law in A, of an element's law in V.
@@ -153,16 +175,24 @@ class Solver:
 
     def explain(self, solution: Solution, lane: int) -> SolveError:
         """Return the error that says why a lane has no steady state."""
-        if solution.status[lane] == OSCILLATING:
-            names = ", ".join(self.network.relay_names) or "none"
+        if solution.status[lane] == NOT_CONVERGED and solution.worst[lane] < 0:
             return SolveError(
-                f"the circuit never comes to rest: a relay's contact switches its own coil off "
-                f"and on again (relays here: {names}); look for a coil fed through its own contact"
+                "no operating point found: numbers run out of range; look for a value that is off "
+                "by powers of ten"
+            )
+        element = self.network.elements[solution.worst[lane]]
+        part, where = owner_of(element), f"between {element.a} and {element.b}"
+        if solution.status[lane] == OSCILLATING:
+            return SolveError(
+                f"the circuit never comes to rest: relay {element.relay or part}, whose coil is "
+                f"{where}, switches itself off and on again; look for a coil fed through its own "
+                f"contact"
             )
         if solution.status[lane] == NOT_CONVERGED:
             return SolveError(
-                "no operating point found: lamps and diodes do not settle; look for a diode "
-                "straight across the battery or a value that is off by powers of ten"
+                f"no operating point found: {part} ({element.law.name.lower()} {where}) does not "
+                f"settle; look for a diode straight across the battery or a value that is off by "
+                f"powers of ten"
             )
         return SolveError("solved: nothing to explain")
 

@@ -13,6 +13,7 @@ import math
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
+from sim.solver.advance import MOTOR
 from sim.solver.stage import (
     AMPLITUDE,
     CAPACITANCE,
@@ -28,7 +29,6 @@ from sim.solver.stage import (
     WAVE,
     D,
 )
-from sim.solver.advance import MOTOR
 from sim.solver.waveplan import BESIDE, KIND, LAW
 
 CONTACT, FUSE, COIL = 3, 4, 5

@@ -45,7 +45,7 @@ from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
 from sim.solver.stage import STATE, TOWARDS
 from sim.solver.standing import Course, Work
-from sim.solver.steady import LEAD_RESISTANCE, Lanes, Solution, Solver
+from sim.solver.steady import Lanes, Solution, Solver
 from sim.solver.waveplan import (
     BESIDE,
     CURVED,
@@ -204,7 +204,7 @@ class _Task:
             -self.lead_in,
             samples,
             len(self.points) + len(self.elements),
-            1.0 / LEAD_RESISTANCE,
+            1.0 / self.solver.lead,
             self.solver.leak,
             leaky,
             np.stack([network.laws, network.relays, network.fuses]),

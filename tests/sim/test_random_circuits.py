@@ -14,7 +14,7 @@ from sim.circuit import BODY, Circuit, Control, Fault, Part
 from sim.faults import with_faults
 from sim.network import Configuration, configured, stack_rows
 from sim.parts import FAMILIES
-from sim.solver.kernel import SOLVED
+from sim.solver.laws import SOLVED
 from sim.solver.steady import Solver
 from tests.sim.parts.rig import make
 

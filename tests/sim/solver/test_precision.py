@@ -127,6 +127,23 @@ def test_two_batteries_in_parallel(lab: SimpleNamespace) -> None:
     )
 
 
+@pytest.mark.parametrize("ohms", [1e-6, 1e-4, 1e-3, 1.0])
+def test_the_current_of_a_source_is_no_difference_of_its_volts(
+    lab: SimpleNamespace, ohms: float
+) -> None:
+    """12.6 V less 12.6 V behind 1 uohm: the last bit of it would be 2 nA."""
+    compare(
+        lab,
+        lab.source("battery", "a", "body", 12.6, ohms),
+        lab.resistor("feed", "a", "b", 3e-3),
+        lab.resistor("load", "b", "body", 0.9),
+        lab.resistor("island", "c", "d", 1e-6),
+        lab.source("cell", "d", "e", 1.5, ohms),
+        lab.resistor("bulb", "e", "c", 70.0),
+        scale=14.0 if ohms < 1e-3 else 1.0,
+    )
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_random_networks_of_every_size_of_resistance(lab: SimpleNamespace, seed: int) -> None:
     """Resistances from a micro-ohm to a gigaohm, a third of them open, batteries with 1 ohm."""

@@ -139,6 +139,7 @@ def test_every_fault_with_an_instrument_in_the_circuit(shipped: Circuit, kind: s
         solution.blown[solved],
         solution.status[solved],
         solution.solutions,
+        solution.worst[solved],
     )
     few = Lanes(
         lanes.variant[solved],

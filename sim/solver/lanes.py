@@ -1,0 +1,59 @@
+"""What is solved and what comes of it: arrays over lanes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sim.network import Floats, Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Lanes:
+    """What to solve: which row, what is between the leads, where the leads are, states before.
+
+    Attributes
+    ----------
+    variant : int array (L,)
+    instruments : float array (L, 4, 5)
+        Rows of meter, meter lamp, meter shunt and jumper.
+    attached : int array (L, 4)
+        Node of red, black, jumper from, jumper to; -1 for nowhere.
+    closed, blown : int arrays (L, R), (L, F)
+        1 for a relay pulled in, 1 for a fuse blown.
+    """
+
+    variant: Ints
+    instruments: Floats
+    attached: Ints
+    closed: Ints
+    blown: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Steady states of L lanes.
+
+    Attributes
+    ----------
+    volts : float array (L, N)
+        Against the body.
+    drop, current : float arrays (L, E)
+        From a to b of each element, V and A.
+    closed, blown : int arrays (L, R), (L, F)
+        States after.
+    status : int array (L,)
+        0 solved, 1 not converged, 2 oscillating.
+    solutions : int
+        Linear solutions made.
+    worst : int array (L,)
+        Where status is not 0: a curved element that did not settle, or a coil that never rests.
+    """
+
+    volts: Floats
+    drop: Floats
+    current: Floats
+    closed: Ints
+    blown: Ints
+    status: Ints
+    solutions: int
+    worst: Ints

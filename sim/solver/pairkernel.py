@@ -1,0 +1,258 @@
+"""Compiled: what a meter shows between all pairs of points, lane after lane; see `thevenin`."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.compiled import compiled
+from sim.network import Floats, Ints
+from sim.solver.elimination import eliminate
+from sim.solver.filling import gather, put_straight, set_switches
+from sim.solver.laws import COIL
+from sim.solver.newton import KEPT, law_current
+from sim.solver.thevenin import RESOLVE, bend_of, radius, reach, resistances, solve_bent
+
+BLOCK = 8  # lanes at once; ours: the resistances of 8 lanes fit a cache of 512 kB
+
+
+@compiled
+def straighten_lane(
+    laws: Ints, curved: Ints, kept: Floats, at: int, drop: Floats, elements: Floats
+) -> None:
+    """Write the curved elements' rows, and voltage, current and slope at the operating point."""
+    for c in range(len(curved)):
+        for column in range(5):
+            elements[c, column] = kept[c * KEPT + column, at]
+        volts = drop[curved[c]] - elements[c, 1]
+        elements[c, 5], elements[c, 6], elements[c, 7] = volts, 0.0, 0.0
+        if elements[c, 0] > 0.0:
+            row = elements[c]
+            elements[c, 6], elements[c, 7] = law_current(
+                laws[c], volts, row[0], row[2], row[3], row[4]
+            )
+
+
+@compiled
+def margin(
+    rows: Floats,
+    variant: int,
+    numbers: Ints,
+    laws: Ints,
+    relays: Ints,
+    closed: Ints,
+    now: Floats,
+    judged: Ints,
+    at: int,
+    current: Floats,
+) -> float:
+    """Return the current in A that no meter may draw, lest a relay or a fuse changes its state.
+
+    A current between two points changes none in the circuit by more than itself.
+    """
+    least = math.inf
+    for index in range(len(judged)):
+        number = numbers[judged[index]]
+        amps = abs(current[number])
+        if laws[number] == COIL:
+            edge = 3 if closed[relays[number]] == 1 else 2
+            least = min(least, abs(amps - rows[variant, number, edge]))
+        elif now[judged[index], at] > 0.0:
+            least = min(least, rows[variant, number, 2] - amps)
+    return least
+
+
+@compiled
+def read(
+    laws: Ints,
+    elements: Floats,
+    half: Floats,
+    mutual: Floats,
+    p: int,
+    q: int,
+    direct: float,
+    volts: float,
+    series: float,
+    emf: float,
+    leads: float,
+    most: float,
+    tally: Ints,
+) -> float:
+    """Return V between the jacks of a meter (series ohms, EMF) on p and q; NaN if not known.
+
+    `direct` is the resistance between points p and q. `tally` counts readings, those solved anew,
+    and those that could not be.
+    """
+    ohms = direct + leads + series
+    push = volts - emf
+    amps = push / ohms
+    tally[0] += 1
+    if abs(amps) >= most:
+        tally[2] += 1
+        return math.nan
+    if bend_of(laws, elements, half, p, q, direct, amps) * series > RESOLVE * ohms:
+        tally[1] += 1
+        converged, amps = solve_bent(laws, elements, half, mutual, p, q, push, ohms)
+        if not converged or abs(amps) >= most:
+            tally[2] += 1
+            return math.nan
+    return emf + amps * series
+
+
+@compiled
+def read_ohms(
+    laws: Ints,
+    elements: Floats,
+    half: Floats,
+    mutual: Floats,
+    p: int,
+    q: int,
+    direct: float,
+    volts: float,
+    ranges: Floats,
+    emf: float,
+    leads: float,
+    zeroed: float,
+    most: float,
+    tally: Ints,
+) -> float:
+    """Return what an ohmmeter shows that finds its range with the highest one, inf for OL.
+
+    `ranges` (2, n): series resistance and full scale.
+    """
+    last = ranges.shape[1] - 1
+    choice = -1
+    for _try in range(last + 2):
+        reading = last if choice < 0 else choice
+        series = ranges[0, reading]
+        drop = read(
+            laws, elements, half, mutual, p, q, direct, volts, series, emf, leads, most, tally
+        )  # fmt: skip
+        if math.isnan(drop):
+            return math.nan
+        ohms = math.inf
+        if drop < emf * (1.0 - 1e-12):
+            ohms = series * drop / (emf - drop) - zeroed
+        if choice < 0:
+            choice = 0
+            while choice < last and ohms >= ranges[1, choice]:
+                choice += 1
+        elif ohms >= ranges[1, choice] and choice < last:
+            choice += 1
+        else:
+            return ohms if ohms < ranges[1, choice] else math.inf
+    return math.inf
+
+
+@compiled
+def read_pairs(
+    count: Ints,
+    live: Ints,
+    edge_at: Ints,
+    pair_at: Ints,
+    edge: Ints,
+    pair: Ints,
+    neighbour: Ints,
+    edges: int,
+    straight: Ints,
+    straight_edge: Ints,
+    straight_sign: Floats,
+    pushing: Ints,
+    quiet: Ints,
+    switching: Ints,
+    judged: Ints,
+    curved: Ints,
+    curved_edge: Ints,
+    curved_law: Ints,
+    curved_ends: Ints,
+    leak_edge: Ints,
+    laws: Ints,
+    relays: Ints,
+    fuses: Ints,
+    rows: Floats,
+    variant: Ints,
+    instruments: Floats,
+    which: Ints,
+    leak: float,
+    closed: Ints,
+    blown: Ints,
+    drop: Floats,
+    current: Floats,
+    volts: Floats,
+    points: Ints,
+    places: Ints,
+    first: Ints,
+    second: Ints,
+    leads: float,
+    input_ohms: float,
+    ranges: Floats,
+    emf: float,
+    zeroed: float,
+    shown_volts: Floats,
+    shown_ohms: Floats,
+    tally: Ints,
+) -> None:
+    """Fill (L, K) loaded volts, and ohms where (L, K) is given, NaN for what is not known.
+
+    Parameters
+    ----------
+    points, places : (P,) nodes and their places in the order
+    first, second : (K,) which of the points red and black are on
+    shown_ohms : (L, K), or (0, K) for none
+    The rest as in `sim.solver.kernel.solve_lanes`, with loose leads and a solution.
+    """
+    nodes, width = len(count), 0
+    elements = np.zeros((len(curved), 10))
+    half, mutual = np.empty((len(points), len(curved))), np.empty((len(curved), len(curved)))
+    for start in range(0, len(which), BLOCK):
+        lanes = which[start : start + BLOCK]
+        if len(lanes) != width:
+            width = len(lanes)
+            g, j = np.empty((edges + 1, width)), np.empty((edges + 1, width))
+            lifted, inverse = np.zeros((nodes, width)), np.empty((nodes, width))
+            row, now = np.empty((3 * len(straight), width)), np.empty((len(straight), width))
+            kept = np.zeros((len(curved) * KEPT, width))
+            between = np.empty((nodes + 1, nodes + 1, width))
+        gather(rows, variant, instruments, lanes, straight, quiet, curved, row, kept)
+        for at in range(width):
+            for i in range(len(straight)):
+                now[i, at] = row[i, at]
+        set_switches(
+            rows, variant, lanes, straight, switching, laws, relays, fuses, closed, blown, row, now
+        )  # fmt: skip
+        put_straight(
+            straight_edge, straight_sign, pushing, pushing[:0], leak_edge, 0.0, leak, row, now, g, j
+        )  # fmt: skip
+        for at in range(width):
+            straighten_lane(curved_law, curved, kept, at, drop[lanes[at]], elements)
+            for c in range(len(curved)):
+                g[curved_edge[c], at] += elements[c, 7]
+        eliminate(0, nodes, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
+        resistances(count, edge_at, edge, neighbour, g, inverse, between)
+        for at in range(width):
+            lane = lanes[at]
+            straighten_lane(curved_law, curved, kept, at, drop[lane], elements)
+            for c in range(len(curved)):
+                ohms = between[curved_ends[c, 0], curved_ends[c, 1], at]
+                elements[c, 8], elements[c, 9] = ohms, math.inf
+                if elements[c, 0] > 0.0:
+                    elements[c, 9] = radius(curved_law[c], elements[c], ohms)
+            most = margin(
+                rows, variant[lane], straight, laws, relays, closed[lane], now, judged, at,
+                current[lane],
+            )  # fmt: skip
+            reach(between, at, curved_ends, places, half, mutual)
+            for k in range(len(first)):
+                p, q = first[k], second[k]
+                across = volts[lane, points[p]] - volts[lane, points[q]]
+                direct = between[places[p], places[q], at]
+                shown_volts[lane, k] = read(
+                    curved_law, elements, half, mutual, p, q, direct, across, input_ohms, 0.0,
+                    leads, most, tally,
+                )  # fmt: skip
+                if len(shown_ohms):
+                    shown_ohms[lane, k] = read_ohms(
+                        curved_law, elements, half, mutual, p, q, direct, across, ranges, emf,
+                        leads, zeroed, most, tally,
+                    )  # fmt: skip

@@ -1,0 +1,211 @@
+"""Compiled: the steps of the curved elements of a block of lanes; see `sim.solver.newton`."""
+
+from __future__ import annotations
+
+from sim.compiled import compiled
+from sim.network import Floats, Ints
+from sim.solver.laws import LAMP, WORKING
+from sim.solver.newton import (
+    CHORD_START,
+    DARK,
+    EMF,
+    FLOW,
+    HALVINGS,
+    KEPT,
+    NEXT_POINT,
+    NEXT_PUSH,
+    NEXT_SLOPE,
+    POINT,
+    PUSH,
+    SHAPE,
+    SLOPE,
+    is_too_far,
+    law_current,
+    limited_step,
+    next_line,
+    shared_line,
+    straightened,
+)
+
+
+@compiled
+def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
+    """Straighten the curved elements of unsettled lanes about where the iteration starts.
+
+    In a state after the first, they are as the last one left them, but for the lamps.
+    """
+    for c in range(len(curved_law)):
+        law, base = curved_law[c], c * KEPT
+        for at in range(kept.shape[1]):
+            if settled[at] != WORKING:
+                continue
+            point = kept[base + POINT, at] if state > 0 else 0.0
+            if state > 0 and law != LAMP:
+                continue
+            if law == LAMP and abs(point) < DARK:
+                point = CHORD_START
+            slope, push, _amps = straightened(
+                law,
+                False,  # noqa: FBT003 -- by its chord
+                point,
+                kept[base, at],
+                kept[base + EMF, at],
+                kept[base + SHAPE, at],
+                kept[base + SHAPE + 1, at],
+                kept[base + SHAPE + 2, at],
+            )
+            kept[base + POINT, at] = point
+            kept[base + SLOPE, at] = slope
+            kept[base + PUSH, at] = push
+
+
+@compiled
+def step_all(
+    curved_edge: Ints,
+    curved_sign: Floats,
+    curved_law: Ints,
+    d: Floats,
+    kept: Floats,
+    rest: Ints,
+    missed: Ints,
+) -> None:
+    """Work out where curved elements go next; `missed` becomes c + 1 where one is unlawful.
+
+    Lanes that rest are passed over.
+    """
+    for c in range(len(curved_law)):
+        law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
+        for at in range(d.shape[1]):
+            if rest[at] == 1:
+                continue
+            drop, old = sign * d[edge, at], kept[base + POINT, at]
+            to = drop - kept[base + EMF, at]
+            if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
+                g, first, second = (
+                    kept[base, at],
+                    kept[base + SHAPE, at],
+                    kept[base + SHAPE + 1, at],
+                )
+                to = limited_step(law, to, old, g, first, second)
+            lawful, point, slope, push = next_line(
+                law,
+                drop,
+                to,
+                kept[base, at],
+                kept[base + EMF, at],
+                kept[base + SHAPE, at],
+                kept[base + SHAPE + 1, at],
+                kept[base + SHAPE + 2, at],
+                kept[base + POINT, at],
+                kept[base + SLOPE, at],
+                kept[base + PUSH, at],
+            )
+            if not lawful:
+                missed[at] = c + 1
+            kept[base + NEXT_POINT, at] = point
+            kept[base + NEXT_SLOPE, at] = slope
+            kept[base + NEXT_PUSH, at] = push
+
+
+@compiled
+def go_on(curved_law: Ints, kept: Floats, rest: Ints) -> None:
+    """Take the next point and line of every curved element in lanes that do not rest."""
+    for c in range(len(curved_law)):
+        base = c * KEPT
+        for at in range(kept.shape[1]):
+            if rest[at] == 0:
+                kept[base + POINT, at] = kept[base + NEXT_POINT, at]
+                kept[base + SLOPE, at] = kept[base + NEXT_SLOPE, at]
+                kept[base + PUSH, at] = kept[base + NEXT_PUSH, at]
+
+
+@compiled
+def slope_along(
+    curved_edge: Ints,
+    curved_sign: Floats,
+    curved_law: Ints,
+    d: Floats,
+    kept: Floats,
+    at: int,
+    share: float,
+) -> float:
+    """Return the sum of (I of the law - I of the network) x step at a share of a lane's step."""
+    total = 0.0
+    for c in range(len(curved_law)):
+        base = c * KEPT
+        if kept[base, at] > 0.0:
+            drop = curved_sign[c] * d[curved_edge[c], at]
+            step = drop - kept[base + EMF, at] - kept[base + POINT, at]
+            flowing = kept[base + SLOPE, at] * drop - kept[base + PUSH, at]
+            amps, _slope = law_current(
+                curved_law[c],
+                kept[base + POINT, at] + share * step,
+                kept[base, at],
+                kept[base + SHAPE, at],
+                kept[base + SHAPE + 1, at],
+                kept[base + SHAPE + 2, at],
+            )
+            between = kept[base + FLOW, at] + share * (flowing - kept[base + FLOW, at])
+            total += (amps - between) * step
+    return total
+
+
+@compiled
+def share_of_step(
+    curved_edge: Ints, curved_sign: Floats, curved_law: Ints, d: Floats, kept: Floats, at: int
+) -> float:
+    """Return how far a lane's step may go: 1, or where the sum along it has risen to 0."""
+    share, least = 1.0, 0.0
+    if slope_along(curved_edge, curved_sign, curved_law, d, kept, at, 1.0) > 0.0:
+        for _halving in range(HALVINGS):
+            middle = 0.5 * (share + least)
+            if slope_along(curved_edge, curved_sign, curved_law, d, kept, at, middle) > 0.0:
+                share = middle
+            else:
+                least = middle
+    return share
+
+
+@compiled
+def search(
+    curved_edge: Ints,
+    curved_sign: Floats,
+    curved_law: Ints,
+    d: Floats,
+    kept: Floats,
+    rest: Ints,
+    missed: Ints,
+    whole: bool,  # noqa: FBT001 -- compiled functions have no keywords
+) -> None:
+    """Work out the next step of lanes that do not rest, as far as a line search goes.
+
+    `whole` makes it a whole one, from which the current of the network is known.
+    """
+    for at in range(d.shape[1]):
+        if rest[at] == 1:
+            continue
+        share = 1.0
+        if not whole:
+            share = share_of_step(curved_edge, curved_sign, curved_law, d, kept, at)
+        for c in range(len(curved_law)):
+            base = c * KEPT
+            lawful, point, slope, push, flow = shared_line(
+                curved_law[c],
+                curved_sign[c] * d[curved_edge[c], at],
+                kept[base, at],
+                kept[base + EMF, at],
+                kept[base + SHAPE, at],
+                kept[base + SHAPE + 1, at],
+                kept[base + SHAPE + 2, at],
+                kept[base + POINT, at],
+                kept[base + SLOPE, at],
+                kept[base + PUSH, at],
+                kept[base + FLOW, at],
+                share,
+            )
+            if not lawful:
+                missed[at] = c + 1
+            kept[base + NEXT_POINT, at] = point
+            kept[base + NEXT_SLOPE, at] = slope
+            kept[base + NEXT_PUSH, at] = push
+            kept[base + FLOW, at] = flow

@@ -1,0 +1,178 @@
+"""A meter as a change of low rank never differs by 1 mV from the whole circuit solved with it."""
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sim.access import probe_points
+from sim.circuit import Circuit
+from sim.faults import possible_faults, with_faults
+from sim.instruments import multimeter
+from sim.network import Configuration, Floats, configured, stack_rows
+from sim.solver.pairs import Meter, PairReadings, all_pairs
+from sim.solver.steady import Lanes, Solution, Solver
+
+MILLIVOLT = 1e-3
+METER = Meter(
+    multimeter.INPUT_RESISTANCE,
+    multimeter.TEST_VOLTAGE,
+    multimeter.SERIES,
+    multimeter.FULL_SCALE,
+    multimeter.LEADS_ZEROED,
+)
+
+
+def conditions(circuit: Circuit) -> list[Configuration]:
+    chosen = itertools.product(*(control.positions for control in circuit.controls.values()))
+    return [Configuration(tuple(zip(circuit.controls, one, strict=True))) for one in chosen]
+
+
+def points_of(circuit: Circuit, solver: Solver) -> np.ndarray:
+    names = set(probe_points(circuit)) & set(solver.network.nodes)
+    return np.array(sorted(solver.network.node(name) for name in names))
+
+
+def prepared(circuit: Circuit, condition: Configuration) -> tuple[Solver, Floats, Lanes, Solution]:
+    solver = Solver.of(circuit)
+    variants = [circuit, *(with_faults(circuit, faults) for faults, _ in possible_faults(circuit))]
+    rows = configured(circuit, solver.network, stack_rows(variants), condition)
+    lanes = solver.lanes(np.arange(len(rows)))
+    return solver, rows, lanes, solver.solve(rows, lanes)
+
+
+def jack_volts(
+    solver: Solver,
+    rows: Floats,
+    state: tuple[Lanes, Solution],
+    where: np.ndarray,
+    pairs: np.ndarray,
+    series: np.ndarray,
+    emf: float,
+) -> Floats:
+    """Solve the whole circuit at (lane, pair) with a meter in it; give the volts at its jacks."""
+    before, solution = state
+    lanes = solver.lanes(before.variant[where[:, 0]])
+    lanes = replace(lanes, closed=solution.closed[where[:, 0]], blown=solution.blown[where[:, 0]])
+    lanes.instruments[:, 0, 0], lanes.instruments[:, 0, 1] = 1.0 / series, emf
+    lanes.attached[:, :2] = pairs[where[:, 1]]
+    whole = solver.solve(rows, lanes)
+    assert not whole.status.any()
+    return whole.drop[:, solver.network.element("meter")]
+
+
+def compare(
+    circuit: Circuit, condition: Configuration, where: np.ndarray | None, seed: int
+) -> PairReadings:
+    """Compare readings with whole solutions: `where`, or at 2000 random (lane, pair)."""
+    solver, rows, lanes, solution = prepared(circuit, condition)
+    points = points_of(circuit, solver)
+    found = all_pairs(solver, rows, lanes, solution, points, METER, ohms=True)
+    lane, pair = found.volts.shape
+    if where is None:
+        rng = np.random.default_rng(seed)
+        where = np.stack([rng.integers(0, lane, 2000), rng.integers(0, pair, 2000)], axis=1)
+    at, state = tuple(where.T), (lanes, solution)
+    load = np.full(len(where), METER.input_resistance)
+    whole = jack_volts(solver, rows, state, where, found.pairs, load, 0.0)
+    assert np.abs(found.volts[at] - whole).max() < MILLIVOLT
+    compare_ohms(solver, rows, state, where, found)
+    return found
+
+
+def compare_ohms(
+    solver: Solver,
+    rows: Floats,
+    state: tuple[Lanes, Solution],
+    where: np.ndarray,
+    found: PairReadings,
+) -> None:
+    """Compare ohms, as volts at the jacks in the range that whole solutions choose."""
+    series, scales = np.array(METER.series), np.array(METER.full_scale)
+    emf, zeroed, last = METER.test_voltage, METER.zeroed, len(METER.series) - 1
+
+    def shown(choice: np.ndarray, some: np.ndarray) -> Floats:
+        drop = jack_volts(solver, rows, state, where[some], found.pairs, series[choice], emf)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ohms = series[choice] * drop / (emf - drop) - zeroed
+        return np.where(drop < emf * (1 - 1e-12), ohms, np.inf)
+
+    guess = shown(np.full(len(where), last), np.arange(len(where)))
+    choice = np.minimum(np.searchsorted(scales, np.maximum(guess, 0.0), side="right"), last)
+    edge = np.abs(guess[:, None] / scales - 1.0).min(axis=1) < 1e-3
+    whole, again = np.empty(len(where)), np.arange(len(where))
+    while len(again):
+        whole[again] = shown(choice[again], again)
+        again = again[(whole[again] >= scales[choice[again]]) & (choice[again] < last)]
+        choice[again] += 1
+    ours = found.ohms[tuple(where.T)]
+    edge |= np.abs(whole / scales[choice] - 1.0) < 1e-3
+    over = ~(whole < scales[choice])
+    assert (np.isinf(ours) == over)[~edge].all()
+    both = np.flatnonzero(np.isfinite(ours) & ~over & ~edge)
+    at_jacks = [
+        (r[both] + zeroed) * emf / (series[choice[both]] + r[both] + zeroed) for r in (ours, whole)
+    ]
+    assert np.abs(at_jacks[0] - at_jacks[1]).max(initial=0.0) < MILLIVOLT
+
+
+def test_sampled_readings_agree_with_whole_solutions(shipped: Circuit) -> None:
+    for seed, condition in enumerate(conditions(shipped)):
+        found = compare(shipped, condition, None, seed)
+        assert found.solved_whole < 0.01 * found.readings
+
+
+@pytest.mark.long
+def test_every_pair_of_every_fault_agrees_with_whole_solutions(shipped: Circuit) -> None:
+    for condition in conditions(shipped):
+        solver, rows, _lanes, _solution = prepared(shipped, condition)
+        points = points_of(shipped, solver)
+        pairs = math.comb(len(points), 2)
+        for pair in range(pairs):
+            lanes = np.arange(len(rows))
+            where = np.stack([lanes, np.full(len(rows), pair)], axis=1)
+            compare(shipped, condition, where, 0)
+
+
+def test_the_meter_is_what_bends_curved_elements(heater: Circuit) -> None:
+    """Were none solved anew, the same readings would be off by more than a millivolt."""
+    condition = conditions(heater)[-1]
+    found = compare(heater, condition, None, 4)
+    assert found.solved_anew > 0
+
+
+def test_without_compiled_code_it_reads_the_same(heater: Circuit) -> None:
+    condition = conditions(heater)[-1]
+    solver, rows, lanes, solution = prepared(heater, condition)
+    few = np.arange(0, len(rows), 40)
+    some = Lanes(*(getattr(lanes, name)[few] for name in Lanes.__slots__))
+    fewer = Solution(
+        solution.volts[few],
+        solution.drop[few],
+        solution.current[few],
+        solution.closed[few],
+        solution.blown[few],
+        solution.status[few],
+        0,
+        solution.worst[few],
+    )
+    points = points_of(heater, solver)[::6]
+    fast = all_pairs(solver, rows, some, fewer, points, METER, ohms=True)
+    slow = all_pairs(replace(solver, plain=True), rows, some, fewer, points, METER, ohms=True)
+    assert slow.solved_whole == slow.volts.size + slow.readings or slow.readings == 0
+    assert np.abs(fast.volts - slow.volts).max() < MILLIVOLT
+    assert (np.isinf(fast.ohms) == np.isinf(slow.ohms)).all()
+    shown = np.isfinite(slow.ohms)
+    np.testing.assert_allclose(fast.ohms[shown], slow.ohms[shown], rtol=1e-3, atol=0.05)
+
+
+def test_a_reading_the_other_way_round_changes_its_sign(heater: Circuit) -> None:
+    solver, rows, lanes, solution = prepared(heater, conditions(heater)[-1])
+    points = points_of(heater, solver)
+    there = all_pairs(solver, rows, lanes, solution, points, METER)
+    back = all_pairs(solver, rows, lanes, solution, points[::-1].copy(), METER)
+    mirrored = {tuple(pair): index for index, pair in enumerate(back.pairs.tolist())}
+    order = [mirrored[b, a] for a, b in there.pairs.tolist()]
+    np.testing.assert_allclose(back.volts[:, order], -there.volts, rtol=0, atol=2e-4)
