@@ -169,12 +169,12 @@ def evaluate(
 def limited(law: int, g: float, one: float, two: float, new: float, old: float) -> float:
     """Return the point to go to where going all the way would be too far."""
     if law == DIODE:
-        return limited_diode_step(new, old, diode_critical(one, two), two)
+        return float(limited_diode_step(new, old, diode_critical(one, two), two))
     if law == LAMP:
         return new
     if law == MOTOR:
-        return limited_bend_step(new, old, one / g, one / g)
-    return limited_bend_step(new, old, one / g, two / g)
+        return float(limited_bend_step(new, old, one / g, one / g))
+    return float(limited_bend_step(new, old, one / g, two / g))
 
 
 @compiled
