@@ -33,7 +33,9 @@ from sim.solver.laws import (
 MAX_NEWTON = 200
 CALM = 24  # steps before line search; ours: ordinary circuits take 3 to 10
 HALVINGS = 40  # of a line search
-TOLERANCE = 1e-11  # A per (1 A + |I|)
+TOLERANCE = 1e-11  # A per (1 A + |I|), of which no more than `MOST_AMPS` count
+MOST_AMPS = 20.0  # A: beyond, a share of the current would be more than Kirchhoff's law may miss
+ROUNDING = 1e-15  # of the voltage, what a steep law cannot tell apart
 STILL = 1e-9  # V per (1 V + |V|); where a leak of 1 pS counts, 1e-11 A is a great deal
 CHORD_STEP = 0.3  # relative voltage step above which a lamp is taken as its chord
 CHORD_START = 10.0  # V at which a lamp's first chord is taken; ours: near what most lamps see
@@ -108,7 +110,8 @@ def straightened(
 def is_lawful(slope: Number, new: Number, flowing: Number, amps: Number, steep: Number) -> Number:
     """Tell whether what flows is what the law asks for, to the tolerances."""
     missing = np.abs(flowing - amps)
-    near = missing <= TOLERANCE * (1.0 + np.abs(amps))
+    told_apart = ROUNDING * steep * (1.0 + np.abs(new))
+    near = missing <= TOLERANCE * (1.0 + np.minimum(np.abs(amps), MOST_AMPS)) + told_apart
     return (slope == 0.0) | (near & (missing <= STILL * steep * (1.0 + np.abs(new))))
 
 
