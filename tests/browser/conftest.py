@@ -11,6 +11,8 @@ from lessons.catalogue import shipped_lessons
 from lessons.course import release_lesson
 from lessons.folder import Home, write_home
 from lessons.server import Server
+from sim.bench import Bench
+from sim.circuitfile import read_circuit
 
 TOP = Path(__file__).parents[2]
 LESSON = "06-two-circuits-in-one-can"
@@ -29,7 +31,13 @@ def browser(chromium: str) -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def school(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def machine_code() -> None:
+    """Have the solver's machine code made before a page waits for it."""
+    Bench(read_circuit(TOP / "lessons/circuits/rear-window-heater.circuit.yaml"))
+
+
+@pytest.fixture(scope="session")
+def school(tmp_path_factory: pytest.TempPathFactory, machine_code: None) -> Path:  # noqa: ARG001 -- made first
     """Give a folder with a student's folder for each student, the lesson in it."""
     folder = tmp_path_factory.mktemp("school")
     for student in STUDENTS:
