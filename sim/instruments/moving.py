@@ -1,10 +1,8 @@
 """What moves: whether anything in the circuit changes with time, and figures of its curve.
 
 A steady state does not see a switched or alternating element; an instrument that does needs the
-circuit's curve in time. `traced` is the one place where a curve is asked for. Figures of a curve:
-mean over time;
-true RMS without the mean; frequency and duty from edges through the middle of the swing, with a
-tenth of it as hysteresis, edges interpolated, over whole periods only.
+circuit's curve in time. `traced` is the one place where a curve is asked for; what a meter makes
+of it stands in `sim.instruments.averages`.
 """
 
 from __future__ import annotations
@@ -15,17 +13,17 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from sim.instruments import averages
+from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, WAVE, Floats
 from sim.parts.family import Wave
 from sim.solver.laws import SOLVED
 from sim.solver.waveform import waveform
 from sim.view import View
 
-HYSTERESIS = 0.1  # of the swing
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
 METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
-PROBE = 10e6  # ohm, a 10:1 probe, and a meter's input
 SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours: a heavy fan takes longer
 
 
@@ -97,7 +95,9 @@ def _moving(rows: Floats) -> npt.NDArray[np.bool_]:
 
 
 def traced(view: View, sweep: Sweep) -> Curves:
-    """Return the circuit's curves in time, from the trigger or from when the controls move.
+    """Return the circuit's curves in time from when the controls move, or from any moment.
+
+    With a trigger they are two screens long, so that it finds a whole screen after it.
 
     Parameters
     ----------
@@ -115,9 +115,9 @@ def traced(view: View, sweep: Sweep) -> Curves:
     view.put_jumper(lanes, view.fleet.solver.lead)
     pairs = [(c.red, c.black) for c in sweep.channels if not c.wire]
     if pairs:
-        lanes.instruments[:, 0, :2] = (1.0 / PROBE, 0.0)
+        lanes.instruments[:, 0, :2] = (1.0 / INPUT_RESISTANCE, 0.0)
         lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
-    screens = 2 if sweep.source else 1  # a trigger is looked for in the first of two
+    screens = 2 if sweep.source else 1
     trace = waveform(
         view.fleet.solver,
         before,
@@ -132,22 +132,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
     view.failed |= trace.status != SOLVED
     volts, amps = iter(trace.volts.swapaxes(0, 1)), iter(trace.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
-    return _begun(Curves(trace.time, values), sweep)
-
-
-def _begun(curves: Curves, sweep: Sweep) -> Curves:
-    """Return one screen of each variant, from its own first crossing of the trigger level on."""
-    if not sweep.source:
-        return curves
-    source = [channel.name for channel in sweep.channels].index(sweep.source)
-    cut = np.empty((*curves.values.shape[:2], sweep.samples + 1))
-    for lane in range(cut.shape[1]):
-        curve = curves.values[source, lane]
-        above = curve >= sweep.level if sweep.slope == "rising" else curve <= sweep.level
-        hits = np.flatnonzero(~above[: sweep.samples] & above[1 : sweep.samples + 1])
-        at = int(hits[0]) + 1 if len(hits) else 0
-        cut[:, lane] = curves.values[:, lane, at : at + sweep.samples + 1]
-    return Curves(curves.time[: sweep.samples + 1], cut)
+    return Curves(trace.time, values)
 
 
 def measured(view: View, figure: str) -> Floats:
@@ -157,13 +142,24 @@ def measured(view: View, figure: str) -> Floats:
     seconds, samples = _window(view)
     channel = Channel("A", doing.red, doing.black, wire)
     curves = traced(view, Sweep((channel,), seconds, samples=samples))
+    return np.array([_figure(figure, curves.time, one) for one in curves.values[0]])
+
+
+def _figure(figure: str, time: Floats, values: Floats) -> float:
+    """Return one figure of one curve; without a rhythm, 0 Hz and no duty (nan)."""
     if figure == "mean":
-        return mean(curves.time, curves.values[0])
+        return averages.read_dc(time, values)
     if figure == "rms":
-        return rms(curves.values[0])
-    pairs = np.array([rhythm(curves.time, one) for one in curves.values[0]])
-    frequency, duty = pairs[:, 0], pairs[:, 1]
-    return np.nan_to_num(frequency) if figure == "frequency" else duty
+        return averages.read_ac(time, values)
+    repeats = rhythm(time, values)
+    if figure == "frequency":
+        return 0.0 if repeats is None else repeats.frequency
+    return math.nan if repeats is None else 100.0 * repeats.duty
+
+
+def rhythm(time: Floats, values: Floats) -> averages.Period | None:
+    """Return what repeats in a curve; None if nothing does, or too little to tell."""
+    return None if float(np.ptp(values)) < STILL else averages.period(time, values)
 
 
 def _window(view: View) -> tuple[float, int]:
@@ -177,44 +173,3 @@ def _window(view: View) -> tuple[float, int]:
     slow, fast = float(rows[:, FREQUENCY].min()), float(rows[:, FREQUENCY].max())
     seconds = math.ceil(METER_WINDOW * slow) / slow
     return seconds, int(np.clip(SAMPLES_A_PERIOD * fast * seconds, LEAST, MOST))
-
-
-def mean(time: Floats, values: Floats) -> Floats:
-    """Return the mean over time of curves (..., T), by the trapezoidal rule."""
-    found: Floats = np.trapezoid(values, time, axis=-1) / (time[-1] - time[0])
-    return found
-
-
-def rms(values: Floats) -> Floats:
-    """Return the true RMS of curves (..., T) without their mean."""
-    found: Floats = np.asarray(values).std(axis=-1)
-    return found
-
-
-def rhythm(time: Floats, curve: Floats) -> tuple[float, float]:
-    """Return (frequency in Hz, duty in %) of one curve; nan where it has no two rising edges."""
-    low, high = float(curve.min()), float(curve.max())
-    swing, middle = high - low, (low + high) / 2.0
-    if swing < STILL:
-        return float("nan"), float("nan")
-    level = np.where(curve > middle + HYSTERESIS * swing, 1, 0)
-    level = np.where(curve < middle - HYSTERESIS * swing, -1, level)
-    last = np.maximum.accumulate(np.where(level != 0, np.arange(len(curve)), 0))
-    state = level[last]
-    turns = np.flatnonzero((state[1:] != state[:-1]) & (state[:-1] != 0)) + 1
-    edges = [(_crossing(time, curve, middle, int(at)), int(state[at])) for at in turns]
-    rising = [when for when, way in edges if way > 0]
-    if len(rising) < 2:  # noqa: PLR2004 -- a period has two ends
-        return float("nan"), float("nan")
-    whole = rising[-1] - rising[0]
-    falling = [when for when, way in edges if way < 0 and rising[0] < when < rising[-1]]
-    above = sum(falling) - sum(rising[: len(falling)])
-    return (len(rising) - 1) / whole, 100.0 * above / whole
-
-
-def _crossing(time: Floats, curve: Floats, middle: float, at: int) -> float:
-    """Return when a curve went through the middle last, at or before a sample beyond it."""
-    while at > 1 and (curve[at - 1] - middle) * (curve[at] - middle) > 0.0:
-        at -= 1
-    share = (middle - curve[at - 1]) / (curve[at] - curve[at - 1])
-    return float(time[at - 1] + share * (time[at] - time[at - 1]))

@@ -27,7 +27,7 @@ from sim import care
 from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
-from sim.instruments import form, moving, scenes
+from sim.instruments import form, moving, scenes, scope
 from sim.instruments.counts import ranged
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.moving import Channel, Sweep
@@ -160,20 +160,46 @@ def _labour(scene: Scene) -> Labour:
 def _read(view: View) -> Shown:
     asked = sweep(view.doing)
     curves = moving.traced(view, asked)
+    screens = [screen(asked, curves, lane) for lane in range(view.count)]
     also: list[tuple[str, Floats]] = []
-    for channel, values in zip(asked.channels, curves.values, strict=True):
-        rhythms = np.array([moving.rhythm(curves.time, one) for one in values])
-        low, high = values.min(axis=1), values.max(axis=1)
-        found = (values.mean(axis=1), low, high, high - low, rhythms[:, 0], rhythms[:, 1])
-        also += [(f"{channel.name} {n}", v) for n, v in zip(FIGURES, found, strict=True)]
-        also.append((f"{channel.name} {SAMPLES}", counted(values, low, high)))
+    for number, channel in enumerate(asked.channels):
+        lines = [one.lines[number] for one in screens]
+        found = np.array(
+            [_figures(one.time, line) for one, line in zip(screens, lines, strict=True)]
+        )
+        also += [(f"{channel.name} {n}", found[:, k]) for k, n in enumerate(FIGURES)]
+        also.append(
+            (f"{channel.name} {SAMPLES}", counted(np.array([line.values for line in lines])))
+        )
     return Shown(words=("screen",) * view.count, also=tuple(also))
 
 
-def counted(values: Floats, low: Floats, high: Floats) -> Floats:
-    """Return curves (V, T) as counts from 0 to `HEIGHT`, at most `WIDTH` of them a curve."""
-    number = min(values.shape[1], WIDTH)
-    at = np.linspace(0, values.shape[1] - 1, number).round().astype(int)
+def screen(asked: Sweep, curves: moving.Curves, lane: int) -> scope.Screen:
+    """Return the screen of one variant, each channel turned so that its curve fits."""
+    inputs = tuple(curves.values[number, lane] for number in range(len(asked.channels)))
+    settings = tuple(
+        scope.fitting(values, "A" if channel.wire else "V")
+        for channel, values in zip(asked.channels, inputs, strict=True)
+    )
+    trigger = None
+    if asked.source:
+        names = [channel.name for channel in asked.channels]
+        trigger = scope.Trigger(names.index(asked.source), asked.level, asked.slope == "rising")
+    return scope.show(curves.time, inputs, settings, asked.seconds / scope.DIVISIONS, trigger)
+
+
+def _figures(time: Floats, line: scope.Line) -> tuple[float, ...]:
+    """Return a line's figures in the order of `FIGURES`; nan for what it does not have."""
+    repeats = moving.rhythm(time, line.values)
+    frequency = math.nan if repeats is None else repeats.frequency
+    duty = math.nan if repeats is None else 100.0 * repeats.duty
+    return (line.mean, line.least, line.most, line.peak_to_peak, frequency, duty)
+
+
+def counted(values: Floats) -> Floats:
+    """Return curves (V, T) as counts from 0 to `HEIGHT`, `WIDTH` of them a curve."""
+    at = np.linspace(0, values.shape[1] - 1, WIDTH).round().astype(int)
+    low, high = values.min(axis=1), values.max(axis=1)
     swing = np.maximum(high - low, moving.STILL)[:, None]
     return np.round((values[:, at] - low[:, None]) / swing * HEIGHT)
 

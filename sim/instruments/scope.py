@@ -3,7 +3,7 @@
 Specification (ours, of the usual class of hand-held automotive oscilloscopes; common practice, no
 source):
 
-- two channels, each volts between a probe and ground through 1 Mohm, or amperes from a clamp
+- two channels, each volts between two points through a 10:1 probe of 10 Mohm, or amperes from a clamp
   (10 mV/A, no load on the circuit);
 - 10 divisions of time; 500 samples across the screen;
 - ranges of 8 divisions of volts or amperes, 1-2-5; 8 bits: a sample is one of 256 levels of the
@@ -26,7 +26,7 @@ from sim.errors import ActionError
 from sim.instruments.averages import crossings, mean, period, whole_periods
 from sim.network import Floats
 
-INPUT_RESISTANCE = 1e6  # ohm
+INPUT_RESISTANCE = 10e6  # ohm, with its probe
 CHANNELS = 2
 SAMPLES = 500  # across the screen
 DIVISIONS = 10  # of time
@@ -195,6 +195,20 @@ def quantise(values: Floats, channel: Channel) -> Floats:
     level = np.clip(np.round((values - channel.middle) / size), -LEVELS // 2, LEVELS // 2 - 1)
     shown: Floats = channel.middle + level * size
     return shown
+
+
+def fitting(values: Floats, unit: str) -> Channel:
+    """Return the most sensitive setting whose eight divisions hold a curve, as one would turn it.
+
+    The middle of the screen is put on a whole division.
+    """
+    scales = AMPS_PER_DIVISION if unit == "A" else VOLTS_PER_DIVISION
+    low, high = float(values.min()), float(values.max())
+    for scale in scales:
+        middle = round((low + high) / 2 / scale) * scale
+        if max(high - middle, middle - low) <= scale * (ACROSS / 2 - 0.5):
+            return Channel(unit, scale, middle)
+    return Channel(unit, scales[-1], 0.0)
 
 
 def _line(time: Floats, values: Floats, channel: Channel) -> Line:
