@@ -163,14 +163,10 @@ def _read(view: View) -> Shown:
     screens = [screen(asked, curves, lane) for lane in range(view.count)]
     also: list[tuple[str, Floats]] = []
     for number, channel in enumerate(asked.channels):
-        lines = [one.lines[number] for one in screens]
-        found = np.array(
-            [_figures(one.time, line) for one, line in zip(screens, lines, strict=True)]
-        )
+        found = np.array([_figures(one.time, one.lines[number]) for one in screens])
         also += [(f"{channel.name} {n}", found[:, k]) for k, n in enumerate(FIGURES)]
-        also.append(
-            (f"{channel.name} {SAMPLES}", counted(np.array([line.values for line in lines])))
-        )
+        curve = np.array([one.lines[number].values for one in screens])
+        also.append((f"{channel.name} {SAMPLES}", counted(curve)))
     return Shown(words=("screen",) * view.count, also=tuple(also))
 
 
@@ -201,7 +197,8 @@ def counted(values: Floats) -> Floats:
     at = np.linspace(0, values.shape[1] - 1, WIDTH).round().astype(int)
     low, high = values.min(axis=1), values.max(axis=1)
     swing = np.maximum(high - low, moving.STILL)[:, None]
-    return np.round((values[:, at] - low[:, None]) / swing * HEIGHT)
+    counts: Floats = np.round((values[:, at] - low[:, None]) / swing * HEIGHT)
+    return counts
 
 
 def _show(doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> Reading | None:

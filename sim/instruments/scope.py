@@ -3,8 +3,8 @@
 Specification (ours, of the usual class of hand-held automotive oscilloscopes; common practice, no
 source):
 
-- two channels, each volts between two points through a 10:1 probe of 10 Mohm, or amperes from a clamp
-  (10 mV/A, no load on the circuit);
+- two channels, each volts between two points through a 10:1 probe of 10 Mohm, or amperes from a
+  clamp (10 mV/A, no load on the circuit);
 - 10 divisions of time; 500 samples across the screen;
 - ranges of 8 divisions of volts or amperes, 1-2-5; 8 bits: a sample is one of 256 levels of the
   range, and what is beyond shows as its edge;
