@@ -75,6 +75,8 @@ def _harm(
     fleet: Fleet, before: Memory, after: Memory, action: Action
 ) -> tuple[tuple[str, ...], ...]:
     names = fleet.solver.network.fuse_names
+    if (before.blown >= after.blown).all() and before.damaged == after.damaged:
+        return ((),) * len(after.blown)
     words = {METER_FUSE: "the meter's fuse has blown", JUMPER: "the jumper's fuse has blown"}
     lost = []
     for old, new in zip(before.blown, after.blown, strict=True):

@@ -11,6 +11,7 @@ closes when there is next to no voltage across it to hold it. Instruments' fuses
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,7 @@ from sim.network import SHAPE, Floats, Ints, Network
 from sim.parts.breaker import COOLING as COOLED
 from sim.parts.fuse import OPENING_FACTOR
 from sim.parts.fuse_curve import (
+    HOLDS,
     Numbers,
     link_opening_current,
     link_opening_time,
@@ -31,6 +33,7 @@ from sim.solver.steady import Solution
 COOLING = 60.0  # s, ours
 LEAST_SECONDS = 1.0  # s, the shortest look at anything; ours
 LONGEST_SECONDS = 360e3  # s, 100 h: what ISO 8820-3 wants a fuse to hold at its rating
+HOLDS_OF_LIMIT = HOLDS / OPENING_FACTOR  # of the steady limit, which no fuse minds
 HELD_BY = 1.0  # V across a breaker that its heater needs to hold it open; ours
 
 
@@ -79,8 +82,11 @@ class Fuses:
             return
         time = min(max(seconds, LEAST_SECONDS), LONGEST_SECONDS)
         for fuse in self.fuses:
-            left = np.maximum(time / np.maximum(1.0 - heat[:, fuse.number], 1e-6), LEAST_SECONDS)
             column = rows[:, fuse.element, SHAPE]
+            if not heat[:, fuse.number].any() and (column == column[0]).all():
+                rows[:, fuse.element, SHAPE] = _cold_limit(fuse, float(column[0]), time)
+                continue
+            left = np.maximum(time / np.maximum(1.0 - heat[:, fuse.number], 1e-6), LEAST_SECONDS)
             for steady in np.unique(column).tolist():
                 mine = column == steady
                 rows[mine, fuse.element, SHAPE] = fuse.limit(steady, left[mine])
@@ -100,18 +106,25 @@ class Fuses:
         """
         heat, blown = heat * np.exp(-seconds / COOLING), blown.copy()
         for fuse in self.fuses:
-            amps = solution.current[:, fuse.element]
+            amps = np.abs(solution.current[:, fuse.element])
             column = base[:, fuse.element, SHAPE]
-            for steady in np.unique(column).tolist():
-                mine = column == steady
-                heat[mine, fuse.number] += seconds / fuse.time(steady, amps[mine])
+            if (amps > column * HOLDS_OF_LIMIT).any():
+                for steady in np.unique(column).tolist():
+                    mine = column == steady
+                    heat[mine, fuse.number] += seconds / fuse.time(steady, amps[mine])
             open_now = blown[:, fuse.number] == 1
-            volts = np.abs(solution.drop[:, fuse.element])
-            closes = (fuse.reset == "automatic") & (seconds >= COOLED) | (volts < HELD_BY)
             if fuse.reset:
+                volts = np.abs(solution.drop[:, fuse.element])
+                closes = (fuse.reset == "automatic") & (seconds >= COOLED) | (volts < HELD_BY)
                 blown[open_now & closes, fuse.number] = 0
             heat[open_now, fuse.number] = 0.0
         return np.minimum(heat, 1.0), blown
+
+
+@functools.lru_cache(maxsize=4096)
+def _cold_limit(fuse: _Fuse, steady: float, seconds: float) -> float:
+    """Return the current in A that opens a cold fuse in so many seconds."""
+    return float(fuse.limit(steady, seconds))
 
 
 def _fuse(number: int, element: int, part: Part) -> _Fuse:
