@@ -19,7 +19,6 @@ All arrays have a row for every variant of the vehicle.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -30,6 +29,7 @@ from sim.circuit import Circuit, Part
 from sim.network import CONDUCTANCE, EMF, OTHER, TRIGGER, Floats, Ints, Network, owner_of
 from sim.parts.battery import open_circuit_voltage
 from sim.parts.family import Trigger
+from sim.parts.sleeper import wakers
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
 from sim.solver.steady import Solution
@@ -254,7 +254,6 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
     units = []
     for name, elements in sleeping.items():
         part = circuit.parts[name]
-        wakers = [word.strip() for word in re.split(r"[,|]", str(part.values["woken by"]))]
         units.append(
             Unit(
                 name,
@@ -262,7 +261,7 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
                 network.node(f"{name}.30b"),
                 network.node(f"{name}.wakeb") if part.values["wake pin"] else -1,
                 part.number("falls asleep after") or np.inf,
-                tuple(word for word in wakers if word in circuit.controls),
+                tuple(word for word in wakers(part) if word in circuit.controls),
             )
         )
     return tuple(units)
