@@ -1,7 +1,8 @@
 """A known-good part on the harness beside the old one, before anything is fitted.
 
-The old part stays where it is, unplugged; the harness, its terminals among it, is as it was. What
-was wrong inside the part is gone while the good one is tried; what is wrong around it stays. So it
+The old part stays where it is, unplugged; the harness is as it was, but that plugging wipes its
+terminals: a poor contact is good for a while afterwards, so measure before disturbing. What was
+wrong inside the part is gone while the good one is tried; what is wrong around it stays. So it
 proves as much as a swap, in the same state, and costs no part. Trying again, or `untry`, plugs the
 old one back in. A fuse is renewed instead.
 """
@@ -41,7 +42,8 @@ def _toggled(scene: Scene) -> Situation:
     situation, name = scene.situation, scene.doing.target
     tried = {*situation.tried} ^ {name}
     apart = tuple(sorted({*situation.apart} - {name}))
-    changed = replace(situation, tried=tuple(sorted(tried)), apart=apart)
+    plugged = situation.plugged(name)
+    changed = replace(plugged, tried=tuple(sorted(tried)), apart=apart)
     return leads_in_reach(changed, scene.circuit)
 
 
