@@ -7,7 +7,8 @@
 
 `time` is the width of the screen. Without a trigger the screen begins when the controls move (or at
 once, where none does). A channel lies between two points, 10 Mohm (a 10:1 probe), or is a current
-clamp around a wire. The reading is text: for each channel mean, minimum, maximum, peak to peak,
+clamp around a wire, with the zero drift and the resolution of `sim.instruments.clamp`: what swings
+by less is a flat line. The reading is text: for each channel mean, minimum, maximum, peak to peak,
 frequency and duty as displayed, and the samples as counts of a screen 200 counts high from minimum
 to maximum.
 
@@ -27,7 +28,7 @@ from sim import care
 from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
-from sim.instruments import form, moving, scenes
+from sim.instruments import clamp, form, moving, scenes
 from sim.instruments.counts import ranged
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.moving import Channel, Sweep
@@ -161,20 +162,30 @@ def _read(view: View) -> Shown:
     asked = sweep(view.doing)
     curves = moving.traced(view, asked)
     also: list[tuple[str, Floats]] = []
-    for channel, values in zip(asked.channels, curves.values, strict=True):
+    for channel, seen in zip(asked.channels, curves.values, strict=True):
+        values = seen + clamp.offset(view.situation) if channel.wire else seen
         rhythms = np.array([moving.rhythm(curves.time, one) for one in values])
         low, high = values.min(axis=1), values.max(axis=1)
+        rhythms[high - low < _still(channel)] = np.nan
         found = (values.mean(axis=1), low, high, high - low, rhythms[:, 0], rhythms[:, 1])
         also += [(f"{channel.name} {n}", v) for n, v in zip(FIGURES, found, strict=True)]
-        also.append((f"{channel.name} {SAMPLES}", counted(values, low, high)))
+        also.append((f"{channel.name} {SAMPLES}", counted(values, low, high, _still(channel))))
     return Shown(words=("screen",) * view.count, also=tuple(also))
 
 
-def counted(values: Floats, low: Floats, high: Floats) -> Floats:
-    """Return curves (V, T) as counts from 0 to `HEIGHT`, at most `WIDTH` of them a curve."""
+def _still(channel: Channel) -> float:
+    """Return the swing in V or A below which a channel's line is flat."""
+    return clamp.RESOLUTION if channel.wire else moving.STILL
+
+
+def counted(values: Floats, low: Floats, high: Floats, still: float = moving.STILL) -> Floats:
+    """Return curves (V, T) as counts from 0 to `HEIGHT`, at most `WIDTH` of them a curve.
+
+    A swing of less than `still` does not fill the screen.
+    """
     number = min(values.shape[1], WIDTH)
     at = np.linspace(0, values.shape[1] - 1, number).round().astype(int)
-    swing = np.maximum(high - low, moving.STILL)[:, None]
+    swing = np.maximum(high - low, still)[:, None]
     return np.round((values[:, at] - low[:, None]) / swing * HEIGHT)
 
 
@@ -197,6 +208,9 @@ def _figure(name: str, value: float, unit: str) -> str:
         return ""
     ranges: tuple[float, ...] = VOLT_RANGES
     shown = unit
+    if unit == "A" and name not in ("frequency", "duty"):
+        current = clamp.show_clamp(value)
+        return f"{current.value} {current.unit}"
     if name == "frequency":
         ranges, shown = HERTZ_RANGES, "Hz"
     elif name == "duty":
