@@ -168,3 +168,34 @@ def test_run_down_to_half(amps: float, days: float) -> None:
             bench.do(action_from_json({"wait": f"{days * 2.4 / (1 + int(days / 10)):.6f} h"}))
     left = 1 - bench.memory.drawn[0, 0] / (60 * 3600)
     assert left == pytest.approx(0.5, abs=0.02)
+
+
+def test_an_ammeter_in_place_of_a_fuse_wakes_what_it_feeds_and_then_it_falls_asleep() -> None:
+    """0.4 A awake and 3 mA asleep: read too early, the meter shows a draw that is none."""
+    bench = Bench(night())
+    amps = action_from_json({"measure": "amps", "red": "F1.1", "black": "F1.2"})
+    bench.do(action_from_json({"pull": "F1"}))
+    early = bench.do(amps).reading
+    bench.do(action_from_json({"wait": "11 min"}))
+    late = bench.do(amps).reading
+    assert float(early.value) == pytest.approx(0.4, rel=0.1)
+    assert float(late.value) == pytest.approx(0.003, abs=0.001)
+
+
+def test_a_meter_that_blows_on_the_awake_current_blows() -> None:
+    """400 mA is what the milliamps jack stands; 0.8 A is more."""
+    whole = night()
+    unit = replace(whole.parts["A1"], values={**whole.parts["A1"].values, "awake": 0.8})
+    bench = Bench(replace(whole, parts={**whole.parts, "A1": unit}))
+    bench.do(action_from_json({"pull": "F1"}))
+    step = bench.do(action_from_json({"measure": "milliamps", "red": "F1.1", "black": "F1.2"}))
+    assert step.harm == ("the meter's 400 mA fuse has blown",)
+
+
+def test_a_control_operated_during_a_reading_wakes_for_longer_than_the_reading() -> None:
+    bench = Bench(night())
+    look = {"measure": "volts", "red": "B1.+", "black": "body", "while": {"door": "open"}}
+    bench.do(action_from_json(look))
+    assert draw(bench) > 300.0
+    bench.do(action_from_json({"wait": "11 min"}))
+    assert draw(bench) < 5.0
