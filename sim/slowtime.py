@@ -10,8 +10,7 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, supply came back to its terminal 30, its wake terminal was live.
 - A fuse is judged by the current that would open it within the time an action takes, less the
-  heat its strip has taken up before; heat goes out of it again with a time constant of `COOLING`
-  (see `sim.slowfuses`).
+  heat its strip has taken up before (see `sim.slowfuses`).
 
 All arrays have a row for every variant of the vehicle.
 """
@@ -215,12 +214,12 @@ def let_pass(
     steps = min(MOST_STEPS, math.ceil(seconds / step))
     each = seconds / steps
     solution = solve(situation, memory, each)
-    for _step in range(steps):
+    for left in reversed(range(steps)):
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
         memory = slow.drained(rows, memory, solution, each)
         situation = replace(situation, clock=situation.clock + each)
         memory = slow.kept_awake(memory, solution, situation.clock)
-        solution = solve(situation, memory, each)
+        solution = solve(situation, memory, each if left else 0.0)
     return replace(memory, closed=solution.closed, blown=solution.blown), solution
 
 

@@ -11,6 +11,7 @@ from sim.circuit import Circuit, Control, Fault, Part, Place
 from sim.faults import with_faults
 from sim.observe import Fleet, observe
 from sim.parts import FAMILIES
+from sim.parts.fuse_curve import opening_time
 from sim.situation import Situation
 
 ON = {"key": "run", "heater switch": "on"}
@@ -199,3 +200,21 @@ def test_a_control_operated_during_a_reading_wakes_for_longer_than_the_reading()
     assert draw(bench) > 300.0
     bench.do(action_from_json({"wait": "11 min"}))
     assert draw(bench) < 5.0
+
+
+@pytest.mark.parametrize("step", [10, 60, 300, 600])
+def test_an_overload_heats_a_fuse_alike_however_it_is_waited_for(step: int) -> None:
+    """Ten minutes in one go or in sixty: ``t / t_open(I)`` of the curve, and cooling afterwards."""
+    bench = Bench(fused_lamps(148.0, 10.0), situation=Situation(apart=("F1",)))
+    number = bench.fleet.solver.network.fuse_names.index("F1")
+    bench.do(action_from_json({"insert": "F1"}))
+    for _time in range(600 // step):
+        bench.do(action_from_json({"wait": f"{step} s"}))
+    flowing = bench.try_out(action_from_json({"clamp": "wire 2"})).outcome.numbers
+    expected = 600.0 / float(opening_time(10.0, abs(flowing[0])))
+    assert 0.1 < expected < 0.9
+    assert not bench.memory.blown[0, number]
+    assert bench.memory.heat[0, number] == pytest.approx(expected, rel=0.15)
+    bench.do(action_from_json({"pull": "F1"}))
+    bench.do(action_from_json({"wait": "10 min"}))
+    assert bench.memory.heat[0, number] < 1e-3
