@@ -124,18 +124,27 @@ def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[
     """Return everything out of the ordinary that eyes find at a place, in order of name.
 
     `blown` names the fuses whose strip has melted on the bench, `renewed` those that are new: what
-    was wrong with the old one has gone, and a new one may have melted since.
+    was wrong with the old one has gone, and a new one may have melted since. What the circuit says
+    of a fault stands in place of what is usual for such a part.
     """
     signs = set()
+    told = _told(variant, place)
     for name, part in variant.parts.items():
         if place != (part.felt_at or part.at):
             continue
         for way in FAMILIES[part.kind].ways(part):
             old = name not in renewed and part.has(way.name, way.pin)
+            old = old and (name, way.name, way.pin) not in told
             if way.seen and (old or (name in blown and way.name == "open")):
                 signs.add(f"{name}: {way.seen}")
     signs |= {f"{part}: {seen}" for part, seen in _noted(variant, place)}
     return "; ".join(sorted(signs)) or NOTHING
+
+
+def _told(variant: Circuit, place: str) -> set[tuple[str, str, str | None]]:
+    """Return the single faults, as part, way and pin, whose sign at a place the circuit tells."""
+    notes = (note for note in variant.notes if note.seen_at == place and len(note.faults) == 1)
+    return {(fault.part, fault.way, fault.pin) for note in notes for fault in note.faults}
 
 
 def _noted(variant: Circuit, place: str) -> list[tuple[str, str]]:
