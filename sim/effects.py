@@ -8,12 +8,12 @@ from sim.circuit import Circuit, Effect, Part
 from sim.network import Floats, Network
 from sim.parts import FAMILIES
 from sim.parts.family import Law
+from sim.parts.heat import joint_heat
 from sim.solver.steady import Solution
 
 NOTHING = "nothing out of the ordinary"
 HEATING_SECONDS = 60.0  # s, until a hand can tell; common practice, no source
-COLD, WARM = 0.04, 0.6  # share of nominal power
-HOT_JOINT = 2.5  # W in contacts that a hand calls hot; ours
+COLD, WARM, OVERHEATED = 0.04, 0.6, 2.0  # share of what heats it at nominal power; ours
 
 
 def load_element(circuit: Circuit, network: Network, part: str) -> int:
@@ -46,6 +46,22 @@ def working_power(circuit: Circuit, network: Network, solution: Solution, part: 
     return power
 
 
+def heating_share(
+    circuit: Circuit, network: Network, solution: Solution, part: str, nominal: float
+) -> Floats:
+    """Return what heats a part, as a share of what heats it at its nominal power, every lane.
+
+    A motor is heated by ``R I^2`` and not by the work it does, so stalled it gets far hotter than
+    running: ``(I / I_nominal)^2``. All the power of anything else heats it.
+    """
+    number = load_element(circuit, network, part)
+    if network.elements[number].law is Law.MOTOR:
+        rated = nominal / circuit.parts[part].number("voltage")
+        share: Floats = (solution.current[:, number] / rated) ** 2
+        return share
+    return np.abs(load_power(circuit, network, solution, part)) / nominal
+
+
 def nominal_power(part: Part) -> float:
     """Return a part's rated power in W; 1 where it has none, so that shares are watts."""
     rated = FAMILIES[part.kind].nominal_power
@@ -65,18 +81,29 @@ def effect_holds(
     return value <= effect.limit if effect.below else value >= effect.limit
 
 
-def warmth(network: Network, solution: Solution, variant: Circuit, lane: int, name: str) -> str:
-    """Return what a hand says of one part of one lane that has been on for a while."""
+def is_load(part: Part) -> bool:
+    """Tell whether a hand feels the work a part does, and not its contacts."""
+    return FAMILIES[part.kind].nominal_power is not None and part.kind != "switch"
+
+
+def warmth(
+    network: Network, solution: Solution, variant: Circuit, lane: int, name: str, seconds: float
+) -> str:
+    """Return what a hand says of one part of one lane that has stood like this for `seconds`."""
     part = variant.parts[name]
-    if FAMILIES[part.kind].nominal_power and part.kind != "switch":
-        share = float(load_power(variant, network, solution, name)[lane]) / nominal_power(part)
-        return _felt_load(share, part)
-    return "hot" if contact_power(network, solution, name, lane) > HOT_JOINT else "not hot"
+    if is_load(part):
+        share = heating_share(variant, network, solution, name, nominal_power(part))[lane]
+        return _felt_load(float(share) if seconds >= HEATING_SECONDS else 0.0, part)
+    watts = contact_power(network, solution, name, lane)
+    felt = joint_heat(watts, seconds, variant.temperature).hand
+    return felt if felt == "hot" else "not hot"
 
 
 def _felt_load(share: float, part: Part) -> str:
     if share < COLD:
         return "cold"
+    if share >= OVERHEATED:
+        return "hot"
     lines = part.severity("line open")
     if lines is not None:
         return "warm, with cold stripes"
@@ -97,18 +124,27 @@ def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[
     """Return everything out of the ordinary that eyes find at a place, in order of name.
 
     `blown` names the fuses whose strip has melted on the bench, `renewed` those that are new: what
-    was wrong with the old one has gone, and a new one may have melted since.
+    was wrong with the old one has gone, and a new one may have melted since. What the circuit says
+    of a fault stands in place of what is usual for such a part.
     """
     signs = set()
+    told = _told(variant, place)
     for name, part in variant.parts.items():
         if place != (part.felt_at or part.at):
             continue
         for way in FAMILIES[part.kind].ways(part):
             old = name not in renewed and part.has(way.name, way.pin)
+            old = old and (name, way.name, way.pin) not in told
             if way.seen and (old or (name in blown and way.name == "open")):
                 signs.add(f"{name}: {way.seen}")
     signs |= {f"{part}: {seen}" for part, seen in _noted(variant, place)}
     return "; ".join(sorted(signs)) or NOTHING
+
+
+def _told(variant: Circuit, place: str) -> set[tuple[str, str, str | None]]:
+    """Return the single faults, as part, way and pin, whose sign at a place the circuit tells."""
+    notes = (note for note in variant.notes if note.seen_at == place and len(note.faults) == 1)
+    return {(fault.part, fault.way, fault.pin) for note in notes for fault in note.faults}
 
 
 def _noted(variant: Circuit, place: str) -> list[tuple[str, str]]:

@@ -26,6 +26,10 @@ from sim.view import View
 __all__ = ["Fleet", "Observation", "Outcome", "observe"]
 
 NEVER_HARM = ("set", "listen", "wait", "plug", "insert")  # what then blows, the fault has blown
+WASTES = (
+    "renew",
+    "swap",
+)  # a whole fuse put where it cannot last, a relay where it does not belong
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +68,31 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
         shown.numbers,
         floating,
         shown.words,
-        _harm(fleet, replace(view.fitted, damaged=memory.damaged), new, action),
+        _harm(
+            fleet,
+            replace(view.fitted, damaged=memory.damaged),
+            new,
+            own_deed=_own_deed(action, after),
+        ),
         np.flatnonzero((view.solution.status != SOLVED) | view.failed),
         shown.also,
     )
     return Observation(cost, after, new, outcome)
 
 
+def _own_deed(action: Action, situation: Situation) -> bool:
+    """Tell whether a fuse of the vehicle that blows now has been blown by hand.
+
+    While one only looks, clamps or shakes, with no jumper on, the fault blows it, in its own time.
+    To tell so would name a fuse that nobody has looked at.
+    """
+    if action.verb in NEVER_HARM:
+        return False
+    return VERBS[action.verb].leads or bool(situation.bridge) or action.verb in WASTES
+
+
 def _harm(
-    fleet: Fleet, before: Memory, after: Memory, action: Action
+    fleet: Fleet, before: Memory, after: Memory, *, own_deed: bool
 ) -> tuple[tuple[str, ...], ...]:
     names = fleet.solver.network.fuse_names
     if (before.blown >= after.blown).all() and before.damaged == after.damaged:
@@ -81,7 +101,7 @@ def _harm(
     lost = []
     for old, new in zip(before.blown, after.blown, strict=True):
         gone = [names[index] for index in np.flatnonzero(new & ~old & 1)]
-        if action.verb in NEVER_HARM:
+        if not own_deed:
             gone = [name for name in gone if name in words]
         lost.append([words.get(name, f"{name} has blown") for name in gone])
     for lane, names_lost in enumerate(after.damaged):

@@ -2,8 +2,10 @@
 
 Every fuse of a vehicle is an element with a limit. For an action of so many seconds the limit is
 the current that opens the fuse within them, ``t = (1 - heat) t_open(I)``, by its time-current
-curve (`sim.parts.fuse_curve`); afterwards its heat is ``heat exp(-t / COOLING) + t / t_open(I)``.
-So a fuse of 10 A stands 14 A for a look, and not for an hour.
+curve (`sim.parts.fuse_curve`); afterwards its heat is ``heat + t / t_open(I)``. A current that it
+holds for ever lets it cool, ``heat exp(-t / COOLING)``; above that the curve has the cooling in it,
+so that a while in one go or in many makes the same heat. So a fuse of 10 A stands 14 A for a look,
+and not for an hour.
 
 A breaker with automatic reset closes when it has been open for `COOLED`; one that is held open
 closes when there is next to no voltage across it to hold it. Instruments' fuses keep their limits.
@@ -12,6 +14,7 @@ closes when there is next to no voltage across it to hold it. Instruments' fuses
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -104,14 +107,19 @@ class Fuses:
         solution : Solution
         seconds : float
         """
-        heat, blown = heat * np.exp(-seconds / COOLING), blown.copy()
+        heat, blown = heat.copy(), blown.copy()
+        cooled = math.exp(-seconds / COOLING)
         for fuse in self.fuses:
             amps = np.abs(solution.current[:, fuse.element])
             column = base[:, fuse.element, SHAPE]
+            had = heat[:, fuse.number].copy()
+            heat[:, fuse.number] = had * cooled
             if (amps > column * HOLDS_OF_LIMIT).any():
                 for steady in np.unique(column).tolist():
                     mine = column == steady
-                    heat[mine, fuse.number] += seconds / fuse.time(steady, amps[mine])
+                    opens = np.asarray(fuse.time(steady, amps[mine]))
+                    heats = had[mine] + seconds / opens
+                    heat[mine, fuse.number] = np.where(np.isinf(opens), had[mine] * cooled, heats)
             open_now = blown[:, fuse.number] == 1
             if fuse.reset:
                 volts = np.abs(solution.drop[:, fuse.element])

@@ -10,8 +10,7 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, supply came back to its terminal 30, its wake terminal was live.
 - A fuse is judged by the current that would open it within the time an action takes, less the
-  heat its strip has taken up before; heat goes out of it again with a time constant of `COOLING`
-  (see `sim.slowfuses`).
+  heat its strip has taken up before (see `sim.slowfuses`).
 
 All arrays have a row for every variant of the vehicle.
 """
@@ -19,7 +18,6 @@ All arrays have a row for every variant of the vehicle.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -30,6 +28,7 @@ from sim.circuit import Circuit, Part
 from sim.network import CONDUCTANCE, EMF, OTHER, TRIGGER, Floats, Ints, Network, owner_of
 from sim.parts.battery import open_circuit_voltage
 from sim.parts.family import Trigger
+from sim.parts.sleeper import wakers
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
 from sim.solver.steady import Solution
@@ -215,12 +214,12 @@ def let_pass(
     steps = min(MOST_STEPS, math.ceil(seconds / step))
     each = seconds / steps
     solution = solve(situation, memory, each)
-    for _step in range(steps):
+    for left in reversed(range(steps)):
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
         memory = slow.drained(rows, memory, solution, each)
         situation = replace(situation, clock=situation.clock + each)
         memory = slow.kept_awake(memory, solution, situation.clock)
-        solution = solve(situation, memory, each)
+        solution = solve(situation, memory, each if left else 0.0)
     return replace(memory, closed=solution.closed, blown=solution.blown), solution
 
 
@@ -254,7 +253,6 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
     units = []
     for name, elements in sleeping.items():
         part = circuit.parts[name]
-        wakers = [word.strip() for word in re.split(r"[,|]", str(part.values["woken by"]))]
         units.append(
             Unit(
                 name,
@@ -262,7 +260,7 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
                 network.node(f"{name}.30b"),
                 network.node(f"{name}.wakeb") if part.values["wake pin"] else -1,
                 part.number("falls asleep after") or np.inf,
-                tuple(word for word in wakers if word in circuit.controls),
+                tuple(word for word in wakers(part) if word in circuit.controls),
             )
         )
     return tuple(units)

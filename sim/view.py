@@ -60,6 +60,7 @@ class View:
     ) -> None:
         self.fleet, self.situation, self.doing = fleet, situation, doing
         self.start, self.seconds = start, situation.clock - start.clock
+        self.standing = situation
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
         self.before = self._worked_on(before, leads=leads)
@@ -136,9 +137,9 @@ class View:
 
     def rows_with(self, controls: dict[str, str]) -> Floats:
         """Return the rows at this hour, with controls in these positions."""
-        standing = replace(self.situation, controls=tuple(sorted(controls.items())))
-        self.base = self.base_of(standing)
-        return self.now(standing, self.memory)
+        self.standing = replace(self.situation, controls=tuple(sorted(controls.items())))
+        self.base = self.base_of(self.standing)
+        return self.now(self.standing, self.memory)
 
     def base_of(self, standing: Situation) -> Floats:
         """Return the rows of a situation as at hand-over, lasting damage in them."""
@@ -221,12 +222,27 @@ class View:
 
         What blows now the fault has blown, or the driver: it is no harm of the instrument.
         """
+        stood = self.standing
         self.rows = self.rows_with(controls)
         solution = self.solve(self.memory)
+        self._wake(stood, solution)
         new = solution.blown & ~self.memory.blown
         self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
         self.memory = replace(self.memory, closed=solution.closed, blown=solution.blown)
         self.failed |= solution.status != SOLVED
+
+    def wake_with(self, element: str, row: Floats) -> None:
+        """Wake what has supply again through an instrument between the leads: an ammeter feeds.
+
+        Once awake it falls asleep by the clock, the meter left where it is meanwhile.
+        """
+        if self.fleet.slow.units:
+            self._wake(self.standing, self.solve(self.memory, element, row))
+
+    def _wake(self, stood: Situation, solution: Solution) -> None:
+        slow = self.fleet.slow
+        self.memory = slow.woken(self.circuit, stood, self.standing, self.memory, solution)
+        self.rows = self.now(self.standing, self.memory)
 
     def between(self, solution: Solution) -> Floats:
         """Return the volts between the points the leads are on, not counting the leads."""

@@ -18,10 +18,12 @@ from grader.errors import GraderError
 from grader.record import Entry
 from grader.suspects import line_up
 from lessons.command.workorder import add_case, load_case, student_draw
-from sim.access import probe_points
+from sim.access import price, probe_points
 from sim.action import FUNCTIONS, Reading, action_from_json
 from sim.cautions import cautions
 from sim.errors import ActionError, SimError
+from sim.handling import check
+from sim.instruments.stress import TRIGGERS
 
 HELP = """\
 set CONTROL=POSITION, ...      operate controls, e.g. set key=run, heater switch=on
@@ -41,6 +43,7 @@ watch EFFECT                   does the vehicle do what it should?
 unplug PART  plug PART  pull PART  insert PART  renew FUSE
 try PART     untry PART        a known-good part on the plug, and the old one back
 swap PART PART   bridge P P   unbridge   wait 5 min
+shake PART   warm PART   wet PART   leave PART      make it fail; for PART also everything
 {"scope": {"A": ["P", "P"]}, "time": "100 ms"}       oscilloscope; any line may be JSON
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
@@ -189,11 +192,13 @@ class Desk:
         situation = self.attempt.vehicle.bench.situation
         for control in self.circuit.controls:
             print(f"  {control}: {situation.position(self.circuit, control)}")
+        verbs = {trigger: verb for verb, trigger in TRIGGERS.items()}
         standing = {
             "apart": ", ".join(situation.apart),
             "exchanged": ", ".join(" and ".join(pair) for pair in situation.swapped),
             "jumper": " to ".join(situation.bridge),
             "known-good": ", ".join(situation.tried),
+            "going on": ", ".join(f"{verbs[how]} {part}" for part, how in situation.stressed),
             "red lead in the jack": situation.jack,
             "leads": " and ".join(lead for lead in (situation.red, situation.black) if lead),
             "hands": ", ".join(situation.here),
@@ -228,8 +233,9 @@ class Desk:
 
     def price(self, rest: str) -> None:
         """Show what a line would take from here."""
-        action = action_from_json(parse_line(rest))
-        cost = self.attempt.vehicle.bench.try_out(action).price
+        action, bench = action_from_json(parse_line(rest)), self.attempt.vehicle.bench
+        check(self.circuit, bench.situation, action)
+        cost = price(self.circuit, bench.situation, action)
         print(f"  {cost.minutes:g} min ({', '.join(cost.places) or 'no way to go'})")
 
 

@@ -10,6 +10,7 @@ from sim.effects import load_element
 from sim.mistakes import perhaps
 from sim.network import part_elements
 from sim.parts import FAMILIES
+from sim.parts.sleeper import wakers
 from sim.solver.steady import Solver
 
 _ENDS = ("from", "to")
@@ -117,6 +118,20 @@ def unset_switches(circuit: Circuit) -> Iterator[Finding]:
         if not part.settings and (follows or FAMILIES[part.kind].setting):
             text = f"{part.name}: no control sets this {part.kind}; add `NAME: {{off, on, sets: "
             yield Finding(("parts", part.name), f"{text}{part.name}}}` to controls", warning=True)
+
+
+def unheard_wakers(circuit: Circuit) -> Iterator[Finding]:
+    """Find units that are to be woken by a control there is not: they would sleep through it."""
+    for part in circuit.parts.values():
+        if "woken by" not in part.values:
+            continue
+        pin = ("wake",) if part.values["wake pin"] else ()
+        known = (*circuit.controls, *pin)
+        for word in wakers(part):
+            if word not in known:
+                text = f"{part.name}: woken by {word!r}, but there is no such control"
+                text += perhaps(word, known) or f"; there are {', '.join(known)}, parted by commas"
+                yield Finding(("parts", part.name, "woken by"), text)
 
 
 def idle_effects(circuit: Circuit, solver: Solver) -> Iterator[Finding]:

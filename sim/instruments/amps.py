@@ -3,6 +3,8 @@
 The fuse of the 10 A jack is the meter's fuse in the solver. The milliamps jack has a fuse of its
 own: it is solved as the same element with other numbers, and when it has blown that is kept as
 lasting damage.
+
+An ammeter in place of a pulled fuse gives supply back, so what falls asleep is awake at first.
 """
 
 from __future__ import annotations
@@ -34,6 +36,7 @@ def milliamps(view: View) -> Shown:
 def through_shunt(view: View) -> Floats:
     """Return the current through the 10 A shunt in A; nothing once its fuse has blown."""
     row = np.array([1.0 / multimeter.SHUNT, 0.0, multimeter.SHUNT_FUSE])
+    view.wake_with(METER_FUSE, row)
     solution = view.put(METER_FUSE, row)
     return solution.current[:, view.network.element(METER_FUSE)].copy()
 
@@ -47,6 +50,7 @@ def through_fine_shunt(view: View) -> tuple[Floats, harm.Damage]:
     before = whole[:, number].copy()
     view.memory = replace(view.memory, blown=whole)
     row = np.array([1.0 / multimeter.FINE_SHUNT, 0.0, multimeter.FINE_FUSE])
+    view.wake_with(METER_FUSE, row)
     found = view.put(METER_FUSE, row).current[:, view.network.element(METER_FUSE)].copy()
     blown = view.memory.blown.copy()
     gone = (blown[:, number] == 1) & (before == 0)

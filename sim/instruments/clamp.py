@@ -28,6 +28,7 @@ from sim.situation import Situation
 from sim.view import View
 
 SCALE = 600.0  # A
+RESOLUTION = 0.1  # A
 ACCURACY = Accuracy(0.02, 2)
 DRIFT, FARTHEST = 0.2 / 60.0, 2.0  # A/s, A
 

@@ -10,7 +10,8 @@ belongs to ``R = r(T) / CCA``, so that ``CCA = G r(T)`` with r(T) the resistance
 the temperature T; 2.73 A per siemens at 25 degC.
 
 Verdict (ours): good from 80 % of the rating it is set to; below 12.4 V the battery wants charging
-first, and a poor result then decides nothing; under 5 V there is no battery.
+first, and a poor result then decides nothing; under 5 V there is no battery, and the tester shows
+its volts and nothing else: it is no milliohmmeter for cables and joints.
 
 Cautions: rings and watch off; hydrogen; consumers off.
 """
@@ -39,6 +40,7 @@ MOST = 3000.0  # A, what it can show
 GOOD_SHARE = 0.8
 CHARGED, NO_BATTERY = 12.4, 5.0  # V
 VOLTS, SIEMENS = "volts", "siemens"
+ABSENT = "no battery"
 
 
 def _check_size(verb: str, text: str) -> None:
@@ -55,7 +57,7 @@ def cranking_amps(siemens: Floats, temperature: float) -> Floats:
 def verdict(amps: float, volts: float, rated: float) -> str:
     """Return what the tester says of an estimate and a rating in A, at volts in V."""
     if abs(volts) < NO_BATTERY:
-        return "no battery"
+        return ABSENT
     if amps >= GOOD_SHARE * rated:
         return "good" if volts >= CHARGED else "good, charge it"
     return "replace" if volts >= CHARGED else "charge and test again"
@@ -72,7 +74,8 @@ def _read(view: View) -> Shown:
     with np.errstate(divide="ignore", invalid="ignore"):
         siemens = -(amps[2] - amps[0]) / (volts[2] - volts[0])
     found = np.abs(np.nan_to_num(siemens, nan=np.inf, posinf=np.inf, neginf=np.inf))
-    estimate = cranking_amps(found, view.circuit.temperature)
+    known = np.abs(volts[1]) >= NO_BATTERY
+    estimate = np.where(known, cranking_amps(found, view.circuit.temperature), np.inf)
     rated = parse(view.doing.target, "current")
     words = tuple(
         verdict(float(one), float(held), rated)
@@ -87,6 +90,8 @@ def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> 
         return None
     amps = float(outcome.numbers[lane])
     also = ((VOLTS, digits(outcome.figure(VOLTS, lane), 60.0)),)
+    if outcome.words[lane] == ABSENT:
+        return Reading("OL", "A", f"{MOST:g}", ABSENT, also=also)
     if not amps < MOST:
         return Reading("OL", "A", f"{MOST:g}", outcome.words[lane], also=also)
     siemens = (SIEMENS, f"{outcome.figure(SIEMENS, lane):.0f}")

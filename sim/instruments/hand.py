@@ -1,6 +1,7 @@
 """A hand on a part: how warm it is; and fingers: what they find there, and whether it clicks.
 
-`feel` says how warm a part is. `touch` says what fingers find on it (wet, green, chafed, loose and
+`feel` says how warm a part is: a load by what it does (`sim.effects`), contacts by their heat
+(`sim.parts.heat`). `touch` says what fingers find on it (wet, green, chafed, loose and
 the like, in the words of what eyes would find there) and, where controls are operated meanwhile,
 whether a relay clicks under the finger; the controls go back.
 
@@ -9,15 +10,13 @@ Caution: a bad joint under load burns; fans and belts.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from sim import care
 from sim.care import Caution
 from sim.circuit import Circuit
 from sim.doing import Doing
-from sim.effects import HEATING_SECONDS, NOTHING, found_notes, warmth
+from sim.effects import NOTHING, found_notes, warmth
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
 from sim.view import View
@@ -28,12 +27,10 @@ CLICKS = "clicks"
 
 
 def _feel(view: View) -> Shown:
-    solution = view.solution
-    if view.situation.rested < HEATING_SECONDS:
-        solution = replace(solution, current=np.zeros_like(solution.current))
+    name, seconds = view.doing.target, view.situation.rested
     return Shown(
         words=tuple(
-            warmth(view.network, solution, variant, lane, view.doing.target)
+            warmth(view.network, view.solution, variant, lane, name, seconds)
             for lane, variant in enumerate(view.fleet.circuits)
         )
     )

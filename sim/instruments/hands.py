@@ -96,7 +96,7 @@ def _renewed(scene: Scene) -> Situation:
     situation, name = scene.situation, scene.doing.target
     apart = tuple(sorted({*situation.apart} - {name}))
     fitted = replace(situation, renewed=tuple(sorted({*situation.renewed, name})), apart=apart)
-    return leads_in_reach(fitted, scene.circuit)
+    return leads_in_reach(fitted.plugged(name), scene.circuit)
 
 
 def _swapped(scene: Scene) -> Situation:
@@ -104,7 +104,8 @@ def _swapped(scene: Scene) -> Situation:
     pair = (min(ends), max(ends))
     now = scene.situation.swapped
     left = tuple(p for p in now if p != pair)
-    return replace(scene.situation, swapped=left if len(left) < len(now) else (*now, pair))
+    wiped = scene.situation.plugged(pair[0]).plugged(pair[1])
+    return replace(wiped, swapped=left if len(left) < len(now) else (*now, pair))
 
 
 def _swap_labour(scene: Scene) -> Labour:

@@ -1,9 +1,11 @@
 """A known-good part on the harness beside the old one, before anything is fitted.
 
-The old part stays where it is, unplugged; the harness, its terminals among it, is as it was. What
-was wrong inside the part is gone while the good one is tried; what is wrong around it stays. So it
+The old part stays where it is, unplugged; the harness is as it was, but that plugging wipes its
+terminals: a poor contact is good for a while afterwards, so measure before disturbing. What was
+wrong inside the part is gone while the good one is tried; what is wrong around it stays. So it
 proves as much as a swap, in the same state, and costs no part. Trying again, or `untry`, plugs the
-old one back in. A fuse is renewed instead.
+old one back in. A fuse is renewed instead, and what is bolted to the engine cannot be tried beside
+it: in a minute nobody has changed a starter.
 """
 
 from __future__ import annotations
@@ -19,6 +21,9 @@ from sim.parts import FAMILIES
 from sim.reach import leads_in_reach
 from sim.situation import Situation
 
+#: Kinds that carry their current through bolts, on the engine: beside it they prove nothing.
+BOLTED = ("starter", "alternator")
+
 
 def _check(scene: Scene) -> None:
     part = scenes.known_part(scene)
@@ -27,6 +32,8 @@ def _check(scene: Scene) -> None:
         raise ActionError(f"cannot try {part.name}: it is a blade fuse; renew it instead")
     if part.kind == "connector" or not (family.separable or family.removable):
         raise ActionError(f"cannot try {part.name}: a {part.kind} does not come off its plug")
+    if part.kind in BOLTED:
+        raise ActionError(f"cannot try {part.name}: a {part.kind} works only where it is bolted on")
     if any(part.name in pair for pair in scene.situation.swapped):
         raise ActionError(f"cannot try {part.name}: it is exchanged with another; swap back first")
 
@@ -41,7 +48,8 @@ def _toggled(scene: Scene) -> Situation:
     situation, name = scene.situation, scene.doing.target
     tried = {*situation.tried} ^ {name}
     apart = tuple(sorted({*situation.apart} - {name}))
-    changed = replace(situation, tried=tuple(sorted(tried)), apart=apart)
+    plugged = situation.plugged(name)
+    changed = replace(plugged, tried=tuple(sorted(tried)), apart=apart)
     return leads_in_reach(changed, scene.circuit)
 
 

@@ -1,9 +1,9 @@
 """Nose: hot plastic at a bad joint, an old burn, a battery that gasses.
 
-A joint smells from 5 W on, after the minute that it takes to warm up (ours). A battery gasses where
-more than 14.8 V stand across it, some 2.47 V a cell (the gassing voltage of lead-acid cells is
-about 2.4 V at 20 degC: common practice, no source). An old burn smells where what eyes would find
-there is burnt or scorched.
+When a joint smells is `sim.parts.heat`: some 7 W for long, more for a shorter time. A battery
+gasses where more than 14.8 V stand across it, some 2.47 V a cell (the gassing voltage of lead-acid
+cells is about 2.4 V at 20 degC: common practice, no source). An old burn smells where what eyes
+would find there is burnt or scorched.
 
 Caution: smell from a step away.
 """
@@ -12,14 +12,14 @@ from __future__ import annotations
 
 from sim import care
 from sim.circuit import Circuit, Part
-from sim.effects import HEATING_SECONDS, NOTHING, contact_power, found_notes
+from sim.effects import NOTHING, contact_power, found_notes
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Shown, Verb
 from sim.network import owner_of
 from sim.parts import FAMILIES
+from sim.parts.heat import joint_heat
 from sim.view import View
 
-SMELLING = 5.0  # W in contacts
 GASSING = 14.8  # V
 HOT, BURNT, EGGS = "hot plastic", "something burnt", "rotten eggs"
 BURNT_WORDS = ("burnt", "scorched", "charred", "melted")
@@ -27,7 +27,7 @@ BURNT_WORDS = ("burnt", "scorched", "charred", "melted")
 
 def _smells(view: View, variant: Circuit, lane: int) -> str:
     place = view.doing.target
-    warm = view.situation.rested >= HEATING_SECONDS
+    seconds = view.situation.rested
     found = set()
     for name, part in variant.parts.items():
         if part.at != place:
@@ -36,7 +36,7 @@ def _smells(view: View, variant: Circuit, lane: int) -> str:
             across = view.solution.drop[lane, view.network.element(name)]
             if across > GASSING:
                 found.add(EGGS)
-        elif warm and _joint_power(view, part, lane) > SMELLING:
+        elif joint_heat(_joint_power(view, part, lane), seconds, variant.temperature).nose:
             found.add(HOT)
     if any(word in seen for _part, seen in found_notes(variant, place) for word in BURNT_WORDS):
         found.add(BURNT)

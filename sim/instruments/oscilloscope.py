@@ -7,7 +7,8 @@
 
 `time` is the width of the screen. Without a trigger the screen begins when the controls move (or at
 once, where none does). A channel lies between two points, 10 Mohm (a 10:1 probe), or is a current
-clamp around a wire. The reading is text: for each channel mean, minimum, maximum, peak to peak,
+clamp around a wire, with the zero drift and the resolution of `sim.instruments.clamp`: what swings
+by less is a flat line. The reading is text: for each channel mean, minimum, maximum, peak to peak,
 frequency and duty as displayed, and the samples as counts of a screen 200 counts high from minimum
 to maximum.
 
@@ -27,7 +28,7 @@ from sim import care
 from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
-from sim.instruments import form, moving, scenes, scope
+from sim.instruments import clamp, form, moving, scenes, scope
 from sim.instruments.counts import ranged
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.moving import Channel, Sweep
@@ -160,19 +161,27 @@ def _labour(scene: Scene) -> Labour:
 def _read(view: View) -> Shown:
     asked = sweep(view.doing)
     curves = moving.traced(view, asked)
-    screens = [screen(asked, curves, lane) for lane in range(view.count)]
+    zero = clamp.offset(view.situation)
+    screens = [screen(asked, curves, lane, zero) for lane in range(view.count)]
     also: list[tuple[str, Floats]] = []
     for number, channel in enumerate(asked.channels):
-        found = np.array([_figures(one.time, one.lines[number]) for one in screens])
+        still = clamp.RESOLUTION if channel.wire else moving.STILL
+        found = np.array([_figures(one.time, one.lines[number], still) for one in screens])
         also += [(f"{channel.name} {n}", found[:, k]) for k, n in enumerate(FIGURES)]
         curve = np.array([one.lines[number].values for one in screens])
-        also.append((f"{channel.name} {SAMPLES}", counted(curve)))
+        also.append((f"{channel.name} {SAMPLES}", counted(curve, still)))
     return Shown(words=("screen",) * view.count, also=tuple(also))
 
 
-def screen(asked: Sweep, curves: moving.Curves, lane: int) -> scope.Screen:
-    """Return the screen of one variant, each channel turned so that its curve fits."""
-    inputs = tuple(curves.values[number, lane] for number in range(len(asked.channels)))
+def screen(asked: Sweep, curves: moving.Curves, lane: int, zero: float = 0.0) -> scope.Screen:
+    """Return the screen of one variant, each channel turned so that its curve fits.
+
+    A clamp shows `zero` A around nothing.
+    """
+    inputs = tuple(
+        curves.values[number, lane] + (zero if channel.wire else 0.0)
+        for number, channel in enumerate(asked.channels)
+    )
     settings = tuple(
         scope.fitting(values, "A" if channel.wire else "V")
         for channel, values in zip(asked.channels, inputs, strict=True)
@@ -184,19 +193,26 @@ def screen(asked: Sweep, curves: moving.Curves, lane: int) -> scope.Screen:
     return scope.show(curves.time, inputs, settings, asked.seconds / scope.DIVISIONS, trigger)
 
 
-def _figures(time: Floats, line: scope.Line) -> tuple[float, ...]:
-    """Return a line's figures in the order of `FIGURES`; nan for what it does not have."""
-    repeats = moving.rhythm(time, line.values)
+def _figures(time: Floats, line: scope.Line, still: float) -> tuple[float, ...]:
+    """Return a line's figures in the order of `FIGURES`; nan for what it does not have.
+
+    A swing of less than `still` V or A is flat.
+    """
+    flat = line.peak_to_peak < still
+    repeats = None if flat else moving.rhythm(time, line.values)
     frequency = math.nan if repeats is None else repeats.frequency
     duty = math.nan if repeats is None else 100.0 * repeats.duty
     return (line.mean, line.least, line.most, line.peak_to_peak, frequency, duty)
 
 
-def counted(values: Floats) -> Floats:
-    """Return curves (V, T) as counts from 0 to `HEIGHT`, `WIDTH` of them a curve."""
+def counted(values: Floats, still: float = moving.STILL) -> Floats:
+    """Return curves (V, T) as counts from 0 to `HEIGHT`, `WIDTH` of them a curve.
+
+    A swing of less than `still` V or A does not fill the screen.
+    """
     at = np.linspace(0, values.shape[1] - 1, WIDTH).round().astype(int)
     low, high = values.min(axis=1), values.max(axis=1)
-    swing = np.maximum(high - low, moving.STILL)[:, None]
+    swing = np.maximum(high - low, still)[:, None]
     counts: Floats = np.round((values[:, at] - low[:, None]) / swing * HEIGHT)
     return counts
 
@@ -220,6 +236,9 @@ def _figure(name: str, value: float, unit: str) -> str:
         return ""
     ranges: tuple[float, ...] = VOLT_RANGES
     shown = unit
+    if unit == "A" and name not in ("frequency", "duty"):
+        current = clamp.show_clamp(value)
+        return f"{current.value} {current.unit}"
     if name == "frequency":
         ranges, shown = HERTZ_RANGES, "Hz"
     elif name == "duty":

@@ -2,11 +2,11 @@
 
 Specification (ours, of the usual class): -40 to 500 degC, resolution 0.1 degC, +-(2 % + 20 counts).
 
-Temperature: ambient plus what the part's own power P makes it, ``dT = dT0 (P / P0)^0.8 (1 - exp(-t
-/ tau))`` after t seconds of standing as it stands. The exponent is that of free convection, where
-the heat carried off grows as dT^(5/4) (from memory). A load is 60 K above ambient at its nominal
-power; contacts are 40 K above it at the 2.5 W that a hand calls hot, some 60 degC, which a finger
-does not bear for long; tau is 20 s, a third of the minute after which a hand can tell (all ours).
+Temperature: ambient plus what the part has grown by after t seconds of standing as it stands. For
+contacts that is `sim.parts.heat`. For a load ``dT = dT0 p^0.8 (1 - exp(-t / tau))`` with p its heat
+as a share of that at nominal power (`sim.effects.heating_share`): the exponent is that of free
+convection, where the heat carried off grows as dT^(5/4) (from memory); dT0 is 60 K and tau 20 s, a
+third of the minute after which a hand can tell (both ours).
 
 Caution: a bad joint, and a lamp, burn.
 """
@@ -20,18 +20,17 @@ import numpy as np
 from sim import care
 from sim.care import Caution
 from sim.doing import Doing
-from sim.effects import HEATING_SECONDS, HOT_JOINT, contact_power, load_power, nominal_power
+from sim.effects import HEATING_SECONDS, contact_power, heating_share, is_load, nominal_power
 from sim.instruments import form, scenes
 from sim.instruments.counts import Accuracy, Scale, unsigned_zero
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
-from sim.parts import FAMILIES
+from sim.parts.heat import EXPONENT, rise_after
 from sim.reading import Reading
 from sim.situation import Situation
 from sim.view import View
 
 LOAD_RISE = 60.0  # K at nominal power
-CONTACT_RISE = 40.0  # K at the power a hand calls hot
-CONVECTION = 0.8  # exponent
+CONVECTION = 1.0 / EXPONENT
 TAU = HEATING_SECONDS / 3.0  # s
 COLDEST, HOTTEST = -40.0, 500.0  # degC
 ACCURACY = Accuracy(0.02, 20)
@@ -39,21 +38,19 @@ RANGE = 600.0  # degC, full scale of its 6 000 counts
 
 
 def rise(view: View, lane: int, name: str) -> float:
-    """Return how far a part of one variant is above ambient, in K, once it has settled."""
-    variant = view.fleet.circuits[lane]
+    """Return how far a part of one variant is above ambient, in K, standing as it stands."""
+    variant, seconds = view.fleet.circuits[lane], view.situation.rested
     part = variant.parts[name]
-    if FAMILIES[part.kind].nominal_power and part.kind != "switch":
-        power = float(load_power(variant, view.network, view.solution, name)[lane])
-        return LOAD_RISE * math.pow(abs(power) / nominal_power(part), CONVECTION)
-    power = contact_power(view.network, view.solution, name, lane)
-    return CONTACT_RISE * math.pow(power / HOT_JOINT, CONVECTION)
+    if is_load(part):
+        share = heating_share(variant, view.network, view.solution, name, nominal_power(part))
+        grown = -math.expm1(-seconds / TAU)
+        return LOAD_RISE * math.pow(float(share[lane]), CONVECTION) * grown
+    return rise_after(contact_power(view.network, view.solution, name, lane), seconds)
 
 
 def _read(view: View) -> Shown:
-    grown = 1.0 - math.exp(-view.situation.rested / TAU)
     ambient = np.array([circuit.temperature for circuit in view.fleet.circuits])
-    above = [rise(view, lane, view.doing.target) for lane in range(view.count)]
-    return Shown(ambient + grown * np.array(above))
+    return Shown(ambient + [rise(view, lane, view.doing.target) for lane in range(view.count)])
 
 
 def show_temperature(value: float) -> Reading:

@@ -2,14 +2,16 @@
 
 Awake and asleep it takes its two currents at its rated voltage, as resistances. What puts it to
 sleep and wakes it is the bench's clock, which gives it `Trigger.ASLEEP`: the parameters `falls
-asleep after` (0: never, by itself) and `woken by` (names of controls and of its pin `wake`, in
-words) are read there and change nothing here. One that never falls asleep has the awake current
+asleep after` (0: never, by itself) and `woken by` (names of controls and of its pin `wake`, parted
+by commas) are read there and change nothing here. One that never falls asleep has the awake current
 when it should be asleep.
 
 A draw of up to 50 mA for a whole vehicle asleep passes as acceptable (common practice, no source).
 """
 
 from __future__ import annotations
+
+import re
 
 from sim.circuit import Part
 from sim.parts.family import (
@@ -24,6 +26,12 @@ from sim.parts.family import (
 )
 
 WAKE_INPUT = 10e3  # ohm from wake to 31; common practice, no source
+
+
+def wakers(part: Part) -> tuple[str, ...]:
+    """Return the words of `woken by`, parted by commas or bars: controls, or the pin ``wake``."""
+    words = (word.strip() for word in re.split(r"[,|]", str(part.values["woken by"])))
+    return tuple(word for word in words if word)
 
 
 def _pins(part: Part) -> tuple[str, ...]:

@@ -170,3 +170,15 @@ def test_a_seized_wiper_does_not_run_and_draws_more() -> None:
         assert clamped is not None
         drawn[fault] = float(clamped.value)
     assert drawn["M1=seized"] > 2 * drawn[""]
+
+
+def test_what_a_circuit_says_of_a_fault_stands_in_place_of_the_usual_sign():
+    """A rusty stud is rusty, and not crusted green as well; one the file does not name is."""
+    lamps = read_circuit(FILE.parent / "headlamps.circuit.yaml")
+    said = {}
+    for stud in ("X2", "X1"):
+        fault = parse_faults(lamps, f"{stud}=high resistance:0.9 ohm")
+        bench = Bench(with_faults(lamps, fault))
+        said[stud] = bench.do(Action("look", lamps.parts[stud].at)).reading.words
+    assert said["X2"] == "X2: rust swells under the ring"
+    assert said["X1"] == "X1: green and white crust under the ring"

@@ -8,7 +8,10 @@ import pytest
 from sim import harm
 from sim.action import action_from_json
 from sim.bench import Bench
+from sim.circuitfile import read_circuit
+from sim.faults import parse_faults, with_faults
 from sim.network import owner_of
+from tests.sim.conftest import CIRCUITS
 from tests.sim.van import HORN, OFF, healthy, solver, van
 
 
@@ -105,3 +108,35 @@ def test_repairing_something_else_does_not_bring_it_back(electronic):
     bench.memory = replace(bench.memory, damaged=(("S9",),))
     bench.mend(electronic)
     assert bench.memory.damaged == (("S9",),)
+
+
+OVERLOADED = {
+    "a slow overload, clamped": ("wire 12=short to ground:0.9 ohm", {"clamp": "wire 2"}),
+    "a slow overload, watched": (
+        "wire 12=short to ground:0.9 ohm",
+        {"watch": "left tail lamp lights"},
+    ),
+    "a chafed wire, shaken": (
+        "wire 12=short to ground on vibration:0.1 ohm",
+        {"shake": "everything"},
+    ),
+}
+
+
+@pytest.mark.parametrize("case", OVERLOADED)
+def test_what_the_fault_blows_while_one_looks_is_no_harm_and_is_not_told(case):
+    """Nobody who watches a lamp blows its fuse, and nobody there sees the fuse panel."""
+    fault, action = OVERLOADED[case]
+    tail = read_circuit(CIRCUITS / "tail-lamps.circuit.yaml")
+    bench = Bench(with_faults(tail, parse_faults(tail, fault)))
+    do(bench, set={"side lamps": "on"})
+    assert do(bench, **action).harm == ()
+    assert "F3" in do(bench, look="fuse panel").reading.words
+
+
+def test_a_new_fuse_where_the_old_one_blew_is_wasted_by_hand():
+    tail = read_circuit(CIRCUITS / "tail-lamps.circuit.yaml")
+    short = parse_faults(tail, "wire 12=short to ground:0.05 ohm")
+    bench = Bench(with_faults(tail, short))
+    assert do(bench, set={"side lamps": "on"}).harm == ()
+    assert do(bench, renew="F3").harm == ("F3 has blown",)

@@ -11,6 +11,7 @@ from sim.circuit import Circuit, Control, Fault, Part, Place
 from sim.faults import with_faults
 from sim.observe import Fleet, observe
 from sim.parts import FAMILIES
+from sim.parts.fuse_curve import opening_time
 from sim.situation import Situation
 
 ON = {"key": "run", "heater switch": "on"}
@@ -168,3 +169,52 @@ def test_run_down_to_half(amps: float, days: float) -> None:
             bench.do(action_from_json({"wait": f"{days * 2.4 / (1 + int(days / 10)):.6f} h"}))
     left = 1 - bench.memory.drawn[0, 0] / (60 * 3600)
     assert left == pytest.approx(0.5, abs=0.02)
+
+
+def test_an_ammeter_in_place_of_a_fuse_wakes_what_it_feeds_and_then_it_falls_asleep() -> None:
+    """0.4 A awake and 3 mA asleep: read too early, the meter shows a draw that is none."""
+    bench = Bench(night())
+    amps = action_from_json({"measure": "amps", "red": "F1.1", "black": "F1.2"})
+    bench.do(action_from_json({"pull": "F1"}))
+    early = bench.do(amps).reading
+    bench.do(action_from_json({"wait": "11 min"}))
+    late = bench.do(amps).reading
+    assert float(early.value) == pytest.approx(0.4, rel=0.1)
+    assert float(late.value) == pytest.approx(0.003, abs=0.001)
+
+
+def test_a_meter_that_blows_on_the_awake_current_blows() -> None:
+    """400 mA is what the milliamps jack stands; 0.8 A is more."""
+    whole = night()
+    unit = replace(whole.parts["A1"], values={**whole.parts["A1"].values, "awake": 0.8})
+    bench = Bench(replace(whole, parts={**whole.parts, "A1": unit}))
+    bench.do(action_from_json({"pull": "F1"}))
+    step = bench.do(action_from_json({"measure": "milliamps", "red": "F1.1", "black": "F1.2"}))
+    assert step.harm == ("the meter's 400 mA fuse has blown",)
+
+
+def test_a_control_operated_during_a_reading_wakes_for_longer_than_the_reading() -> None:
+    bench = Bench(night())
+    look = {"measure": "volts", "red": "B1.+", "black": "body", "while": {"door": "open"}}
+    bench.do(action_from_json(look))
+    assert draw(bench) > 300.0
+    bench.do(action_from_json({"wait": "11 min"}))
+    assert draw(bench) < 5.0
+
+
+@pytest.mark.parametrize("step", [10, 60, 300, 600])
+def test_an_overload_heats_a_fuse_alike_however_it_is_waited_for(step: int) -> None:
+    """Ten minutes in one go or in sixty: ``t / t_open(I)`` of the curve, and cooling afterwards."""
+    bench = Bench(fused_lamps(148.0, 10.0), situation=Situation(apart=("F1",)))
+    number = bench.fleet.solver.network.fuse_names.index("F1")
+    bench.do(action_from_json({"insert": "F1"}))
+    for _time in range(600 // step):
+        bench.do(action_from_json({"wait": f"{step} s"}))
+    flowing = bench.try_out(action_from_json({"clamp": "wire 2"})).outcome.numbers
+    expected = 600.0 / float(opening_time(10.0, abs(flowing[0])))
+    assert 0.1 < expected < 0.9
+    assert not bench.memory.blown[0, number]
+    assert bench.memory.heat[0, number] == pytest.approx(expected, rel=0.15)
+    bench.do(action_from_json({"pull": "F1"}))
+    bench.do(action_from_json({"wait": "10 min"}))
+    assert bench.memory.heat[0, number] < 1e-3

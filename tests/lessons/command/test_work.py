@@ -10,6 +10,7 @@ from grader.record import read_record
 from lessons.command import main
 from lessons.command.work import HELP, parse_line
 from sim.action import VERBS
+from sim.bench import Bench
 from sim.errors import SimError
 from tests.lessons.command.worked import prepare_once
 
@@ -242,6 +243,25 @@ def test_somebody_elses_record_is_not_worked_on(work, record):
 )
 def test_a_line_stands_for_an_action(line, do):
     assert parse_line(line) == do
+
+
+def test_the_bench_says_what_goes_on_until_it_is_left(work):
+    _code, out, _err = work("shake C41", "wet everything", "bench", "leave C41", "bench")
+    first, second = out.split("going on: ")[1:]
+    assert first.startswith("shake C41, wet everything\n")
+    assert second.startswith("wet everything\n")
+
+
+def test_a_price_solves_nothing_of_the_vehicle(work, monkeypatch):
+    """What would be shown is not worked out for it: neither its time nor its failing may tell."""
+
+    def never(*_arguments: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr(Bench, "try_out", never)
+    code, out, err = work("price volts F7.1b body")
+    assert (code, err) == (0, "")
+    assert " min (" in out
 
 
 def test_every_verb_is_in_the_help():

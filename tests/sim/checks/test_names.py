@@ -48,3 +48,24 @@ def test_a_key_without_accessory_is_no_mistake(washer: Checker) -> None:
 def test_spaces_do_not_tell_names_apart(washer: Checker) -> None:
     said = washer(("  washer lever:", "  washer  lever: {off, on, sets: S6}\n  washer lever:"))
     assert "32: 'washer lever' is too like 'washer  lever' in controls; rename one of them" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ('"key, washer lever"', []),
+        ("key doors", ["'key doors', but there is no such control; there are key, washer lever"]),
+        ('"key, washer leve"', ["'washer leve', but there is no such control; did you mean"]),
+        ("wake", ["'wake', but there is no such control"]),
+    ],
+)
+def test_a_unit_is_woken_by_controls_that_there_are(
+    washer: Checker, words: str, said: list[str]
+) -> None:
+    """What commas part is two controls, and what they do not is one with a space in it."""
+    unit = f"{{kind: sleeping unit, woken by: {words}, at: wing}}"
+    changes = ("M3.1,", "M3.30,"), ("M3.2,", "M3.31,")
+    found = washer(("{kind: horn, power: 50 W at 12 V, at: wing}", unit), *changes)
+    woken = [line.partition("woken by ")[2] for line in found if "woken by" in line]
+    assert len(woken) == len(said)
+    assert all(line.startswith(start) for line, start in zip(woken, said, strict=True)), woken

@@ -34,7 +34,9 @@ def test_parallel_conductances_add(tmp_path):
     parts = [resistor(f"R{n}", n * 1e-3) for n in (20, 30, 40)]
     wires = [wire(f"R{n}.{end}", f"R20.{end}") for n in (30, 40) for end in (1, 2)]
     whole = circuit(tmp_path, parts, [*wires, wire("R20.2", "body")])
-    found = siemens(Rig(whole).do(conductance="640 A", red="R20.1", black="R20.2"))
+    ends = {"red": "R20.1", "black": "R20.2"}
+    action = action_from_json({"conductance": "640 A", **ends})
+    found = Rig(whole).bench.try_out(action).outcome.figure("siemens", 0)
     joints = 6e-3  # two terminals of 3 mohm each, in every branch
     expected = sum(1 / (n * 1e-3 + joints) for n in (20, 30, 40))
     assert found == pytest.approx(expected, rel=0.05)
@@ -72,3 +74,11 @@ def test_a_rating_that_no_battery_has_is_refused(rating):
     with pytest.raises(SimError) as caught:
         action_from_json({"conductance": rating, **POSTS})
     assert "\n" not in str(caught.value)
+
+
+def test_it_is_no_milliohmmeter_for_a_cable():
+    """Behind the two clips there has to be a battery: the rest of the circuit shows its volts."""
+    rusty = Hands("X1=high resistance:0.4 ohm")
+    reading = rusty.do(conductance="640 A", red="X1.ring", black="body")
+    assert (reading.value, reading.words) == ("OL", "no battery")
+    assert [name for name, _text in reading.also] == ["volts"]

@@ -2,7 +2,10 @@
 
 import pytest
 
+from sim.circuitfile import read_circuit
 from sim.errors import ActionError
+from tests.sim.conftest import CIRCUITS
+from tests.sim.instruments.rig import Rig
 from tests.sim.van import ON, Hands
 
 
@@ -66,3 +69,10 @@ def test_an_exchanged_part_goes_back_first():
     hands.do(swap=["K3", "K5"])
     with pytest.raises(ActionError, match="swap back first"):
         hands.do(**{"try": "K3"})
+
+
+@pytest.mark.parametrize(("circuit", "part"), [("starter", "M1"), ("night-draw", "G1")])
+def test_what_is_bolted_to_the_engine_is_not_tried_in_a_minute(circuit, part):
+    rig = Rig(read_circuit(CIRCUITS / f"{circuit}.circuit.yaml"))
+    with pytest.raises(ActionError, match=f"cannot try {part}: .* bolted"):
+        rig.do(**{"try": part})

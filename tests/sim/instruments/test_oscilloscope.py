@@ -5,11 +5,14 @@ import pytest
 
 from sim.access import price
 from sim.action import action_from_json
+from sim.circuitfile import read_circuit
 from sim.errors import ActionError, SimError
 from sim.instruments import moving
 from sim.instruments.moving import Curves
 from sim.instruments.oscilloscope import HEIGHT, WIDTH, sweep
 from sim.situation import Situation
+from tests.sim.conftest import CIRCUITS
+from tests.sim.instruments.rig import Rig
 from tests.sim.van import Hands, healthy
 
 DO = {
@@ -93,7 +96,7 @@ def test_a_screen_in_a_record():
     assert float(also["A mean"].removesuffix(" V")) == pytest.approx(12.0 * 0.25, abs=0.003)
     assert also["A frequency"] == "100.0 Hz"
     assert also["A duty"] == "25.0 %"
-    assert also["B mean"] == "3.000 A"
+    assert also["B mean"] == "3.0 A"
     assert "B frequency" not in also
     counts = [int(count) for count in also["A samples"].split()]
     assert (len(counts), min(counts), max(counts)) == (WIDTH, 0, HEIGHT)
@@ -109,3 +112,18 @@ def test_the_meter_takes_its_figures_from_the_same_curve(monkeypatch):
     assert hands.do(measure="duty", **leads).value == "25.0"
     volts = float(hands.do(measure="AC volts", **leads).value)
     assert volts == pytest.approx(12.0 * np.sqrt(0.25 * 0.75), rel=1e-2)
+
+
+def test_the_clamp_of_a_channel_sees_no_more_than_the_clamp():
+    """Some 20 mA of a parked car are a flat line at nothing; the zero drifts like the clamp's."""
+    rig = Rig(read_circuit(CIRCUITS / "night-draw.circuit.yaml"))
+    screen = {"scope": {"A": {"clamp": "wire 1"}}, "time": "10 ms"}
+    figures = dict(rig.do(**screen).also)
+    assert figures["A mean"] == "0.0 A"
+    assert len(set(figures["A samples"].split())) == 1
+    rig.step(set={"glovebox": "open"})
+    lit = rig.do(clamp="wire 1")
+    assert float(lit.value) > 0.3
+    assert dict(rig.do(**screen).also)["A mean"] == f"{lit.value} A"
+    rig.step(zero="off")
+    assert float(dict(rig.do(**screen).also)["A mean"].split()[0]) > float(lit.value) + 1.0

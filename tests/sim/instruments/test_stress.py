@@ -106,3 +106,26 @@ def test_hot_air_and_water_have_their_cautions() -> None:
     for verb, text in (("warm", care.HOT_AIR), ("wet", care.WATER)):
         action = action_from_json({verb: "C41"})
         assert text in {c.text for c in cautions(healthy(), bench.situation, action)}
+
+
+@pytest.mark.parametrize(
+    ("part", "pin", "do"),
+    [
+        ("K3", "87", {"try": "K3"}),
+        ("K3", "87", {"swap": ["K3", "K5"]}),
+        ("F7", "2", {"renew": "F7"}),
+    ],
+)
+def test_whatever_is_put_on_a_poor_contact_wipes_it(part: str, pin: str, do: dict) -> None:
+    """It looks as if the old relay or fuse had been bad, until the old one is put back as well."""
+    poor = with_faults(healthy(), [Fault(part, "poor contact", pin, 8.0)])
+    bench = Bench(poor, solver())
+    bench.do(action_from_json({"set": ON}))
+    clamp = action_from_json({"clamp": "wire 8"})
+    assert float(bench.do(clamp).reading.value) < 3.0
+    bench.do(action_from_json(do))
+    assert float(bench.do(clamp).reading.value) > 11.0
+    if part == "K3":
+        back = {"untry": "K3"} if "try" in do else do
+        bench.do(action_from_json(back))
+        assert float(bench.do(clamp).reading.value) > 11.0

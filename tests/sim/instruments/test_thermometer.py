@@ -4,7 +4,11 @@ import math
 
 import pytest
 
-from sim.instruments.thermometer import CONTACT_RISE, TAU, show_temperature
+from sim.circuitfile import read_circuit
+from sim.instruments.thermometer import TAU, show_temperature
+from sim.parts.heat import RISE, TIME_CONSTANT
+from tests.sim.conftest import CIRCUITS
+from tests.sim.instruments.rig import Rig
 from tests.sim.van import OFF, ON, Hands
 
 
@@ -32,7 +36,7 @@ def test_the_joint_that_a_hand_calls_hot_is_at_sixty_degrees():
     hands = Hands("C41.1=high resistance:11.8 mohm")
     hands.do(set=ON)
     hands.do(wait="10 min")
-    assert degrees(hands, "C41") == pytest.approx(20.0 + CONTACT_RISE, abs=3.0)
+    assert degrees(hands, "C41") == pytest.approx(20.0 + RISE, abs=3.0)
 
 
 def test_heat_comes_and_goes_with_one_time_constant():
@@ -53,3 +57,34 @@ def test_outside_its_range_it_shows_no_number():
     assert show_temperature(500.0).value == "OL"
     assert show_temperature(-0.04).value == "0.0"
     assert show_temperature(499.94).value == "499.9"
+
+
+def test_thermometer_hand_and_nose_tell_of_one_heat():
+    """30 W in a joint: over 110 degC (smells), over 55 (hot), but not in its first seconds."""
+    hands = Hands("C41.1=high resistance:0.4 ohm")
+    hands.do(look="tailgate hinge")
+    hands.do(set=ON)
+    seconds, said = 0.0, {}
+    while seconds < 4 * TIME_CONSTANT:
+        celsius = degrees(hands, "C41")
+        felt, smelt = hands.words(feel="C41"), hands.words(smell="tailgate hinge")
+        said[celsius] = (felt, "hot plastic" in smelt)
+        seconds = hands.bench.situation.rested
+    for celsius, (felt, smells) in said.items():
+        assert felt == "hot" or celsius < 55.0
+        assert smells or celsius < 110.0
+    assert min(said) < 110.0 < max(said)
+
+
+def test_a_seized_motor_is_hotter_than_one_that_works():
+    """All its power heats it: 12 A through the winding instead of 3.5 A."""
+    wiper = read_circuit(CIRCUITS / "rear-wiper.circuit.yaml")
+    felt, celsius = {}, {}
+    for fault in ("", "M1=seized", "C42.1=high resistance:8 ohm"):
+        rig = Rig(wiper, fault)
+        rig.step(set={"key": "run", "rear wiper": "on"})
+        rig.step(wait="10 min")
+        felt[fault] = rig.do(feel="M1").words
+        celsius[fault] = float(rig.do(temperature="M1").value)
+    assert felt == {"": "warm", "M1=seized": "hot", "C42.1=high resistance:8 ohm": "lukewarm"}
+    assert celsius[""] + 100.0 < celsius["M1=seized"]

@@ -1,11 +1,11 @@
-"""Heat of joints: monotone, closed form, and in step with what a hand is told elsewhere."""
+"""Heat of joints: monotone, closed form, and what a hand, a nose and an eye make of it."""
 
 import math
 
 import pytest
 
-from sim.effects import HOT_JOINT
 from sim.parts.heat import (
+    AT_WATTS,
     BROWNS,
     HOT,
     MELTS,
@@ -19,9 +19,9 @@ from sim.parts.heat import (
 )
 
 
-def test_what_a_hand_calls_hot_elsewhere_is_hot_here() -> None:
-    assert joint_heat(HOT_JOINT).hand == "hot"
-    assert joint_heat(HOT_JOINT / 4).hand != "hot"
+def test_what_a_hand_calls_hot() -> None:
+    assert joint_heat(AT_WATTS).hand == "hot"
+    assert joint_heat(AT_WATTS / 4).hand != "hot"
 
 
 def test_natural_convection() -> None:
