@@ -121,7 +121,9 @@ def test_a_want_that_goes_away_starts_its_delay_again(module: Module) -> None:
     assert module.on("lamp")
 
 
-@pytest.mark.parametrize(("volts", "actual", "low"), [(4.95, -20.0, False), (0.05, 120.0, True)])
+@pytest.mark.parametrize(
+    ("volts", "actual", "low"), [(4.95, -20.0, [False]), (0.05, 120.0, [True])]
+)
 def test_open_reads_cold_short_reads_hot_and_the_module_goes_on_with_a_substitute(
     module: Module, volts: float, actual: float, low: list[bool]
 ) -> None:
