@@ -1,0 +1,1 @@
+"""Control modules: inputs -> decision -> outputs, as readable rules and never as code."""

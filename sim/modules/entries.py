@@ -1,0 +1,274 @@
+"""The `modules` section of a circuit file: its shape, and rules from words to data.
+
+::
+
+    modules:
+      A3:
+        power: {supply: "15", ground: "31", works from: 6 V}
+        inputs:
+          coolant:  {pin: "4", table: {0.3 V: 120 degC, 1.4 V: 100 degC, 4.9 V: -35 degC},
+                     low: 0.15 V, high: 4.93 V, low code: P0117, high code: P0118, after: 2 s,
+                     substitute: 85 degC}
+          ignition: {pin: "15", on above: 8 V, off below: 6 V}
+        decisions:
+          fan wanted: {on: coolant >= 97 degC or coolant is implausible, off: coolant <= 92 degC,
+                       off after: 30 s}
+        levels:
+          pump speed: {of: coolant, table: {60 degC: 0 %, 90 degC: 40 %}, when: ignition is on}
+        outputs: {"9": fan wanted, "10": not ignition}
+        sleep: {awake while: ignition is on, asleep after: 10 min}
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from sim.errors import QuantityError
+from sim.modules.behaviour import Behaviour, Decision, Level, Measured, Output, Switched
+from sim.modules.conditions import Always, Condition, read_condition
+from sim.quantity import UNITS, parse
+
+CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")  # SAE J2012
+NAME = re.compile(r"[^()<>=]+")
+KEYWORDS = {"and", "or", "not", "is", "always", "never"}
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", populate_by_name=True)
+
+
+class PowerEntry(_Strict):
+    """Pins for power, and the volts between them that the module needs."""
+
+    supply: str
+    ground: str
+    works_from: str = Field("6 V", alias="works from")
+
+
+class InputEntry(_Strict):
+    """An input: measured if it has a table, a switch input if it has thresholds."""
+
+    pin: str
+    table: dict[str, str] = Field(default_factory=dict)
+    low: str = ""
+    high: str = ""
+    low_code: str = Field("", alias="low code")
+    high_code: str = Field("", alias="high code")
+    after: str = "0 s"
+    substitute: str = ""
+    on_above: str = Field("", alias="on above")
+    off_below: str = Field("", alias="off below")
+    on_below: str = Field("", alias="on below")
+    off_above: str = Field("", alias="off above")
+
+
+class DecisionEntry(_Strict):
+    """A decision: when it turns on and off, and how long each takes."""
+
+    on: str
+    off: str = ""
+    on_after: str = Field("0 s", alias="on after")
+    off_after: str = Field("0 s", alias="off after")
+
+
+class LevelEntry(_Strict):
+    """A share by a table of a measured input."""
+
+    of: str
+    table: dict[str, str]
+    when: str = "always"
+
+
+class SleepEntry(_Strict):
+    """What keeps the module awake, and how long after it falls asleep."""
+
+    awake_while: str = Field(alias="awake while")
+    asleep_after: str = Field(alias="asleep after")
+
+
+class ModuleEntry(_Strict):
+    """One module."""
+
+    power: PowerEntry
+    inputs: dict[str, InputEntry]
+    decisions: dict[str, DecisionEntry]
+    levels: dict[str, LevelEntry] = Field(default_factory=dict)
+    outputs: dict[str, str] = Field(default_factory=dict)
+    sleep: SleepEntry | None = None
+
+
+def read_behaviour(module: str, entry: ModuleEntry, pins: Iterable[str]) -> Behaviour:
+    """Return what a module does.
+
+    Parameters
+    ----------
+    module : str
+    entry : ModuleEntry
+    pins : iterable of str
+        The pins that the part has.
+
+    Raises
+    ------
+    QuantityError
+        One clear line, beginning with where in the section the mistake is.
+    """
+    return _Rules(module, entry, tuple(pins)).behaviour()
+
+
+class _Rules:
+    """Reads one module's rules."""
+
+    def __init__(self, module: str, entry: ModuleEntry, pins: tuple[str, ...]) -> None:
+        self.module, self.entry, self.pins = module, entry, pins
+        self.kinds: dict[str, str] = {}
+
+    def behaviour(self) -> Behaviour:
+        entry = self.entry
+        for pin in (entry.power.supply, entry.power.ground):
+            self.check_pin("power", pin)
+        self.check_names()
+        inputs = tuple(self.input(name, item) for name, item in entry.inputs.items())
+        self.kinds |= dict.fromkeys(entry.decisions, "state")
+        decisions = tuple(self.decision(name, item) for name, item in entry.decisions.items())
+        levels = tuple(self.level(name, item) for name, item in entry.levels.items())
+        sleep = entry.sleep
+        return Behaviour(
+            self.module,
+            entry.power.supply,
+            entry.power.ground,
+            self.quantity("power: works from", entry.power.works_from, "voltage"),
+            inputs,
+            decisions,
+            levels,
+            tuple(self.output(pin, text) for pin, text in entry.outputs.items()),
+            self.condition("sleep: awake while", sleep.awake_while) if sleep else None,
+            self.quantity("sleep: asleep after", sleep.asleep_after, "time") if sleep else 0.0,
+        )
+
+    def check_names(self) -> None:
+        names = [*self.entry.inputs, *self.entry.decisions, *self.entry.levels]
+        for name in names:
+            if names.count(name) > 1:
+                raise QuantityError(f"{name!r} is given twice; inputs, decisions and levels differ")
+            if not NAME.fullmatch(name) or KEYWORDS & set(name.split()):
+                words = ", ".join(sorted(KEYWORDS))
+                raise QuantityError(f"{name!r}: a name has no ()<>= and none of the words {words}")
+
+    def check_pin(self, where: str, pin: str) -> None:
+        if pin not in self.pins:
+            raise QuantityError(
+                f"{where}: no pin {pin!r}; {self.module} has {', '.join(self.pins)}"
+            )
+
+    def quantity(self, where: str, text: str, kind: str) -> float:
+        try:
+            return parse(text, kind)
+        except QuantityError as error:
+            raise QuantityError(f"{where}: {error}") from error
+
+    def condition(self, where: str, text: str) -> Condition:
+        try:
+            return read_condition(text, self.kinds)
+        except QuantityError as error:
+            raise QuantityError(f"{where}: {error}") from error
+
+    def input(self, name: str, item: InputEntry) -> Measured | Switched:
+        where = f"inputs: {name}"
+        self.check_pin(where, item.pin)
+        if item.table:
+            return self.measured(where, name, item)
+        self.kinds[name] = "state"
+        pairs = ((item.on_above, item.off_below), (item.on_below, item.off_above))
+        given = [pair for pair in pairs if all(pair)]
+        if len(given) != 1 or sum(bool(text) for pair in pairs for text in pair) != 2:  # noqa: PLR2004
+            raise QuantityError(
+                f"{where}: expected a table, or `on above` with `off below`, or `on below` with "
+                f"`off above`"
+            )
+        on, off = (self.quantity(where, text, "voltage") for text in given[0])
+        if (on < off) == (given[0] == pairs[0]) or on == off:
+            raise QuantityError(f"{where}: on and off lie the wrong way round: {on:g} V, {off:g} V")
+        return Switched(name, item.pin, on, off)
+
+    def measured(self, where: str, name: str, item: InputEntry) -> Measured:
+        volts, values, kind = self.table(where, item.table, "voltage")
+        self.kinds[name] = kind
+        low = self.quantity(f"{where}: low", item.low, "voltage") if item.low else -1e9
+        high = self.quantity(f"{where}: high", item.high, "voltage") if item.high else 1e9
+        if low >= high:
+            raise QuantityError(f"{where}: low must lie below high, got {item.low} and {item.high}")
+        for code in (item.low_code, item.high_code):
+            if code and not CODE.fullmatch(code):
+                raise QuantityError(f"{where}: {code!r} is no trouble code, such as P0118")
+        substitute = self.quantity(where, item.substitute, kind) if item.substitute else None
+        return Measured(
+            name,
+            item.pin,
+            kind,
+            volts,
+            values,
+            low,
+            high,
+            item.low_code,
+            item.high_code,
+            self.quantity(f"{where}: after", item.after, "time"),
+            substitute,
+        )
+
+    def table(
+        self, where: str, table: Mapping[str, str], kind: str
+    ) -> tuple[tuple[float, ...], tuple[float, ...], str]:
+        """Read a table; the kind of its values is that whose units all of them have."""
+        other = next((k for k in UNITS if all(_reads(text, k) for text in table.values())), None)
+        if len(table) < 2 or other is None:  # noqa: PLR2004 -- a line has two ends
+            raise QuantityError(f"{where}: a table has two points or more, with values of one kind")
+        points = [(self.quantity(where, a, kind), parse(b, other)) for a, b in table.items()]
+        points.sort()
+        if any(one[0] == two[0] for one, two in pairwise(points)):
+            raise QuantityError(f"{where}: a table has each point once")
+        return tuple(a for a, _ in points), tuple(b for _, b in points), other
+
+    def decision(self, name: str, item: DecisionEntry) -> Decision:
+        where = f"decisions: {name}"
+        return Decision(
+            name,
+            self.condition(f"{where}: on", item.on),
+            self.condition(f"{where}: off", item.off) if item.off else None,
+            self.quantity(f"{where}: on after", item.on_after, "time"),
+            self.quantity(f"{where}: off after", item.off_after, "time"),
+        )
+
+    def level(self, name: str, item: LevelEntry) -> Level:
+        where = f"levels: {name}"
+        kind = self.kinds.get(item.of, "state")
+        if kind == "state":
+            measured = ", ".join(n for n, k in self.kinds.items() if k != "state") or "none"
+            raise QuantityError(f"{where}: no measured input {item.of!r}; there are {measured}")
+        points, shares, other = self.table(where, item.table, kind)
+        if other != "fraction" or min(shares) < 0.0 or max(shares) > 1.0:
+            raise QuantityError(f"{where}: a level goes from 0 % to 100 %")
+        when = self.condition(f"{where}: when", item.when) if item.when else Always(answer=True)
+        return Level(name, item.of, points, shares, when)
+
+    def output(self, pin: str, text: str) -> Output:
+        where = f"outputs: {pin}"
+        self.check_pin(where, pin)
+        follows = text.removeprefix("not ")
+        known = [*self.entry.decisions, *self.entry.levels]
+        if follows not in known:
+            raise QuantityError(
+                f"{where}: no decision or level {follows!r}; there are {', '.join(known)}"
+            )
+        return Output(pin, follows, inverted=follows != text)
+
+
+def _reads(text: str, kind: str) -> bool:
+    try:
+        parse(text, kind)
+    except QuantityError:
+        return False
+    return True
