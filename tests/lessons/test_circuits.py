@@ -14,6 +14,8 @@ import numpy as np
 import pytest
 
 from lessons.catalogue import circuit_path
+from sim.action import action_from_json
+from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
@@ -344,3 +346,20 @@ def test_a_lost_ground_sends_the_current_back_through_the_main_beams() -> None:
     left, back = (solution.current[1, network.element(f"{name} filament")] for name in ("E1", "E2"))
     assert back < -1.0  # out of the feed of the lamp that is off
     assert 0.0 < left < solution.current[0, network.element("E1 filament")]
+
+
+def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw() -> None:
+    """The mean of a ripple is what a meter on DC shows, within 0.2 V, at what the battery takes."""
+    bench = Bench(read_circuit(circuit_path("night-draw")))
+    posts = ["B1.+", "B1.-"]
+    ask = (
+        {"set": {"key": "run", "engine": "idling 850 rpm"}},
+        {"measure": "volts", "red": posts[0], "black": posts[1]},
+        {"scope": {"A": posts}, "time": "10 ms"},
+    )
+    _set, meter, screen = (bench.do(action_from_json(one)).reading for one in ask)
+    assert meter is not None
+    assert screen is not None
+    mean = float(dict(screen.also)["A mean"].removesuffix(" V"))
+    assert mean == pytest.approx(float(meter.value), abs=0.2)
+    assert 13.8 < mean < 14.7
