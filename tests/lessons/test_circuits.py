@@ -363,3 +363,10 @@ def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw(
     mean = float(dict(screen.also)["A mean"].removesuffix(" V"))
     assert mean == pytest.approx(float(meter.value), abs=0.2)
     assert 13.8 < mean < 14.7
+
+
+def test_the_readme_names_every_circuit() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    files = circuit_path("headlamps").parent.glob("*.circuit.yaml")
+    names = [path.name.removesuffix(".circuit.yaml") for path in files]
+    assert [name for name in names if f"`{name}`" not in readme] == []
