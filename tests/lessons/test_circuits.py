@@ -19,7 +19,7 @@ from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
-from sim.faults import possible_faults, with_faults, write_faults
+from sim.faults import parse_faults, possible_faults, with_faults, write_faults
 from sim.network import (
     EVERYTHING,
     Configuration,
@@ -370,3 +370,22 @@ def test_the_readme_names_every_circuit() -> None:
     files = circuit_path("headlamps").parent.glob("*.circuit.yaml")
     names = [path.name.removesuffix(".circuit.yaml") for path in files]
     assert [name for name in names if f"`{name}`" not in readme] == []
+
+
+def test_a_headlamp_bulb_in_place_of_the_tail_lamps_fuse_tells_where_the_short_is() -> None:
+    """In series it takes nearly all of the volts while the short is there, and few without it."""
+    whole = read_circuit(circuit_path("tail-lamps"))
+    bench = Bench(with_faults(whole, parse_faults(whole, "wire 12=short to ground:0.05 ohm")))
+    holder = {"red": "F3.1", "black": "F3.2"}
+    seen = []
+    for do in ({"set": {"side lamps": "on"}}, {"pull": "F3"}, {"unplug": "C6"}):
+        bench.do(action_from_json(do))
+        if "set" not in do:
+            bulb = bench.do(action_from_json({"load": "55 W", **holder})).reading
+            small = bench.do(action_from_json({"lamp": True, **holder})).reading
+            assert bulb is not None
+            assert small is not None
+            assert small.words == "bright"  # with the short and without
+            seen.append(float(bulb.value))
+    assert seen[0] > 11.0
+    assert seen[1] < 4.0
