@@ -17,6 +17,8 @@
     {"bridge": [P, P]}  {"unbridge": true}           fused jumper between two points
     {"wait": "5 min"}                                let time pass
     {"try": PART}  {"untry": PART}                   a known-good part on the plug, and back
+    {"shake": PART}  {"warm": PART}  {"wet": PART}   make it fail; PART may be "everything"
+    {"leave": PART}                                  and leave it alone again
     {"led": true, "red": P, "black": P}              LED test lamp
     {"load": "55 W", "red": P, "black": P}           a load: the bulb, or "100 A" of carbon pile
     {"conductance": "640 A", "red": P, "black": P}   battery tester, against a rating

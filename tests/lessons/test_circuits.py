@@ -14,10 +14,12 @@ import numpy as np
 import pytest
 
 from lessons.catalogue import circuit_path
+from sim.action import action_from_json
+from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
-from sim.faults import possible_faults, with_faults, write_faults
+from sim.faults import parse_faults, possible_faults, with_faults, write_faults
 from sim.network import (
     EVERYTHING,
     Configuration,
@@ -344,3 +346,46 @@ def test_a_lost_ground_sends_the_current_back_through_the_main_beams() -> None:
     left, back = (solution.current[1, network.element(f"{name} filament")] for name in ("E1", "E2"))
     assert back < -1.0  # out of the feed of the lamp that is off
     assert 0.0 < left < solution.current[0, network.element("E1 filament")]
+
+
+def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw() -> None:
+    """The mean of a ripple is what a meter on DC shows, within 0.2 V, at what the battery takes."""
+    bench = Bench(read_circuit(circuit_path("night-draw")))
+    posts = ["B1.+", "B1.-"]
+    ask = (
+        {"set": {"key": "run", "engine": "idling 850 rpm"}},
+        {"measure": "volts", "red": posts[0], "black": posts[1]},
+        {"scope": {"A": posts}, "time": "10 ms"},
+    )
+    _set, meter, screen = (bench.do(action_from_json(one)).reading for one in ask)
+    assert meter is not None
+    assert screen is not None
+    mean = float(dict(screen.also)["A mean"].removesuffix(" V"))
+    assert mean == pytest.approx(float(meter.value), abs=0.2)
+    assert 13.8 < mean < 14.7
+
+
+def test_the_readme_names_every_circuit() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    files = circuit_path("headlamps").parent.glob("*.circuit.yaml")
+    names = [path.name.removesuffix(".circuit.yaml") for path in files]
+    assert [name for name in names if f"`{name}`" not in readme] == []
+
+
+def test_a_headlamp_bulb_in_place_of_the_tail_lamps_fuse_tells_where_the_short_is() -> None:
+    """In series it takes nearly all of the volts while the short is there, and few without it."""
+    whole = read_circuit(circuit_path("tail-lamps"))
+    bench = Bench(with_faults(whole, parse_faults(whole, "wire 12=short to ground:0.05 ohm")))
+    holder = {"red": "F3.1", "black": "F3.2"}
+    seen = []
+    for do in ({"set": {"side lamps": "on"}}, {"pull": "F3"}, {"unplug": "C6"}):
+        bench.do(action_from_json(do))
+        if "set" not in do:
+            bulb = bench.do(action_from_json({"load": "55 W", **holder})).reading
+            small = bench.do(action_from_json({"lamp": True, **holder})).reading
+            assert bulb is not None
+            assert small is not None
+            assert small.words == "bright"  # with the short and without
+            seen.append(float(bulb.value))
+    assert seen[0] > 11.0
+    assert seen[1] < 4.0

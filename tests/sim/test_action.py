@@ -1,11 +1,13 @@
 """An action is the same thing as data and as JSON; what makes no sense is one line."""
 
 import json
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import sim.action
 from sim.action import FUNCTIONS, PART_VERBS, VERBS, Action, Reading, action_from_json
 from sim.errors import ActionError, SimError
 
@@ -111,3 +113,18 @@ def test_a_reading_is_kept_exactly_as_it_was_shown(reading, shown, text):
     assert reading.to_json() == shown
     assert Reading.from_json(shown) == reading
     assert reading.text() == text
+
+
+def test_every_verb_stands_in_the_list_of_actions():
+    """A stranger who writes a record looks there."""
+    listed = sim.action.__doc__ or ""
+    missing = [verb for verb in VERBS if f'"{verb}": ' not in listed]
+    assert missing == []
+
+
+def test_the_json_that_the_readme_shows_is_read():
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    shown = [line for line in readme.splitlines() if line.startswith("{")]
+    assert len(shown) >= 6
+    for line in shown:
+        assert action_from_json(json.loads(line)).to_json() == json.loads(line)
