@@ -123,7 +123,8 @@ class Fuses:
             open_now = blown[:, fuse.number] == 1
             if fuse.reset:
                 volts = np.abs(solution.drop[:, fuse.element])
-                closes = (fuse.reset == "automatic") & (seconds >= COOLED) | (volts < HELD_BY)
+                cold = (fuse.reset == "automatic") & (seconds >= COOLED)
+                closes = cold | (volts < HELD_BY)
                 blown[open_now & closes, fuse.number] = 0
             heat[open_now, fuse.number] = 0.0
         return np.minimum(heat, 1.0), blown
