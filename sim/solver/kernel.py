@@ -14,7 +14,7 @@ from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.elimination import eliminate, go_back
 from sim.solver.filling import begin_block, gather, put_straight, set_switches
-from sim.solver.judging import judge_block, write_lane
+from sim.solver.judging import judge_block, write_block
 from sim.solver.laws import WORKING
 from sim.solver.newton import CALM, KEPT, MAX_NEWTON, PUSH, SLOPE
 from sim.solver.stepping import begin, go_on, search, step_all
@@ -159,7 +159,7 @@ def solve_lanes(
             row, now = np.empty((3 * len(straight), width)), np.empty((len(straight), width))
             kept = np.zeros((len(curved) * KEPT, width))
             rest, missed = np.empty(width, np.int64), np.empty(width, np.int64)
-            settled = np.empty(width, np.int64)
+            settled, sums = np.empty(width, np.int64), np.empty(width)
         strange = gather(rows, variant, instruments, lanes, straight, quiet, curved, row, kept)
         if strange >= 0:
             return solutions, strange
@@ -189,12 +189,9 @@ def solve_lanes(
             )  # fmt: skip
             if working == 0:
                 break
-        for at in range(width):
-            lane = lanes[at]
-            status[lane] = settled[at]
-            write_lane(
-                ground_edge, element_edge, element_sign, straight, curved, curved_law, owed,
-                owed_row, owed_at, owed_by, owed_sign, owed_node, leak, row, now, kept, d, at,
-                lane, volts, drop, current, status,
-            )  # fmt: skip
+        write_block(
+            ground_edge, element_edge, element_sign, straight, curved, curved_law,
+            owed, owed_row, owed_at, owed_by, owed_sign, owed_node, leak, row, now, kept, d, sums,
+            lanes, settled, volts, drop, current, status,
+        )  # fmt: skip
     return solutions, -1
