@@ -52,10 +52,16 @@ class Tail:
             made += len(on)
             culprit, following = self._step(step, drops, kept)
             missed = culprit > 0
-            rests = on[~missed]
-            self.drops[:, rests], converged[rests] = drops[:, ~missed], True
-            self.kept[:, rests] = kept[:, ~missed]
             self.culprit[on] = culprit
+            if missed.all():  # lanes that go on together need not be picked out
+                kept = following
+                continue
+            rests = on[~missed]
+            converged[rests] = True
+            if len(rests) == self.g.shape[1]:
+                self.drops, self.kept[:] = drops, kept
+                break
+            self.drops[:, rests], self.kept[:, rests] = drops[:, ~missed], kept[:, ~missed]
             if not missed.any():
                 break
             on, kept = on[missed], following[:, missed]
