@@ -147,6 +147,7 @@ def solve_lanes(
     drop, current : (L, E) V and A from a to b; volts : (L, N) against the body; status : (L,)
     """
     last, states = len(count), 8 + 4 * (closed.shape[1] + blown.shape[1])
+    first = tail - tail  # 0; a literal one would be a type, compiled for once more
     solutions, width = 0, 0
     for start in range(0, len(which), BLOCK):
         lanes = which[start : start + BLOCK]
@@ -173,7 +174,7 @@ def solve_lanes(
                 straight_edge, straight_sign, pushing, lead_edge, leak_edge, lead, leak, row, now,
                 g, j,
             )  # fmt: skip
-            eliminate(0, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
+            eliminate(first, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
             begin(curved_law, kept, settled, state)
             for at in range(width):
                 rest[at] = 1 if settled[at] != WORKING else 0
@@ -182,7 +183,7 @@ def solve_lanes(
                 curved_sign, curved_law, g, j, d, lifted, inverse, held, kept, rest, missed,
             )  # fmt: skip
             solutions += made
-            go_back(0, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)
+            go_back(first, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)
             working = judge_block(
                 rows, variant, lanes, straight, straight_edge, straight_sign, judged, laws, relays,
                 fuses, row, now, d, rest, settled, closed, blown, curved, missed, worst,
