@@ -24,24 +24,34 @@ def gather(
 
     `row` (3 S, lanes) gets conductance, EMF and first constant of the straight elements.
     """
-    elements, count = rows.shape[1], len(straight)
+    first, count = rows.shape[1] - 4, len(straight)
     for at in range(len(lanes)):
         lane = lanes[at]
+        mine = variant[lane]
         for i in range(count):
             number = straight[i]
-            mine = rows[variant[lane], number]
-            if number >= elements - 4:
-                mine = instruments[lane, number - elements + 4]
-            row[i, at], row[count + i, at], row[2 * count + i, at] = mine[0], mine[1], mine[2]
-            if quiet[i] == 1 and mine[1] != 0.0:
+            if number < first:
+                siemens, emf, one = (
+                    rows[mine, number, 0],
+                    rows[mine, number, 1],
+                    rows[mine, number, 2],
+                )
+            else:
+                siemens = instruments[lane, number - first, 0]
+                emf, one = (
+                    instruments[lane, number - first, 1],
+                    instruments[lane, number - first, 2],
+                )
+            row[i, at], row[count + i, at], row[2 * count + i, at] = siemens, emf, one
+            if quiet[i] == 1 and emf != 0.0:
                 return int(number)
         for c in range(len(curved)):
             number = curved[c]
-            mine = rows[variant[lane], number]
-            if number >= elements - 4:
-                mine = instruments[lane, number - elements + 4]
             for k in range(5):
-                kept[c * KEPT + k, at] = mine[k]
+                if number < first:
+                    kept[c * KEPT + k, at] = rows[mine, number, k]
+                else:
+                    kept[c * KEPT + k, at] = instruments[lane, number - first, k]
     return -1
 
 

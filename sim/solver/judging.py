@@ -130,52 +130,57 @@ def judge_block(
 
 
 @compiled
-def write_elements(
-    element_edge: Ints,
-    element_sign: Floats,
+def write_drops(
+    element_edge: Ints, element_sign: Floats, d: Floats, lanes: Ints, drop: Floats
+) -> None:
+    """Write the drops in V from a to b of all elements of a block's lanes."""
+    for number in range(len(element_edge)):
+        edge, sign = element_edge[number], element_sign[number]
+        for at in range(len(lanes)):
+            drop[lanes[at], number] = sign * d[edge, at] + 0.0
+
+
+@compiled
+def write_volts(ground_edge: Ints, d: Floats, lanes: Ints, volts: Floats) -> None:
+    """Write the voltages against the body of a block's lanes."""
+    for node in range(len(ground_edge)):
+        edge = ground_edge[node]
+        for at in range(len(lanes)):
+            volts[lanes[at], node] = d[edge, at] + 0.0
+
+
+@compiled
+def write_currents(
     straight: Ints,
     curved: Ints,
     curved_law: Ints,
     row: Floats,
     now: Floats,
     kept: Floats,
-    d: Floats,
-    at: int,
+    lanes: Ints,
     drop: Floats,
     current: Floats,
-) -> float:
-    """Write a lane's drop in V and current in A of every element; return the sum of |V|."""
-    total, count = 0.0, len(straight)
-    for number in range(len(element_edge)):
-        across = element_sign[number] * d[element_edge[number], at] + 0.0
-        drop[number], current[number] = across, 0.0
-        total += abs(across)
+) -> None:
+    """Write the currents in A of all elements that carry one, of all lanes."""
+    count = len(straight)
     for i in range(count):
         number = straight[i]
-        current[number] = now[i, at] * (drop[number] - row[count + i, at]) + 0.0
+        for at in range(len(lanes)):
+            lane = lanes[at]
+            current[lane, number] = now[i, at] * (drop[lane, number] - row[count + i, at]) + 0.0
     for c in range(len(curved)):
         number, base = curved[c], c * KEPT
-        if kept[base + CONDUCTANCE, at] > 0.0:
+        for at in range(len(lanes)):
+            lane = lanes[at]
             amps, _slope = law_current(
                 curved_law[c],
-                drop[number] - kept[base + EMF, at],
+                drop[lane, number] - kept[base + EMF, at],
                 kept[base + CONDUCTANCE, at],
                 kept[base + SHAPE, at],
                 kept[base + SHAPE + 1, at],
                 kept[base + SHAPE + 2, at],
             )
-            current[number] = amps + 0.0
-    return total
-
-
-@compiled
-def write_volts(ground_edge: Ints, d: Floats, at: int, volts: Floats) -> float:
-    """Write a lane's voltages against the body; return the sum of |V|."""
-    total = 0.0
-    for node in range(len(ground_edge)):
-        volts[node] = d[ground_edge[node], at] + 0.0
-        total += abs(volts[node])
-    return total
+            current[lane, number] = amps + 0.0 if kept[base + CONDUCTANCE, at] > 0.0 else 0.0
 
 
 @compiled
@@ -206,6 +211,15 @@ def write_owed(
 
 
 @compiled
+def add_sizes(edges: Ints, d: Floats, sums: Floats) -> None:
+    """Add the sizes of the drops across some edges to a sum for each lane of a block."""
+    for index in range(len(edges)):
+        edge = edges[index]
+        for at in range(len(sums)):
+            sums[at] += abs(d[edge, at])
+
+
+@compiled
 def forget(numbers: Floats) -> None:
     """Make all numbers 0."""
     for index in range(len(numbers)):
@@ -213,7 +227,7 @@ def forget(numbers: Floats) -> None:
 
 
 @compiled
-def write_lane(
+def write_block(
     ground_edge: Ints,
     element_edge: Ints,
     element_sign: Floats,
@@ -231,25 +245,32 @@ def write_lane(
     now: Floats,
     kept: Floats,
     d: Floats,
-    at: int,
-    lane: int,
+    sums: Floats,
+    lanes: Ints,
+    settled: Ints,
     volts: Floats,
     drop: Floats,
     current: Floats,
     status: Ints,
 ) -> None:
-    """Write what a lane has come to; nothing but zeros where it did not converge."""
-    status[lane] = OSCILLATING if status[lane] == WORKING else status[lane]
-    total = write_volts(ground_edge, d, at, volts[lane]) + write_elements(
-        element_edge, element_sign, straight, curved, curved_law, row, now, kept, d, at,
-        drop[lane], current[lane],
-    )  # fmt: skip
-    write_owed(
-        owed, owed_row, owed_at, owed_by, owed_sign, owed_node, now, at, leak, volts[lane],
-        current[lane],
-    )  # fmt: skip
-    if status[lane] == NOT_CONVERGED or not math.isfinite(total):
-        status[lane] = NOT_CONVERGED
-        forget(volts[lane])
-        forget(drop[lane])
-        forget(current[lane])
+    """Write what a block has come to; nothing but zeros for lanes that did not converge."""
+    for at in range(len(lanes)):
+        sums[at] = 0.0
+        forget(current[lanes[at]])
+    add_sizes(ground_edge, d, sums)
+    add_sizes(element_edge, d, sums)
+    write_volts(ground_edge, d, lanes, volts)
+    write_drops(element_edge, element_sign, d, lanes, drop)
+    write_currents(straight, curved, curved_law, row, now, kept, lanes, drop, current)
+    for at in range(len(lanes)):
+        lane = lanes[at]
+        write_owed(
+            owed, owed_row, owed_at, owed_by, owed_sign, owed_node, now, at, leak, volts[lane],
+            current[lane],
+        )  # fmt: skip
+        status[lane] = OSCILLATING if settled[at] == WORKING else settled[at]
+        if status[lane] == NOT_CONVERGED or not math.isfinite(sums[at]):
+            status[lane] = NOT_CONVERGED
+            forget(volts[lane])
+            forget(drop[lane])
+            forget(current[lane])

@@ -37,7 +37,15 @@ def lamp_resistance(volts: Number, cold: Number, k: Number, beta: Number) -> Num
 @compilable
 def lamp_current(volts: Number, cold: Number, k: Number, beta: Number) -> Number:
     """Return (I in A, dI/dV in S) of a filament."""
-    bend = k * power(volts, beta)
+    return grown_lamp_current(volts, cold, k, beta, power(volts, beta))
+
+
+@compilable
+def grown_lamp_current(
+    volts: Number, cold: Number, k: Number, beta: Number, grown: Number
+) -> Number:
+    """Return (I in A, dI/dV in S) of a filament of which |V|^beta is known."""
+    bend = k * grown
     resistance = cold + bend
     return volts / resistance, (cold + (1.0 - beta) * bend) / (resistance * resistance)
 
@@ -45,7 +53,18 @@ def lamp_current(volts: Number, cold: Number, k: Number, beta: Number) -> Number
 @compilable
 def diode_current(volts: Number, saturation: Number, slope: Number) -> Number:
     """Return (I in A, dI/dV in S) of a diode, anode at the first end."""
-    grown = exp(np.minimum(volts / slope, MOST_EXPONENT))
+    return grown_diode_current(volts, saturation, slope, diode_growth(volts, slope))
+
+
+@compilable
+def diode_growth(volts: Number, slope: Number) -> Number:
+    """Return exp(V / (n Vt)), within what a double holds."""
+    return exp(np.minimum(volts / slope, MOST_EXPONENT))
+
+
+@compilable
+def grown_diode_current(volts: Number, saturation: Number, slope: Number, grown: Number) -> Number:
+    """Return (I in A, dI/dV in S) of a diode of which exp(V / (n Vt)) is known."""
     return saturation * (grown - 1.0) + GMIN * volts, saturation * grown / slope + GMIN
 
 

@@ -16,14 +16,16 @@ from __future__ import annotations
 import numpy as np
 
 from sim.compiled import Number, choose, compilable
+from sim.solver.elementary import power
 from sim.solver.laws import (
     DIODE,
     GMIN,
     LAMP,
     MOTOR,
     diode_critical,
-    diode_current,
-    lamp_current,
+    diode_growth,
+    grown_diode_current,
+    grown_lamp_current,
     limited_bend_step,
     limited_diode_step,
     limiter_current,
@@ -41,11 +43,21 @@ CHORD_STEP = 0.3  # relative voltage step above which a lamp is taken as its cho
 CHORD_START = 10.0  # V at which a lamp's first chord is taken; ours: near what most lamps see
 DARK = 1.0  # V below which it is taken there again when a relay has switched
 #: Rows kept of a curved element: its row of the network (5), the voltage p it is straightened
-#: about, slope s and j of the straight line, what they will be if the lane goes on, and the
-#: current that the straight network carries at p.
+#: about, slope s and j of the straight line, what they will be if the lane goes on, the current
+#: that the straight network carries at p, and what `law_growth` says of the next point.
 CONDUCTANCE, EMF, SHAPE, POINT, SLOPE, PUSH = 0, 1, 2, 5, 6, 7
-NEXT_POINT, NEXT_SLOPE, NEXT_PUSH, FLOW = 8, 9, 10, 11
-KEPT = 12
+NEXT_POINT, NEXT_SLOPE, NEXT_PUSH, FLOW, GROWN = 8, 9, 10, 11, 12
+KEPT = 13
+
+
+@compilable
+def law_growth(law: int, volts: Number, second: Number, third: Number) -> Number:
+    """Return the power or exponential in an element's law, which is most of the work; else 0."""
+    if law == LAMP:
+        return power(volts, third)
+    if law == DIODE:
+        return diode_growth(volts, second)
+    return 0.0
 
 
 @compilable
@@ -53,10 +65,25 @@ def law_current(
     law: int, volts: Number, g: Number, first: Number, second: Number, third: Number
 ) -> Number:
     """Return (I in A, dI/dV in S) of a curved element, its slope at least 1 pS."""
+    grown = law_growth(law, volts, second, third)
+    return grown_current(law, volts, g, first, second, third, grown)
+
+
+@compilable
+def grown_current(
+    law: int,
+    volts: Number,
+    g: Number,
+    first: Number,
+    second: Number,
+    third: Number,
+    grown: Number,
+) -> Number:
+    """Return the same of an element of which `law_growth` is known."""
     if law == LAMP:
-        return lamp_current(volts, first, second, third)
+        return grown_lamp_current(volts, first, second, third, grown)
     if law == DIODE:
-        return diode_current(volts, first, second)
+        return grown_diode_current(volts, first, second, grown)
     if law == MOTOR:
         amps, slope = motor_current(volts, g, first, second, third)
     else:
@@ -94,9 +121,10 @@ def straightened(
     first: Number,
     second: Number,
     third: Number,
+    grown: Number,
 ) -> Number:
     """Return (slope, j, I) of an element straightened about a voltage; a lamp maybe by chord."""
-    amps, slope = law_current(law, volts, g, first, second, third)
+    amps, slope = grown_current(law, volts, g, first, second, third, grown)
     beside = slope * volts - amps  # what the line misses the origin by
     if law == LAMP:
         line = tangent | (volts == 0.0)
@@ -125,11 +153,12 @@ def next_line(
     first: Number,
     second: Number,
     third: Number,
+    grown: Number,
     point: Number,
     slope: Number,
     push: Number,
 ) -> Number:
-    """Return (lawful, point, slope, j) after a solution of the straight network.
+    """Return (lawful, slope, j) of the next line after a solution of the straight network.
 
     Parameters
     ----------
@@ -140,14 +169,16 @@ def next_line(
         The voltage to go to: ``drop - emf``, or less far (`limited_step`).
     g, emf, first, second, third
         Its row of the network.
+    grown
+        `law_growth` at the voltage to go to.
     point, slope, push
         What it was straightened about, and the straight line.
     """
     new = drop - emf
     tangent = np.abs(to - point) <= CHORD_STEP * np.abs(to)
-    steep, pushed, amps = straightened(law, tangent, to, g, emf, first, second, third)
+    steep, pushed, amps = straightened(law, tangent, to, g, emf, first, second, third, grown)
     lawful = is_lawful(slope, new, slope * drop - push, amps, steep) & ((to == new) | (g == 0.0))
-    return lawful, to, steep, pushed
+    return lawful, steep, pushed
 
 
 @compilable
@@ -174,7 +205,10 @@ def shared_line(
     to = choose(whole, new, point + share * (new - point))
     amps, steep = law_current(law, new, g, first, second, third)
     lawful = is_lawful(slope, new, flowing, amps, steep)
-    next_slope, next_push, _amps = straightened(law, share > 0.0, to, g, emf, first, second, third)
+    grown = law_growth(law, to, second, third)
+    next_slope, next_push, _amps = straightened(
+        law, share > 0.0, to, g, emf, first, second, third, grown
+    )
     return (
         lawful,
         to,

@@ -228,7 +228,9 @@ def read_pairs(
             straighten_lane(curved_law, curved, kept, at, drop[lanes[at]], elements)
             for c in range(len(curved)):
                 g[curved_edge[c], at] += elements[c, 7]
-        eliminate(0, nodes, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
+        eliminate(
+            nodes - nodes, nodes, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse
+        )
         resistances(count, edge_at, edge, neighbour, g, inverse, between)
         for at in range(width):
             lane = lanes[at]

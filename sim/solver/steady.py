@@ -7,7 +7,7 @@ currents alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from sim.solver.compiledway import solve_compiled
 from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import NOT_CONVERGED, OSCILLATING
 from sim.solver.program import NOWHERE, Program, build_program
-from sim.solver.programs import Executor, Leads, Programs, groups_of
+from sim.solver.programs import LOOSE, Executor, Leads, Programs, groups_of
 from sim.solver.residuals import (
     current_residual,
     law_residual,
@@ -87,7 +87,8 @@ class Solver:
         Lanes are independent; a lane without a steady state has finite numbers that mean nothing.
         """
         count, network = len(lanes.variant), self.network
-        solution = Solution(
+        loose = bool((lanes.attached < 0).all())
+        into = Solution(
             volts=np.empty((count, len(network.nodes))),
             drop=np.empty((count, len(network.elements))),
             current=np.empty((count, len(network.elements))),
@@ -97,18 +98,32 @@ class Solver:
             solutions=0,
             worst=np.full(count, NOWHERE),
         )
-        lanes = replace(  # another layout would be compiled for anew
-            lanes,
-            variant=np.require(lanes.variant, np.int64, ["C", "W"]),
-            instruments=np.require(lanes.instruments, np.float64, ["C", "W"]),
+        lanes = Lanes(
+            _laid_out(lanes.variant, np.int64),
+            _laid_out(lanes.instruments, np.float64),
+            lanes.attached,
+            lanes.closed,
+            lanes.blown,
         )
-        rows = np.require(rows, np.float64, ["C", "W"])
+        rows = _laid_out(rows, np.float64)
         execute = solve_in_arrays if self.plain else solve_compiled
         made = 0
-        for leads, which in groups_of(lanes.attached, lanes.instruments):
-            made += self._solve_group(execute, rows, lanes, leads, which, solution)
-        self._follow_single_leads(lanes.attached, solution.volts)
-        return replace(solution, solutions=made)
+        if loose:
+            made = self._solve_group(execute, rows, lanes, LOOSE, np.arange(count), into)
+        else:
+            for leads, which in groups_of(lanes.attached, lanes.instruments):
+                made += self._solve_group(execute, rows, lanes, leads, which, into)
+            self._follow_single_leads(lanes.attached, into.volts)
+        return Solution(
+            into.volts,
+            into.drop,
+            into.current,
+            into.closed,
+            into.blown,
+            into.status,
+            made,
+            into.worst,
+        )
 
     def _solve_group(
         self,
@@ -195,6 +210,13 @@ class Solver:
                 f"powers of ten"
             )
         return SolveError("solved: nothing to explain")
+
+
+def _laid_out(values: np.ndarray, kind: type) -> np.ndarray:
+    """Return an array in the one layout that is compiled for."""
+    if values.flags.carray and values.dtype == kind:  # what `require` would find, far sooner
+        return values
+    return np.require(values, kind, ["C", "W"])
 
 
 def _loose() -> Floats:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.laws import LAMP, WORKING
+from sim.solver.elementary import power
+from sim.solver.laws import DIODE, LAMP, WORKING, diode_growth
 from sim.solver.newton import (
     CHORD_START,
     DARK,
     EMF,
     FLOW,
+    GROWN,
     HALVINGS,
     KEPT,
     NEXT_POINT,
@@ -29,6 +31,22 @@ from sim.solver.newton import (
 
 
 @compiled
+def grow(law: int, base: int, kept: Floats) -> None:
+    """Write what `law_growth` says of an element's next point in every lane, all at once.
+
+    Nothing else is in these loops, and they pass over no lane, so that they are done in vectors.
+    """
+    if law == LAMP:
+        for at in range(kept.shape[1]):
+            kept[base + GROWN, at] = power(kept[base + NEXT_POINT, at], kept[base + SHAPE + 2, at])
+    elif law == DIODE:
+        for at in range(kept.shape[1]):
+            kept[base + GROWN, at] = diode_growth(
+                kept[base + NEXT_POINT, at], kept[base + SHAPE + 1, at]
+            )
+
+
+@compiled
 def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
     """Straighten the curved elements of unsettled lanes about where the iteration starts.
 
@@ -36,27 +54,46 @@ def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
     """
     for c in range(len(curved_law)):
         law, base = curved_law[c], c * KEPT
+        if state > 0 and law != LAMP:
+            continue
+        for at in range(kept.shape[1]):
+            point = kept[base + POINT, at] if state > 0 else 0.0
+            if law == LAMP and abs(point) < DARK:
+                point = CHORD_START
+            kept[base + NEXT_POINT, at] = point
+        grow(law, base, kept)
         for at in range(kept.shape[1]):
             if settled[at] != WORKING:
                 continue
-            point = kept[base + POINT, at] if state > 0 else 0.0
-            if state > 0 and law != LAMP:
-                continue
-            if law == LAMP and abs(point) < DARK:
-                point = CHORD_START
             slope, push, _amps = straightened(
                 law,
                 False,  # noqa: FBT003 -- by its chord
-                point,
+                kept[base + NEXT_POINT, at],
                 kept[base, at],
                 kept[base + EMF, at],
                 kept[base + SHAPE, at],
                 kept[base + SHAPE + 1, at],
                 kept[base + SHAPE + 2, at],
+                kept[base + GROWN, at],
             )
-            kept[base + POINT, at] = point
+            kept[base + POINT, at] = kept[base + NEXT_POINT, at]
             kept[base + SLOPE, at] = slope
             kept[base + PUSH, at] = push
+
+
+@compiled
+def aim(law: int, base: int, edge: int, sign: float, d: Floats, kept: Floats) -> None:
+    """Write the next point of an element in every lane: as far as it may go at once."""
+    for at in range(d.shape[1]):
+        old, to = kept[base + POINT, at], sign * d[edge, at] - kept[base + EMF, at]
+        if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
+            g, first, second = (
+                kept[base, at],
+                kept[base + SHAPE, at],
+                kept[base + SHAPE + 1, at],
+            )
+            to = limited_step(law, to, old, g, first, second)
+        kept[base + NEXT_POINT, at] = to
 
 
 @compiled
@@ -75,34 +112,27 @@ def step_all(
     """
     for c in range(len(curved_law)):
         law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
+        aim(law, base, edge, sign, d, kept)
+        grow(law, base, kept)
         for at in range(d.shape[1]):
             if rest[at] == 1:
                 continue
-            drop, old = sign * d[edge, at], kept[base + POINT, at]
-            to = drop - kept[base + EMF, at]
-            if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
-                g, first, second = (
-                    kept[base, at],
-                    kept[base + SHAPE, at],
-                    kept[base + SHAPE + 1, at],
-                )
-                to = limited_step(law, to, old, g, first, second)
-            lawful, point, slope, push = next_line(
+            lawful, slope, push = next_line(
                 law,
-                drop,
-                to,
+                sign * d[edge, at],
+                kept[base + NEXT_POINT, at],
                 kept[base, at],
                 kept[base + EMF, at],
                 kept[base + SHAPE, at],
                 kept[base + SHAPE + 1, at],
                 kept[base + SHAPE + 2, at],
+                kept[base + GROWN, at],
                 kept[base + POINT, at],
                 kept[base + SLOPE, at],
                 kept[base + PUSH, at],
             )
             if not lawful:
                 missed[at] = c + 1
-            kept[base + NEXT_POINT, at] = point
             kept[base + NEXT_SLOPE, at] = slope
             kept[base + NEXT_PUSH, at] = push
 

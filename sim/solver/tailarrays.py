@@ -20,6 +20,7 @@ from sim.solver.newton import (
     SLOPE,
     is_too_far,
     law_current,
+    law_growth,
     limited_step,
     next_line,
     shared_line,
@@ -51,10 +52,16 @@ class Tail:
             made += len(on)
             culprit, following = self._step(step, drops, kept)
             missed = culprit > 0
-            rests = on[~missed]
-            self.drops[:, rests], converged[rests] = drops[:, ~missed], True
-            self.kept[:, rests] = kept[:, ~missed]
             self.culprit[on] = culprit
+            if missed.all():  # lanes that go on together need not be picked out
+                kept = following
+                continue
+            rests = on[~missed]
+            converged[rests] = True
+            if len(rests) == self.g.shape[1]:
+                self.drops, self.kept[:] = drops, kept
+                break
+            self.drops[:, rests], self.kept[:, rests] = drops[:, ~missed], kept[:, ~missed]
             if not missed.any():
                 break
             on, kept = on[missed], following[:, missed]
@@ -69,7 +76,9 @@ class Tail:
             point = mine[POINT] if again else np.zeros(mine.shape[1])
             if law == LAMP:
                 point = np.where(np.abs(point) < DARK, CHORD_START, point)
-            slope, push, _amps = straightened(law, False, point, *mine[:5])  # noqa: FBT003
+            g, emf, one, two, three = mine[:5]
+            grown, tangent = law_growth(law, point, two, three), False
+            slope, push, _amps = straightened(law, tangent, point, g, emf, one, two, three, grown)
             mine[POINT], mine[SLOPE], mine[PUSH] = point, slope, push
 
     def _solve(self, g: Floats, j: Floats, kept: Floats) -> Floats:
@@ -92,7 +101,9 @@ class Tail:
             old = [mine[row] for row in lines]
             if step < CALM:
                 to = _limited(law, drop - emf, mine)
-                lawful, *line = next_line(law, drop, to, g, emf, one, two, three, *old)
+                grown = law_growth(law, to, two, three)
+                lawful, *line = next_line(law, drop, to, g, emf, one, two, three, grown, *old)
+                line.insert(0, to)
             else:
                 lawful, *line, after[FLOW] = shared_line(
                     law, drop, g, emf, one, two, three, old[0], old[1], old[2], mine[FLOW], share

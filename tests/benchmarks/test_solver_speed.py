@@ -34,6 +34,7 @@ from sim.network import (
 )
 from sim.parts.family import CURVED, Element, Law
 from sim.parts.lamp import filament_shape
+from sim.solver.laws import OSCILLATING, SOLVED
 from sim.solver.pairs import Meter, all_pairs
 from sim.solver.program import build_program
 from sim.solver.steady import Lanes, Solver
@@ -213,6 +214,7 @@ def spice_seconds(solver: Solver, rows: Floats) -> float:
         times.append(time.process_time() - start)
         read = spice.value(f"@{device}[resistance]")
         assert read == pytest.approx(value), "ngspice did not take the altered value"
+        spice.do("destroy all")  # what it keeps of points gone by would slow the next one down
     return statistics.median(times)
 
 
@@ -248,7 +250,7 @@ def test_an_operating_point(name: str, say: Callable[[str], None]) -> None:
         f"one alone {alone * 1e3:.3f} ms, in arrays {alone_plain * 1e3:.1f} ms; "
         f"libngspice {spice_seconds(solver, rows) * 1e6 / ours:.0f} x ours"
     )
-    assert not solution.status.any()
+    assert set(solution.status.tolist()) <= {SOLVED, OSCILLATING}  # a relay on low volts may buzz
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name.partition(".")[0])
