@@ -26,7 +26,7 @@ def folder(tmp_path: Path) -> Path:
 
 def run(folder: Path, *arguments: str, ci: str) -> tuple[int, str]:
     """Run pytest in `folder` with nothing else on the PATH; give its exit code and what it says."""
-    command = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", *arguments]
+    command = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-n", "0", *arguments]
     environment = {**os.environ, "PATH": str(folder), "CI": ci}
     ran = subprocess.run(
         command, cwd=folder, env=environment, check=False, capture_output=True, text=True

@@ -25,6 +25,10 @@ WORDS = (
     ({"insert": "F7"}, "put F7 back"),
     ({"try": "K3"}, "tried a known-good K3"),
     ({"untry": "K3"}, "plugged the old K3 back in"),
+    ({"shake": "C41"}, "kept shaking C41"),
+    ({"warm": "wire 8"}, "warmed wire 8"),
+    ({"wet": "everything"}, "wetted everything"),
+    ({"leave": "C41"}, "left C41 alone"),
     ({"led": True, "red": "F7.1b", "black": "body"}, "LED lamp from F7.1b to body"),
     ({"load": "55 W", "red": "F7.1b", "black": "body"}, "loaded F7.1b to body with 55 W"),
     (
