@@ -83,7 +83,7 @@ def _unpacked(path: Path, place: Path) -> Path:
             archive.extractall(place)
     except OSError as error:
         raise ReleaseError(f"{path}: cannot be read ({error}); check the name") from error
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, ValueError) as error:
+    except (zipfile.BadZipFile, RuntimeError, EOFError, ValueError) as error:
         raise ReleaseError(f"{path}: no whole zip ({error}); get it again") from error
     return place
 

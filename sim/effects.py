@@ -68,6 +68,19 @@ def nominal_power(part: Part) -> float:
     return rated(part) if rated else 1.0
 
 
+def nominal_work(circuit: Circuit, network: Network, part: str) -> float:
+    """Return the power in W that a part puts to use at its rating, as `working_power` counts it.
+
+    A motor's rating is what it takes; of that ``R I^2`` stays in its winding.
+    """
+    taken = nominal_power(circuit.parts[part])
+    element = network.elements[load_element(circuit, network, part)]
+    if element.law is Law.MOTOR and element.conductance:
+        rated = taken / circuit.parts[part].number("voltage")
+        return taken - rated**2 / element.conductance
+    return taken
+
+
 def effect_holds(
     circuit: Circuit, network: Network, solution: Solution, effect: Effect
 ) -> np.ndarray:
@@ -77,7 +90,7 @@ def effect_holds(
     else:
         value = working_power(circuit, network, solution, effect.part)
         if effect.nominal:
-            value = value / nominal_power(circuit.parts[effect.part])
+            value = value / nominal_work(circuit, network, effect.part)
     return value <= effect.limit if effect.below else value >= effect.limit
 
 

@@ -51,7 +51,6 @@ def read_handin(path: Path) -> dict[str, bytes]:
         EOFError,
         ValueError,
         RuntimeError,
-        NotImplementedError,
         zipfile.BadZipFile,
         zlib.error,
     ) as error:
