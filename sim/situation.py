@@ -114,6 +114,10 @@ class Memory:
         Charge in C that each battery has given since hand-over.
     woken : float array (V, U), powered : int array (V, U)
         Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
+    risen : float array (V, N)
+        How far parts are above ambient, in K (see `sim.slowheat`).
+    hottest : float array (V, P)
+        The highest that each part's contacts have risen, in K: what has browned stays so.
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
     """
@@ -124,4 +128,6 @@ class Memory:
     drawn: Floats
     woken: Floats
     powered: Ints
+    risen: Floats
+    hottest: Floats
     damaged: tuple[tuple[str, ...], ...] = ()

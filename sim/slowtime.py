@@ -1,7 +1,7 @@
 """Slow time: what changes between one look at the vehicle and the next, by the bench's clock.
 
-Three things have a memory longer than a solution: the charge of each battery, the heat that a
-fuse's strip has taken up, and how long ago each unit that falls asleep was last woken.
+What has a memory longer than a solution: the charge of each battery, the heat that a fuse's strip
+has taken up, how warm each part is, and how long ago each unit that falls asleep was last woken.
 
 - A battery's EMF follows its charge (`sim.parts.battery`), and its charge what it has given:
   ``q = q0 - integral of I dt``. While nothing is touched the circuit is solved again every few
@@ -9,6 +9,7 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
   vehicle shows the same whether it is looked at alone or among others.
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, supply came back to its terminal 30, its wake terminal was live.
+- How warm parts get, and cool, is `sim.slowheat`.
 - A fuse is judged by the current that would open it within the time an action takes, less the
   heat its strip has taken up before (see `sim.slowfuses`).
 
@@ -31,6 +32,7 @@ from sim.parts.family import Trigger
 from sim.parts.sleeper import wakers
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
+from sim.slowheat import Warmth
 from sim.solver.steady import Solution
 
 STEP, STEP_WITH_UNITS = 600.0, 60.0  # s between two solutions; shorter where units fall asleep
@@ -72,6 +74,7 @@ class Slow:
     capacity: Floats
     units: tuple[Unit, ...]
     fuses: Fuses
+    warmth: Warmth
 
     @classmethod
     def of(cls, network: Network, circuits: Sequence[Circuit]) -> Slow:
@@ -85,6 +88,7 @@ class Slow:
             np.array([[p.number("capacity") for p in row] for row in found]).reshape(shape),
             _units(network, circuits[0]),
             Fuses.of(network, circuits[0]),
+            Warmth.of(network, circuits),
         )
 
     def fresh(self, closed: Ints, blown: Ints) -> Memory:
@@ -97,6 +101,8 @@ class Slow:
             np.zeros((count, len(self.batteries))),
             np.full((count, len(self.units)), LONG_AGO),
             np.zeros((count, len(self.units)), dtype=np.int64),
+            self.warmth.cold(count),
+            np.zeros((count, len(self.warmth.parts))),
         )
 
     def charge_now(self, memory: Memory) -> Floats:
@@ -148,7 +154,8 @@ class Slow:
         least = (self.charge - 1.0) * self.capacity
         drawn = np.clip(drawn, least, self.charge * self.capacity)
         heat, blown = self.fuses.after(rows, memory.heat, memory.blown, solution, seconds)
-        return replace(memory, drawn=drawn, heat=heat, blown=blown)
+        memory = replace(memory, drawn=drawn, heat=heat, blown=blown)
+        return self.warmth.after(memory, solution, seconds)
 
     def powered(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory with which units have supply at hand-over."""

@@ -120,6 +120,10 @@ class View:
                 self.base, self.memory, self.solution, self.seconds
             )
 
+    def warmed(self) -> Memory:
+        """Return what is remembered once the action's own time has warmed and cooled the parts."""
+        return self.fleet.slow.warmth.after(self.memory, self.solution, self.seconds)
+
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""
         slow = self.fleet.slow
