@@ -118,6 +118,8 @@ class Memory:
         How far parts are above ambient, in K (see `sim.slowheat`).
     hottest : float array (V, P)
         The highest that each part's contacts have risen, in K: what has browned stays so.
+    celsius : float array (V, T)
+        Temperature of each thermistor that something warms (see `sim.slowtemperature`).
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
     """
@@ -130,4 +132,5 @@ class Memory:
     powered: Ints
     risen: Floats
     hottest: Floats
+    celsius: Floats
     damaged: tuple[tuple[str, ...], ...] = ()

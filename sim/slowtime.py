@@ -9,7 +9,8 @@ has taken up, how warm each part is, and how long ago each unit that falls aslee
   vehicle shows the same whether it is looked at alone or among others.
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, supply came back to its terminal 30, its wake terminal was live.
-- How warm parts get, and cool, is `sim.slowheat`.
+- How warm parts get, and cool, is `sim.slowheat`; how warm an engine makes its sensors,
+  `sim.slowtemperature`.
 - A fuse is judged by the current that would open it within the time an action takes, less the
   heat its strip has taken up before (see `sim.slowfuses`).
 
@@ -33,6 +34,7 @@ from sim.parts.sleeper import wakers
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
 from sim.slowheat import Warmth
+from sim.slowtemperature import Temperatures
 from sim.solver.steady import Solution
 
 STEP, STEP_WITH_UNITS = 600.0, 60.0  # s between two solutions; shorter where units fall asleep
@@ -75,6 +77,7 @@ class Slow:
     units: tuple[Unit, ...]
     fuses: Fuses
     warmth: Warmth
+    temperatures: Temperatures
 
     @classmethod
     def of(cls, network: Network, circuits: Sequence[Circuit]) -> Slow:
@@ -89,6 +92,7 @@ class Slow:
             _units(network, circuits[0]),
             Fuses.of(network, circuits[0]),
             Warmth.of(network, circuits),
+            Temperatures.of(network, circuits),
         )
 
     def fresh(self, closed: Ints, blown: Ints) -> Memory:
@@ -103,6 +107,7 @@ class Slow:
             np.zeros((count, len(self.units)), dtype=np.int64),
             self.warmth.cold(count),
             np.zeros((count, len(self.warmth.parts))),
+            self.temperatures.start,
         )
 
     def charge_now(self, memory: Memory) -> Floats:
@@ -135,6 +140,7 @@ class Slow:
         """
         rows = rows.copy()
         self.fuses.set_limits(rows, memory.heat, seconds)
+        self.temperatures.present(rows, memory)
         now = open_circuit_voltage(self.charge_now(memory))
         rows[:, self.batteries, EMF] += now - open_circuit_voltage(self.charge)
         asleep = ~self.awake(circuit, situation, memory)
@@ -144,7 +150,9 @@ class Slow:
                 rows[mine, element, CONDUCTANCE] = rows[mine, element, OTHER]
         return rows
 
-    def drained(self, rows: Floats, memory: Memory, solution: Solution, seconds: float) -> Memory:
+    def drained(
+        self, rows: Floats, situation: Situation, memory: Memory, solution: Solution, seconds: float
+    ) -> Memory:
         """Return the memory after currents have flowed for a while, a breaker's cooling included.
 
         A battery's current counts from + to -, so what it gives is negative; it can be neither
@@ -155,7 +163,8 @@ class Slow:
         drawn = np.clip(drawn, least, self.charge * self.capacity)
         heat, blown = self.fuses.after(rows, memory.heat, memory.blown, solution, seconds)
         memory = replace(memory, drawn=drawn, heat=heat, blown=blown)
-        return self.warmth.after(memory, solution, seconds)
+        memory = self.warmth.after(memory, solution, seconds)
+        return self.temperatures.after(memory, situation, seconds)
 
     def powered(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory with which units have supply at hand-over."""
@@ -217,13 +226,14 @@ def let_pass(
     Memory, Solution
         As they are at the end.
     """
-    step = STEP_WITH_UNITS if slow.units else STEP
+    quick = slow.units or slow.temperatures.sensors
+    step = STEP_WITH_UNITS if quick else STEP
     steps = min(MOST_STEPS, math.ceil(seconds / step))
     each = seconds / steps
     solution = solve(situation, memory, each)
     for left in reversed(range(steps)):
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
-        memory = slow.drained(rows, memory, solution, each)
+        memory = slow.drained(rows, situation, memory, solution, each)
         situation = replace(situation, clock=situation.clock + each)
         memory = slow.kept_awake(memory, solution, situation.clock)
         solution = solve(situation, memory, each if left else 0.0)

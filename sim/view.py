@@ -86,7 +86,7 @@ class View:
         self.rows = self.now(start, before)
         solution = self.solve(before)
         memory = replace(before, closed=solution.closed, blown=solution.blown)
-        worked = self.fleet.slow.drained(self.base, memory, solution, self.seconds)
+        worked = self.fleet.slow.drained(self.base, start, memory, solution, self.seconds)
         self.situation, self.seconds = after, 0.0
         return worked
 
@@ -117,7 +117,7 @@ class View:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
             self.memory = self.fleet.slow.drained(
-                self.base, self.memory, self.solution, self.seconds
+                self.base, self.situation, self.memory, self.solution, self.seconds
             )
 
     def warmed(self) -> Memory:
