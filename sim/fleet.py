@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.circuit import Circuit
+from sim.modules.loop import held_after, solve_standing
+from sim.modules.wiring import Modules
 from sim.network import Floats, configured, stack_rows
 from sim.situation import Memory, Situation
 from sim.slowtime import Slow
@@ -23,19 +25,21 @@ class Fleet:
     circuits: tuple[Circuit, ...]
     rows: Floats
     slow: Slow
+    modules: Modules
 
     @classmethod
     def of(cls, circuits: Sequence[Circuit], solver: Solver | None = None) -> Fleet:
         """Gather variants; the solver is made from the first if none is given."""
         shared = solver or Solver.of(circuits[0])
         slow = Slow.of(shared.network, circuits)
-        return cls(shared, tuple(circuits), stack_rows(circuits), slow)
+        modules = Modules.of(shared.network, circuits[0])
+        return cls(shared, tuple(circuits), stack_rows(circuits), slow, modules)
 
     def only(self, keep: npt.NDArray[np.bool_]) -> Fleet:
         """Return the fleet of those variants for which `keep` (V,) is true."""
         circuits = tuple(c for c, kept in zip(self.circuits, keep, strict=True) if kept)
         slow = Slow.of(self.solver.network, circuits)
-        return Fleet(self.solver, circuits, self.rows[keep], slow)
+        return Fleet(self.solver, circuits, self.rows[keep], slow, self.modules)
 
     def fresh_memory(self, situation: Situation | None = None) -> Memory:
         """Return the memory of vehicles just handed over: what blows by itself has blown.
@@ -46,6 +50,8 @@ class Fleet:
         circuit, lanes = self.circuits[0], self.solver.lanes(np.arange(len(self.circuits)))
         rows = configured(circuit, self.solver.network, self.rows, start.configuration)
         memory = self.slow.fresh(lanes.closed, lanes.blown)
-        solution = self.solver.solve(self.slow.present(circuit, rows, start, memory), lanes)
-        memory = replace(memory, closed=solution.closed, blown=solution.blown)
+        present = self.slow.present(circuit, rows, start, memory)
+        solution = solve_standing(self.solver, self.modules, present, lanes, start.clock)
+        held = held_after(solution, None)
+        memory = replace(memory, closed=solution.closed, blown=solution.blown, modules=held)
         return self.slow.powered(memory, solution)

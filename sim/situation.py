@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
+from sim.modules.held import Held
 from sim.network import Configuration, Floats, Ints
 from sim.parts.family import Trigger
 
@@ -122,6 +123,8 @@ class Memory:
         Temperature of each thermistor that something warms (see `sim.slowtemperature`).
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
+    modules : Held or None
+        What control modules remember; None where there are none.
     """
 
     closed: Ints
@@ -134,3 +137,4 @@ class Memory:
     hottest: Floats
     celsius: Floats
     damaged: tuple[tuple[str, ...], ...] = ()
+    modules: Held | None = None

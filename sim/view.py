@@ -15,6 +15,9 @@ from sim.circuit import Circuit
 from sim.doing import Doing
 from sim.fleet import Fleet
 from sim.instruments import jumper
+from sim.modules.held import Held
+from sim.modules.loop import Asked, settle, solve_lanes
+from sim.modules.pulses import show_pulses
 from sim.network import (
     BLACK,
     JUMPER,
@@ -27,8 +30,9 @@ from sim.network import (
     Network,
     configured,
 )
+from sim.passing import carry
 from sim.situation import Memory, Situation
-from sim.slowtime import let_pass
+from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
 
@@ -60,6 +64,7 @@ class View:
     ) -> None:
         self.fleet, self.situation, self.doing = fleet, situation, doing
         self.start, self.seconds = start, situation.clock - start.clock
+        self.clock = start.clock  # until the work is done
         self.standing = situation
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
@@ -85,9 +90,9 @@ class View:
         self.base = self.base_of(start)
         self.rows = self.now(start, before)
         solution = self.solve(before)
-        memory = replace(before, closed=solution.closed, blown=solution.blown)
-        worked = self.fleet.slow.drained(self.base, start, memory, solution, self.seconds)
-        self.situation, self.seconds = after, 0.0
+        memory = after_solution(before, solution)
+        worked = self._carried(memory, solution, self.clock, self.seconds)
+        self.situation, self.seconds, self.clock = after, 0.0, after.clock
         return worked
 
     def _settle(self) -> None:
@@ -95,8 +100,9 @@ class View:
         slow = self.fleet.slow
         if self.doing.verb == "wait":
             self.memory, self.solution = let_pass(
-                slow, self.base, self.start, self.fitted, self._solve_at, self.seconds
+                slow, self.start, self.fitted, self._solve_at, self._carried, self.seconds
             )
+            self.clock = self.situation.clock
             return
         self.solution = self.solve(self.fitted)
         self.memory = self._after(self.fitted)
@@ -108,17 +114,22 @@ class View:
 
     def _solve_at(self, situation: Situation, memory: Memory, seconds: float) -> Solution:
         self.rows = self.fleet.slow.present(self.circuit, self.base, situation, memory, seconds)
+        self.clock = situation.clock
         return self.solve(memory)
 
     def _after(self, memory: Memory) -> Memory:
-        return replace(memory, closed=self.solution.closed, blown=self.solution.blown)
+        return after_solution(memory, self.solution)
+
+    def _carried(self, memory: Memory, solution: Solution, clock: float, seconds: float) -> Memory:
+        """Return the memory after a while, what control modules do by the clock included."""
+        standing = replace(self.situation, clock=clock)
+        return carry(self.fleet, (self.base, self.rows), standing, memory, solution, seconds)
 
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
-            self.memory = self.fleet.slow.drained(
-                self.base, self.situation, self.memory, self.solution, self.seconds
-            )
+            solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
+            self.memory = self._carried(self.memory, solution, self.clock, self.seconds)
 
     def warmed(self) -> Memory:
         """Return what is remembered once the action's own time has warmed and cooled the parts."""
@@ -127,7 +138,8 @@ class View:
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""
         slow = self.fleet.slow
-        return slow.present(self.circuit, self.base, situation, memory, self.seconds)
+        rows = slow.present(self.circuit, self.base, situation, memory, self.seconds)
+        return show_pulses(self.fleet.modules, rows, memory.modules)
 
     @property
     def circuit(self) -> Circuit:
@@ -190,7 +202,20 @@ class View:
             self.put_jumper(lanes, using.lead, fuse)
         if row is not None:
             self.put_leads(lanes, element, row)
-        return using.solve(self.rows, lanes)
+        modules = self.fleet.modules
+        if not modules.units:
+            return using.solve(self.rows, lanes)
+        count = len(lanes.variant)
+        asked = Asked.of(modules, self.rows[lanes.variant], np.full(count, self.clock))
+        held = memory.modules or Held.fresh(modules, self.count)
+        if variants is not None:
+            held = held.take(variants)
+        solved = settle(
+            asked, held, lanes.closed, lanes.blown, solve_lanes(using, self.rows, lanes)
+        )
+        if row is None and variants is None:
+            self.rows = show_pulses(modules, self.rows, solved.held)
+        return solved
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""
@@ -232,7 +257,7 @@ class View:
         self._wake(stood, solution)
         new = solution.blown & ~self.memory.blown
         self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
-        self.memory = replace(self.memory, closed=solution.closed, blown=solution.blown)
+        self.memory = after_solution(self.memory, solution)
         self.failed |= solution.status != SOLVED
 
     def wake_with(self, element: str, row: Floats) -> None:

@@ -10,6 +10,7 @@ from sim.parts import (
     battery,
     breaker,
     can,
+    controlunit,
     diode,
     driver,
     fuse,
@@ -76,6 +77,7 @@ _ALL = (
     can.TRANSCEIVER,
     can.TERMINATOR,
     sleeper.FAMILY,
+    controlunit.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})

@@ -47,6 +47,9 @@ class Solution:
         Linear solutions made.
     worst : int array (L,)
         Where status is not 0: a curved element that did not settle, or a coil that never rests.
+    power : float array (L, E) or None
+        W in each element where voltage and current are means of something pulsed; drop times
+        current if None.
     """
 
     volts: Floats
@@ -57,3 +60,4 @@ class Solution:
     status: Ints
     solutions: int
     worst: Ints
+    power: Floats | None = None
