@@ -30,8 +30,8 @@ from sim.network import (
     Network,
     configured,
 )
-from sim.situation import Memory, Situation
 from sim.passing import carry
+from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver

@@ -12,7 +12,6 @@ from sim.modules.held import same
 from sim.modules.wiring import Driven, Wired
 from sim.parts.controlunit import AWAKE, WORKS
 
-
 STEP, LEAVES = 0.004, 0.75  # of a level, and of that step; ours
 
 
@@ -97,9 +96,8 @@ def wanted_share(unit: Wired, one: Driven, turn: Turn, before: Floats) -> Floats
         level = 1.0 - level if one.inverted else level
         near = np.abs(level - before) < LEAVES * STEP
         return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
-    else:
-        names = [decision.name for decision in unit.behaviour.decisions]
-        share = turn.state.on[:, names.index(one.follows)].astype(float)
+    names = [decision.name for decision in unit.behaviour.decisions]
+    share = turn.state.on[:, names.index(one.follows)].astype(float)
     return np.where(running, 1.0 - share if one.inverted else share, 0.0)
 
 
