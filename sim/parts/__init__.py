@@ -9,6 +9,7 @@ from sim.parts import (
     alternator,
     battery,
     breaker,
+    busunit,
     can,
     diode,
     driver,
@@ -75,6 +76,8 @@ _ALL = (
     sensorswitch.FAMILY,
     can.TRANSCEIVER,
     can.TERMINATOR,
+    busunit.UNIT,
+    busunit.SOCKET,
     sleeper.FAMILY,
 )
 
