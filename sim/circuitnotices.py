@@ -14,6 +14,7 @@ from sim.mistakes import perhaps
 TOUCHING = re.compile(
     r"(?P<one>wire \S+?)\s*=\s*short to (?P<other>wire [^\s:]+)\s*(?P<severity>:.+)?"
 )
+ON_A_BUS = frozenset({"bus unit"})
 CARRIES = 0.05  # A, below this a load is said to carry no current
 
 
@@ -36,6 +37,8 @@ def _effect(pad: Pad, name: str, text: str, parts: dict[str, Part]) -> Effect | 
     part, place = found["part"], found["place"] or ""
     if place and not pad.known_place(place, name, *where):
         return None
+    if found["other"]:
+        return _hearing(pad, name, found, parts)
     if found["state"]:
         return Effect(name, part, "state", place=place) if part in parts else None
     hold, limit, quantity = 0.0, CARRIES, found["quantity"] or "current"
@@ -51,6 +54,21 @@ def _effect(pad: Pad, name: str, text: str, parts: dict[str, Part]) -> Effect | 
     if part not in parts:
         return None
     return Effect(name, part, quantity, limit, nominal, below, hold, place)
+
+
+def _hearing(
+    pad: Pad, name: str, found: re.Match[str], parts: dict[str, Part]
+) -> Effect | None:
+    """Return the effect that one unit hears another; both have to be on a bus."""
+    part, other = found["part"], found["other"]
+    for one in (part, other):
+        if one not in parts or parts[one].kind not in ON_A_BUS:
+            units = [n for n, p in parts.items() if p.kind in ON_A_BUS]
+            if one not in pad.broken:
+                text = f"effect {name}: {one} is on no bus; units that are: {', '.join(units)}"
+                pad.note(("effects", name), text)
+            return None
+    return Effect(name, part, "hears", place=found["place"] or "", other=other)
 
 
 def read_notes(pad: Pad, circuit: Circuit) -> tuple[FaultNote, ...]:

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from sim import harm
+from sim.bus import live
 from sim.circuit import Circuit
 from sim.doing import Doing
 from sim.fleet import Fleet
@@ -186,7 +187,7 @@ class View:
             self.put_jumper(lanes, using.lead, fuse)
         if row is not None:
             self.put_leads(lanes, element, row)
-        return using.solve(self.rows, lanes)
+        return live.solve(using, self.rows, lanes)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""

@@ -12,6 +12,7 @@ from math import prod
 
 import numpy as np
 
+from sim.bus import live
 from sim.circuit import Circuit
 from sim.network import CONDUCTANCE, SHAPE, Configuration, Floats, configured, stack_rows
 from sim.parts.family import Law
@@ -67,7 +68,7 @@ def run_trials(circuit: Circuit) -> Trials:
     fuses = [n for n, e in enumerate(solver.network.elements) if e.law is Law.FUSE]
     rows[len(chosen) :, fuses, SHAPE] = NEVER_OPENS
     lanes = solver.lanes(np.arange(len(rows), dtype=np.int64))
-    return Trials(circuit, solver, chosen, complete, rows, solver.solve(rows, lanes))
+    return Trials(circuit, solver, chosen, complete, rows, live.solve(solver, rows, lanes))
 
 
 def positions_to_try(circuit: Circuit) -> tuple[tuple[Positions, ...], bool]:

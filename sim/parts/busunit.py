@@ -78,7 +78,7 @@ def _power(part: Part, name: str, ends: tuple[str, str], most: float) -> list[El
             law=Law.LIMITER,
             shape=(0.0, most, BEYOND),
             other=whole if kept else 0.0,
-            trigger=Trigger.ASLEEP,
+            trigger=Trigger.ASLEEP if "asleep" in part.values else Trigger.NEVER,
         ),
         Element(f"{name} zener", five, minus, 1.0, ZENER, law=Law.DIODE, shape=ZENER_SHAPE),
     ]

@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from sim.network import Floats, Ints
+
+
+class Hearing(Protocol):
+    """How the bus of every lane stands; see `sim.bus.standing`."""
+
+    def heard(self, lane: int, sender: str, receiver: str) -> bool:
+        """Tell whether what a unit sends arrives at another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +55,8 @@ class Solution:
         Linear solutions made.
     worst : int array (L,)
         Where status is not 0: a curved element that did not settle, or a coil that never rests.
+    bus : Hearing or None
+        How the bus stands, where there is one and its bits have been solved (`sim.bus.live`).
     """
 
     volts: Floats
@@ -57,3 +67,4 @@ class Solution:
     status: Ints
     solutions: int
     worst: Ints
+    bus: Hearing | None = None
