@@ -82,7 +82,8 @@ _BUILDERS: Mapping[str, Builder] = MappingProxyType(
         "high side driver": symbols_electronic.driver,
         "CAN transceiver": symbols_electronic.transceiver,
         "sleeping unit": symbols_electronic.sleeping_unit,
-        "bus unit": symbols_electronic.transceiver,
+        "bus unit": symbols_electronic.bus_unit,
+        "diagnostic socket": symbols_electronic.bus_unit,
     }
 )
 

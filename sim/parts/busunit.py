@@ -251,6 +251,7 @@ UNIT = Family(
         "asleep": Parameter("current", 0.002),
         "falls asleep after": Parameter("time", 0.0),
         "woken by": Parameter("text", ""),
+        "serves": Parameter("text", ""),
         "identifier": Parameter("text", "280"),
         "period": Parameter("time", 0.02),
         "bit rate": Parameter("frequency", 500e3),
