@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from sim.bus import live
 from sim.circuit import Circuit
+from sim.diagnosis.carried import Carried, driven, driving
+from sim.diagnosis.vehicle import control_units
 from sim.network import Floats, configured, stack_rows
 from sim.situation import Memory, Situation
 from sim.slowtime import Slow
@@ -48,4 +51,17 @@ class Fleet:
         memory = self.slow.fresh(lanes.closed, lanes.blown)
         solution = self.solver.solve(self.slow.present(circuit, rows, start, memory), lanes)
         memory = replace(memory, closed=solution.closed, blown=solution.blown)
-        return self.slow.powered(memory, solution)
+        return replace(self.slow.powered(memory, solution), units=self._driven(start, memory))
+
+    def _driven(self, start: Situation, memory: Memory) -> Carried:
+        """Return what the control units carry that the customer has driven with."""
+        circuit, network = self.circuits[0], self.solver.network
+        units = control_units(circuit)
+        if not units:
+            return ()
+        controls = {**dict(start.controls), **driving(circuit)}
+        standing = replace(start, controls=tuple(sorted(controls.items()))).configuration
+        rows = configured(circuit, network, self.rows, standing)
+        lanes = self.solver.lanes(np.arange(len(self.circuits)))
+        lanes = replace(lanes, closed=memory.closed, blown=memory.blown)
+        return driven(units, self.circuits, network, live.solve(self.solver, rows, lanes))

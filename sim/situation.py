@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
+from sim.diagnosis.unit import UnitState
 from sim.network import Configuration, Floats, Ints
 from sim.parts.family import Trigger
 
@@ -116,6 +117,8 @@ class Memory:
         Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
+    units : tuple of tuples of UnitState
+        What the control units of each variant carry; empty where there are none.
     """
 
     closed: Ints
@@ -125,3 +128,4 @@ class Memory:
     woken: Floats
     powered: Ints
     damaged: tuple[tuple[str, ...], ...] = ()
+    units: tuple[tuple[UnitState, ...], ...] = ()

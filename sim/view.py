@@ -10,9 +10,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from sim import harm
+from sim import care, harm
 from sim.bus import live
 from sim.circuit import Circuit
+from sim.diagnosis import carried
 from sim.doing import Doing
 from sim.fleet import Fleet
 from sim.instruments import jumper
@@ -32,6 +33,8 @@ from sim.situation import Memory, Situation
 from sim.slowtime import let_pass
 from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
+
+LOOKED_AT = 60.0  # s of a wait that control units judge; all of their times are shorter
 
 
 class View:
@@ -62,12 +65,15 @@ class View:
         self.fleet, self.situation, self.doing = fleet, situation, doing
         self.start, self.seconds = start, situation.clock - start.clock
         self.standing = situation
+        self._judged_already = False
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
         self.before = self._worked_on(before, leads=leads)
         self.base = self.base_of(situation)
         self.rows = self.now(situation, self.before)
         self.fitted = self._fit(self.before)
+        if self._turned_on():
+            self.fitted = replace(self.fitted, units=carried.begun(self.fitted.units))
         self.memory = self.fitted
         self.solution: Solution
         if not leads:  # leads change nothing until they are on
@@ -88,13 +94,23 @@ class View:
         solution = self.solve(before)
         memory = replace(before, closed=solution.closed, blown=solution.blown)
         worked = self.fleet.slow.drained(self.base, memory, solution, self.seconds)
+        worked = self._judged(worked, solution, self.seconds)
         self.situation, self.seconds = after, 0.0
         return worked
+
+    def _turned_on(self) -> bool:
+        """Tell whether the key has just been turned on."""
+        circuit = self.circuit
+        before = care.key_is_on(circuit, self.start)
+        return bool(self.fitted.units) and not before and care.key_is_on(circuit, self.standing)
 
     def _settle(self) -> None:
         """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
         slow = self.fleet.slow
         if self.doing.verb == "wait":
+            if self.fitted.units:  # judged as they are while still awake
+                still = self.solve(self.fitted)
+                self.fitted = self._judged(self.fitted, still, min(self.seconds, LOOKED_AT))
             self.memory, self.solution = let_pass(
                 slow, self.base, self.start, self.fitted, self._solve_at, self.seconds
             )
@@ -114,12 +130,25 @@ class View:
     def _after(self, memory: Memory) -> Memory:
         return replace(memory, closed=self.solution.closed, blown=self.solution.blown)
 
+    def judge_now(self) -> None:
+        """Let control units judge the action's time before a reading of theirs, and not after."""
+        self.memory = self._judged(self.memory, self.solution, self.seconds)
+        self._judged_already = True
+
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
             self.memory = self.fleet.slow.drained(
                 self.base, self.memory, self.solution, self.seconds
             )
+            if not self._judged_already:
+                self.memory = self._judged(self.memory, self.solution, self.seconds)
+
+    def _judged(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
+        """Let control units judge a while in which the vehicles stood as solved."""
+        fleet, clock = self.fleet, self.situation.clock
+        units = carried.passed(memory.units, fleet.circuits, self.network, solution, seconds, clock)
+        return replace(memory, units=units)
 
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""

@@ -30,10 +30,19 @@ class Standing:
     ----------
     ports : tuple of Port
     counted : tuple of Counted, one a lane
+    alive : bool array (L, P)
+        Which transceivers have supply and are awake.
     """
 
     ports: tuple[Port, ...]
     counted: tuple[Counted, ...]
+    alive: Bools
+
+    def awake(self, lane: int, unit: str) -> bool:
+        """Tell whether a unit has power and ground and does not sleep."""
+        return any(
+            bool(self.alive[lane, n]) for n, port in enumerate(self.ports) if port.unit == unit
+        )
 
     def heard(self, lane: int, sender: str, receiver: str) -> bool:
         """Tell whether what a unit sends arrives at another, gateways passing it on."""
@@ -85,7 +94,7 @@ def stand(solver: Solver, rows: Floats, lanes: Lanes, levels: Levels) -> Standin
                 )
             )
         counted.append(known[key])
-    return Standing(levels.ports, tuple(counted))
+    return Standing(levels.ports, tuple(counted), levels.alive)
 
 
 def _jams(

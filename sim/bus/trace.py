@@ -58,19 +58,17 @@ def traced(
     levels = solve_levels(solver, rows, lanes)
     standing = stand(solver, rows, lanes, levels)
     quiet = np.array([probe(levels.quiet) for probe in probes])
-    swing = [np.abs(probe(bit) - q).max() for bit in levels.bits for probe, q in zip(probes, quiet)]
-    if max(swing, default=0.0) < SEEN:
+    moves = [[probe(bit) for bit in levels.bits] for probe in probes]
+    if np.abs(np.array(moves) - quiet[:, None, :]).max(initial=0.0) < SEEN:
         return None
     step = max(min(window.step, BIT / FINE), window.seconds / MOST)
-    time = np.arange(round(window.seconds / step) + 1) * step
-    values = np.repeat(quiet[:, :, None], len(time), axis=2)
+    time = np.arange(round(window.seconds / step) + 1, dtype=np.float64) * step
+    values: Floats = np.repeat(quiet[:, :, None], len(time), axis=2)
     bits = _levels(solver, rows, lanes, levels, standing.counted)
     moved = np.array([[probe(bit) for bit in bits] for probe in probes]) - quiet[:, None, :]
     for lane, counted in enumerate(standing.counted):
         for pair in _pairs(circuit, levels, counted, lane):
-            edges = timetable(
-                pair, len(levels.ports), window.clock, window.clock + window.seconds
-            )
+            edges = timetable(pair, len(levels.ports), window.clock, window.clock + window.seconds)
             at = np.searchsorted(edges.times, window.clock + time, side="right") - 1
             who = np.array(edges.who)[at]
             on = who >= 0

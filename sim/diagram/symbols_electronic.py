@@ -10,7 +10,6 @@ from sim.circuit import Part
 from sim.diagram.geometry import Box
 from sim.diagram.symbol import BODY, REACH, Pin, Symbol, circle, on_axis, side_pin, stroke
 
-
 LINE = 32.0  # px between the lines of a bus at a unit
 
 

@@ -13,6 +13,10 @@ of a dominant bit. What the unit sends is its message (`sim.bus.message`) every 
 of the H driver carries it, with no wave: `amplitude` the share of dominant bits in a frame,
 `frequency` frames a second, `phase` s that one takes.
 
+`listens to` names the units whose messages it counts on, `lost code` is the trouble code that
+others set when they miss it, and `generic` says whether it answers SAE J1979; these are read by
+`sim.diagnosis.onbus` and change nothing here.
+
 `terminator` puts 120 ohm between the lines of one pair or of both. Sleep is as in
 `sim.parts.sleeper`.
 
@@ -252,6 +256,9 @@ UNIT = Family(
         "falls asleep after": Parameter("time", 0.0),
         "woken by": Parameter("text", ""),
         "serves": Parameter("text", ""),
+        "listens to": Parameter("text", ""),
+        "lost code": Parameter("text", ""),
+        "generic": Parameter("flag", default=False),
         "identifier": Parameter("text", "280"),
         "period": Parameter("time", 0.02),
         "bit rate": Parameter("frequency", 500e3),

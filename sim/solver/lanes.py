@@ -14,6 +14,9 @@ class Hearing(Protocol):
     def heard(self, lane: int, sender: str, receiver: str) -> bool:
         """Tell whether what a unit sends arrives at another."""
 
+    def awake(self, lane: int, unit: str) -> bool:
+        """Tell whether a unit has power and ground and does not sleep."""
+
 
 @dataclass(frozen=True, slots=True)
 class Lanes:
