@@ -26,10 +26,13 @@ scan tool is plugged in (`Trigger.TESTER`), which has a transceiver as units hav
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sim.bus.message import dominant_share, frame_bits, read_identifier
 from sim.circuit import Part
 from sim.parts.can import DRIVING, HALVES, HOLDING, SHORTED, SILICON
 from sim.parts.family import (
+    CONTACT_RESISTANCE,
     STILL,
     Element,
     Family,
@@ -53,6 +56,7 @@ TERMINATION = 120.0  # ohm, ISO 11898-2
 PLUGGED = 0.02  # ohm, each contact of a scan tool's plug; common practice, no source
 PAIRS = (("", "CANH", "CANL"), (" 2", "CANH2", "CANL2"))
 TERMINATED = ("none", "first pair", "second pair", "both pairs")
+CROSSED = "lines crossed"  # a repair gone wrong: only where a circuit names it
 SUPPLY = ("30", "31")
 SOCKET_PINS = ("4", "6", "14", "16")
 
@@ -149,6 +153,23 @@ def _terminated(part: Part, pair: str) -> bool:
     return str(part.values["terminator"]) in {"both pairs", "second pair" if pair else "first pair"}
 
 
+def _plugged(part: Part, pin: str) -> Element:
+    """Return the joint of a terminal; a crossed line goes to the other one's inside."""
+    whole = joint(part, pin)
+    crossed = part.has(CROSSED) and pin in PAIRS[0]
+    return replace(whole, conductance=0.0, other=0.0) if crossed else whole
+
+
+def _crossed(part: Part) -> list[Element]:
+    """Return the ways from each line of the first pair to the other one's inside."""
+    siemens = conductance(CONTACT_RESISTANCE) if part.has(CROSSED) else 0.0
+    name, (_pair, high, low) = part.name, PAIRS[0]
+    return [
+        Element(f"{name} crossed {one}", f"{name}.{one}", f"{name}.{other}b", siemens, joint=True)
+        for one, other in ((high, low), (low, high))
+    ]
+
+
 def _load(part: Part) -> Element:
     """Return what the unit takes beside its regulator, awake and asleep."""
     volts, name = part.number("voltage"), part.name
@@ -182,8 +203,8 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
         frequency=1.0 / part.number("period"),
         phase=frame_bits(identifier) / part.number("bit rate"),
     )
-    elements = [joint(part, pin) for pin in _pins(part)]
-    elements.append(_load(part))
+    elements = [_plugged(part, pin) for pin in _pins(part)]
+    elements += [*_crossed(part), _load(part)]
     ends = (f"{name}.30b", f"{name}.31b")
     elements += _power(part, name, ends, REGULATED)
     for label, high, low in _pairs(part):
@@ -198,6 +219,7 @@ def _ways(part: Part) -> tuple[Way, ...]:
         Way("dead", None, (), 0.5),
         Way("never falls asleep", None, (), 0.2),
         Way("high asleep current", None, (0.05,), 0.1, "current"),
+        Way(CROSSED, None, (), 0.0),
         Way("H driver open", None, (), 0.1),
         Way("L driver open", None, (), 0.1),
     ]
