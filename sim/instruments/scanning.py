@@ -31,14 +31,8 @@ from dataclasses import replace
 from typing import Any
 
 from sim import care
-from sim.bus.levels import solve_levels
-from sim.bus.live import mean_of
-from sim.bus.ports import plugged_in
-from sim.bus.standing import Standing, stand
 from sim.care import Caution
-from sim.circuit import Circuit
 from sim.diagnosis.bus import DiagnosticBus
-from sim.diagnosis.carried import filled, samples
 from sim.diagnosis.unit import Output, Routine, UnitState
 from sim.diagnosis.vehicle import control_units, parts_with_unit
 from sim.doing import Doing
@@ -46,6 +40,7 @@ from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.presence import at_socket, present, sockets
 from sim.reach import HANDLING
 from sim.view import View
 
@@ -60,7 +55,6 @@ READING: dict[str, Task] = {
 OF_ALL = ("codes", "clear")
 ACTING = ("hold", "release", "routine")
 TASKS = (*READING, *ACTING)
-SOCKET = "diagnostic socket"
 NOBODY = "no control unit answers"
 LONGEST_NUMBER = 12  # characters of a value to hold
 
@@ -115,8 +109,8 @@ def _check(scene: Scene) -> None:
 
 
 def _labour(scene: Scene) -> Labour:
-    sockets = [p.at for p in scene.circuit.parts.values() if p.kind == SOCKET]
-    return Labour(tuple(sockets[:1]), HANDLING["scan"])
+    places = [scene.circuit.parts[name].at for name in sockets(scene.circuit)]
+    return Labour(tuple(places[:1]), HANDLING["scan"])
 
 
 def _read(view: View) -> Shown:
@@ -124,13 +118,9 @@ def _read(view: View) -> Shown:
     if not parts_with_unit(view.circuit):
         return Shown(words=(NOBODY,) * view.count)
     view.judge_now()
-    carried, reached = _present(view)
     known: dict[str, tuple[str, tuple[UnitState, ...]]] = {}
     words, after = [], []
-    for units, answering in zip(carried, reached, strict=True):
-        ready = tuple(
-            replace(unit, reachable=there) for unit, there in zip(units, answering, strict=True)
-        )
+    for ready in present(view, at_socket(view.circuit)):
         key = repr(ready)
         if key not in known:
             known[key] = _asked(view, ready)
@@ -138,39 +128,6 @@ def _read(view: View) -> Shown:
         after.append(known[key][1])
     view.memory = replace(view.memory, units=tuple(after))
     return Shown(words=tuple(words))
-
-
-def _present(view: View) -> tuple[list[tuple[UnitState, ...]], list[tuple[bool, ...]]]:
-    """Return each variant's units with what they measure now, and which of them would answer."""
-    network, circuits = view.network, view.fleet.circuits
-    rows, lanes = plugged_in(network, view.rows), view.lanes(view.memory)
-    view.put_jumper(lanes, view.fleet.solver.lead)
-    solver, standing = view.fleet.solver, None
-    levels = solve_levels(solver, rows, lanes)
-    solution = levels.quiet
-    if levels.ports:
-        standing = stand(solver, rows, lanes, levels)
-        solution = mean_of(rows, lanes, levels, standing)
-    units, reached = [], []
-    for lane, (carried, circuit) in enumerate(zip(view.memory.units, circuits, strict=True)):
-        taken = samples(circuit, network, solution, lane)
-        pairs = list(zip(carried, taken, strict=True))
-        units.append(tuple(filled(unit, one) if one.awake else unit for unit, one in pairs))
-        reached.append(
-            tuple(
-                one.awake and _answers(standing, circuit, lane, part.name)
-                for one, part in zip(taken, parts_with_unit(circuit), strict=True)
-            )
-        )
-    return units, reached
-
-
-def _answers(standing: Standing | None, circuit: Circuit, lane: int, name: str) -> bool:
-    """Tell whether the tool and a unit hear each other; without a socket nothing is between."""
-    sockets = [part.name for part in circuit.parts.values() if part.kind == SOCKET]
-    if standing is None or not sockets:
-        return True
-    return any(standing.reaches(lane, socket, name) for socket in sockets)
 
 
 def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitState, ...]]:

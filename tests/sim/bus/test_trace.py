@@ -1,4 +1,4 @@
-"""The oscilloscope on a live pair shows the bits of actual frames: read back, they are the frame."""
+"""The oscilloscope on a live pair shows the bits of real frames: read back, they are the frame."""
 
 from collections.abc import Callable
 
