@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from sim.modules.behaviour import Behaviour
+
 BODY = "body"
 AMBIENT = 20.0  # degC, the reference temperature of conductor tables (IEC 60228:2004)
 
@@ -137,7 +139,10 @@ class FaultNote:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """A vehicle circuit; `temperature` is the ambient one, in degrees Celsius."""
+    """A vehicle circuit; `temperature` is the ambient one, in degrees Celsius.
+
+    `modules` says what each part with rules does.
+    """
 
     name: str
     title: str
@@ -149,6 +154,7 @@ class Circuit:
     effects: Mapping[str, Effect]
     notes: tuple[FaultNote, ...] = ()
     diagram: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    modules: Mapping[str, Behaviour] = field(default_factory=dict)
     temperature: float = AMBIENT
     sha256: str = ""
 

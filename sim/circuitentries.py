@@ -6,6 +6,7 @@ import re
 
 from pydantic import Field, model_validator
 
+from sim.modules.entries import ModuleEntry
 from sim.shapes import Strict
 
 FORMAT, VERSION = "circuit", 1
@@ -90,6 +91,9 @@ class CircuitEntry(Strict):
     )
     looms: dict[str, list[str]] = Field(
         default_factory=dict, description="wires that run together and may chafe through"
+    )
+    modules: dict[str, ModuleEntry] = Field(
+        default_factory=dict, description="what each control unit does: PART, then its rules"
     )
     faults: dict[str, FaultEntry] = Field(
         default_factory=dict, description="PART[.PIN]=way[:severity]: what differs here"

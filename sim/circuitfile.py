@@ -14,6 +14,7 @@ from pathlib import Path
 
 from sim.circuit import Circuit
 from sim.circuitentries import FORMAT, VERSION, CircuitEntry
+from sim.circuitmodules import read_modules
 from sim.circuitnotices import read_effects, read_notes
 from sim.circuitpad import Pad
 from sim.circuitparts import read_controls, read_parts, read_places, with_settings
@@ -136,5 +137,6 @@ def _circuit(pad: Pad) -> Circuit:
         controls=controls,
         effects=read_effects(pad, parts),
         diagram={name: tuple(items) for name, items in entry.diagram.items()},
+        modules=read_modules(pad, parts),
     )
     return replace(circuit, notes=read_notes(pad, circuit))

@@ -10,7 +10,7 @@ from sim.circuitpad import Pad, Value
 from sim.errors import QuantityError
 from sim.mistakes import nearest, perhaps
 from sim.parts import FAMILIES
-from sim.parts.family import Parameter, settings
+from sim.parts.family import FreeKeys, Parameter, settings
 from sim.parts.values import check_values, read_value
 from sim.yamltext import Where
 
@@ -110,9 +110,9 @@ def _values(
     pad: Pad, name: str, kind: str, written: dict[str, str]
 ) -> tuple[dict[str, Value], list[str]]:
     """Return a part's values, and the keys of those that are guesses."""
-    parameters = FAMILIES[kind].parameters
-    strangers = [key for key in written if key not in parameters]
-    found: dict[str, Value] = {}
+    parameters, free = FAMILIES[kind].parameters, FAMILIES[kind].free
+    found: dict[str, Value] = _free_values(pad, name, free, written)
+    strangers = [key for key in written if key not in parameters and not _is_free(free, key)]
     guessed: list[str] = []
     for key, parameter in parameters.items():
         value = (
@@ -131,10 +131,34 @@ def _values(
             value = _guess(parameter)
         found[key] = value
     for key in strangers:
-        allowed = (*OF_EVERY_PART, *parameters)
+        allowed = (*OF_EVERY_PART, *parameters, *([f"{free.prefix}N"] if free else []))
         text = f"{name}: {key!r} unknown; a {kind} has {', '.join(allowed)}{perhaps(key, allowed)}"
         pad.note(("parts", name, key), text)
     return found, guessed
+
+
+def _is_free(free: FreeKeys | None, key: str) -> bool:
+    """Tell whether a key is one of those that a kind takes any number of."""
+    return free is not None and key.startswith(free.prefix) and key != free.prefix
+
+
+def _free_values(
+    pad: Pad, name: str, free: FreeKeys | None, written: dict[str, str]
+) -> dict[str, Value]:
+    """Return the values of free keys, those that cannot be read left out."""
+    found: dict[str, Value] = {}
+    for key, text in written.items():
+        if free is None or not _is_free(free, key):
+            continue
+        try:
+            free.read(text)
+        except QuantityError as error:
+            pad.note(("parts", name, key), f"{name}: {key}: {error}")
+            pad.broken.add(name)
+            pad.vague.add(name)
+            continue
+        found[key] = text
+    return found
 
 
 def _value(pad: Pad, parameter: Parameter, text: str, name: str, key: str) -> Value | None:

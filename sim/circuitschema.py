@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from sim.circuitentries import (
     EFFECT_SHAPE,
     FORMAT,
@@ -85,7 +87,7 @@ def _part() -> Schema:
 
 
 def _keys_of(kind: str) -> Schema:
-    parameters = FAMILIES[kind].parameters
+    parameters, free = FAMILIES[kind].parameters, FAMILIES[kind].free
     keys: Schema = {
         "kind": {"const": kind},
         "at": scalar("the place where it is"),
@@ -98,7 +100,10 @@ def _keys_of(kind: str) -> Schema:
         needed = [key for key in needed if key != "voltage"]
     if "lamp voltage" in parameters:
         keys["lamp"] = _text_like(LAMP, "its indicator lamp, such as 12 V 1.2 W")
+    more: Schema = {}
+    if free is not None:
+        more = {"patternProperties": {f"^{re.escape(free.prefix)}.+$": scalar(free.description)}}
     return {
         "if": {"properties": {"kind": {"const": kind}}, "required": ["kind"]},
-        "then": {"properties": keys, "required": needed, "additionalProperties": False},
+        "then": {"properties": keys, "required": needed, "additionalProperties": False, **more},
     }

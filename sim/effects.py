@@ -27,7 +27,13 @@ def load_element(circuit: Circuit, network: Network, part: str) -> int:
 
 def load_power(circuit: Circuit, network: Network, solution: Solution, part: str) -> Floats:
     """Return the power in W of the element that does a part's work, for every lane."""
-    number = load_element(circuit, network, part)
+    return _power(solution, load_element(circuit, network, part))
+
+
+def _power(solution: Solution, number: int) -> Floats:
+    """Return the power in W of an element; of one that is pulsed, the mean of it."""
+    if solution.power is not None:
+        return solution.power[:, number]
     return solution.drop[:, number] * solution.current[:, number]
 
 
@@ -40,7 +46,7 @@ def working_power(circuit: Circuit, network: Network, solution: Solution, part: 
     """
     number = load_element(circuit, network, part)
     element, current = network.elements[number], solution.current[:, number]
-    power = solution.drop[:, number] * current
+    power = _power(solution, number)
     if element.law is Law.MOTOR and element.conductance:
         return power - current**2 / element.conductance
     return power

@@ -7,6 +7,7 @@ SimError                   one clear line: what, got, allowed, where, what next
 ├── FaultError             a fault that this circuit cannot have
 ├── ActionError            something that cannot be done at the bench as it stands
 ├── SolveError             a circuit that has no steady state, with the physical cause
+│   └── RulesError         control modules whose rules chase each other, with the cycle
 └── DiagnosisError         a trouble code, parameter, unit or answer that the standards do not know
     └── RefusedError       what a control unit answers with a negative response
 """
@@ -55,6 +56,23 @@ class ActionError(SimError):
 
 class SolveError(SimError):
     """A circuit has no steady state; the text gives the physical cause."""
+
+
+class RulesError(SolveError):
+    """Rules of control modules chase each other.
+
+    Attributes
+    ----------
+    cycle : str
+        What never rests: ``MODULE: decision``, one after the other.
+    """
+
+    def __init__(self, cycle: str) -> None:
+        super().__init__(
+            f"the rules never come to rest: {cycle} chase each other; give one of them a delay, or "
+            f"its `on` and `off` a wider gap"
+        )
+        self.cycle = cycle
 
 
 class DiagnosisError(SimError):

@@ -12,6 +12,8 @@ from sim.bus import live
 from sim.circuit import Circuit
 from sim.diagnosis.carried import Carried, driven, driving
 from sim.diagnosis.vehicle import control_units
+from sim.modules.loop import held_after, solve_standing
+from sim.modules.wiring import Modules
 from sim.network import Floats, configured, stack_rows
 from sim.situation import Memory, Situation
 from sim.slowtime import Slow
@@ -26,19 +28,21 @@ class Fleet:
     circuits: tuple[Circuit, ...]
     rows: Floats
     slow: Slow
+    modules: Modules
 
     @classmethod
     def of(cls, circuits: Sequence[Circuit], solver: Solver | None = None) -> Fleet:
         """Gather variants; the solver is made from the first if none is given."""
         shared = solver or Solver.of(circuits[0])
         slow = Slow.of(shared.network, circuits)
-        return cls(shared, tuple(circuits), stack_rows(circuits), slow)
+        modules = Modules.of(shared.network, circuits[0])
+        return cls(shared, tuple(circuits), stack_rows(circuits), slow, modules)
 
     def only(self, keep: npt.NDArray[np.bool_]) -> Fleet:
         """Return the fleet of those variants for which `keep` (V,) is true."""
         circuits = tuple(c for c, kept in zip(self.circuits, keep, strict=True) if kept)
         slow = Slow.of(self.solver.network, circuits)
-        return Fleet(self.solver, circuits, self.rows[keep], slow)
+        return Fleet(self.solver, circuits, self.rows[keep], slow, self.modules)
 
     def fresh_memory(self, situation: Situation | None = None) -> Memory:
         """Return the memory of vehicles just handed over: what blows by itself has blown.
@@ -49,8 +53,10 @@ class Fleet:
         circuit, lanes = self.circuits[0], self.solver.lanes(np.arange(len(self.circuits)))
         rows = configured(circuit, self.solver.network, self.rows, start.configuration)
         memory = self.slow.fresh(lanes.closed, lanes.blown)
-        solution = self.solver.solve(self.slow.present(circuit, rows, start, memory), lanes)
-        memory = replace(memory, closed=solution.closed, blown=solution.blown)
+        present = self.slow.present(circuit, rows, start, memory)
+        solution = solve_standing(self.solver, self.modules, present, lanes, start.clock)
+        held = held_after(solution, None)
+        memory = replace(memory, closed=solution.closed, blown=solution.blown, modules=held)
         return replace(self.slow.powered(memory, solution), units=self._driven(start, memory))
 
     def _driven(self, start: Situation, memory: Memory) -> Carried:
@@ -64,4 +70,6 @@ class Fleet:
         rows = configured(circuit, network, self.rows, standing)
         lanes = self.solver.lanes(np.arange(len(self.circuits)))
         lanes = replace(lanes, closed=memory.closed, blown=memory.blown)
-        return driven(units, self.circuits, network, live.solve(self.solver, rows, lanes))
+        solution = solve_standing(self.solver, self.modules, rows, lanes, start.clock)
+        solution = live.on_bus(self.solver, rows, lanes, solution)
+        return driven(units, self.circuits, network, solution)

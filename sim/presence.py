@@ -10,14 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from sim.bus.levels import solve_levels
-from sim.bus.live import mean_of
 from sim.bus.ports import plugged_in
-from sim.bus.standing import Standing, stand
 from sim.circuit import Circuit
 from sim.diagnosis.carried import filled, samples
 from sim.diagnosis.unit import UnitState
-from sim.diagnosis.vehicle import parts_with_unit
+from sim.diagnosis.vehicle import carrier_of, parts_with_unit
+from sim.solver.lanes import Hearing
 from sim.view import View
 
 SOCKET, GATEWAY = "diagnostic socket", "gateway"
@@ -42,9 +40,12 @@ class Entry:
     parts: tuple[str, ...]
     plugged: bool
 
-    def answers(self, standing: Standing | None, lane: int, unit: str) -> bool:
-        """Tell whether a tester that comes in here and a unit hear each other."""
-        if standing is None or not self.parts:
+    def answers(self, standing: Hearing | None, lane: int, unit: str) -> bool:
+        """Tell whether a tester that comes in here and a unit hear each other.
+
+        `unit` is the one on the bus that carries its frames; empty for a wire of its own.
+        """
+        if standing is None or not self.parts or not unit:
             return True
         return any(unit == one or standing.reaches(lane, one, unit) for one in self.parts)
 
@@ -62,21 +63,18 @@ def at_gateway(circuit: Circuit) -> Entry:
 
 def present(view: View, entry: Entry) -> tuple[Units, ...]:
     """Return the units of each variant with what they measure now; `reachable` says who answers."""
-    network, circuits, solver = view.network, view.fleet.circuits, view.fleet.solver
-    rows = plugged_in(network, view.rows) if entry.plugged else view.rows
-    lanes, standing = view.lanes(view.memory), None
-    view.put_jumper(lanes, solver.lead)
-    levels = solve_levels(solver, rows, lanes)
-    solution = levels.quiet
-    if levels.ports:
-        standing = stand(solver, rows, lanes, levels)
-        solution = mean_of(rows, lanes, levels, standing)
+    network, circuits = view.network, view.fleet.circuits
+    stood = view.rows
+    if entry.plugged:
+        view.rows = plugged_in(network, stood)
+    solution = view.solve(view.memory)
+    view.rows, standing = stood, solution.bus
     found = []
     for lane, (carried, circuit) in enumerate(zip(view.memory.units, circuits, strict=True)):
         taken = samples(circuit, network, solution, lane)
         parts = parts_with_unit(circuit)
         there = [
-            one.awake and entry.answers(standing, lane, part.name)
+            one.awake and entry.answers(standing, lane, carrier_of(circuit, part))
             for one, part in zip(taken, parts, strict=True)
         ]
         units = (

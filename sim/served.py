@@ -59,6 +59,7 @@ class Served:
         begun = clock if self.begun is None else self.begun
         self.begun = begun
         self.memory = replace(self.memory, units=(self._carried(bus.units),))
+        self.memory = self._view(self.situation).commanded(self.memory)
         later = replace(self.situation, clock=max(clock - begun, self.situation.clock))
         view = self._view(later)
         view.judge_now()

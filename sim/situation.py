@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
 from sim.diagnosis.unit import UnitState
+from sim.modules.held import Held
 from sim.network import Configuration, Floats, Ints
 from sim.parts.family import Trigger
 
@@ -119,6 +120,8 @@ class Memory:
         What else each variant has lost for good; empty while nothing is.
     units : tuple of tuples of UnitState
         What the control units of each variant carry; empty where there are none.
+    modules : Held or None
+        What control modules remember; None where there are none.
     """
 
     closed: Ints
@@ -129,3 +132,4 @@ class Memory:
     powered: Ints
     damaged: tuple[tuple[str, ...], ...] = ()
     units: tuple[tuple[UnitState, ...], ...] = ()
+    modules: Held | None = None

@@ -25,6 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.circuit import Circuit, Part
+from sim.modules.loop import held_after
 from sim.network import CONDUCTANCE, EMF, OTHER, TRIGGER, Floats, Ints, Network, owner_of
 from sim.parts.battery import open_circuit_voltage
 from sim.parts.family import Trigger
@@ -189,20 +190,20 @@ class Slow:
 
 def let_pass(
     slow: Slow,
-    rows: Floats,
     situation: Situation,
     memory: Memory,
     solve: Callable[[Situation, Memory, float], Solution],
+    carry: Callable[[Memory, Solution, float, float], Memory],
     seconds: float,
 ) -> tuple[Memory, Solution]:
     """Let time pass with nothing touched; `situation` is the bench when it begins.
 
     Parameters
     ----------
-    rows : float array (V, E, 13)
-        As configured at hand-over.
     solve : callable
         (situation, memory, seconds) -> the steady state at that hour, for so long.
+    carry : callable
+        (memory, solution, clock, seconds) -> the memory after currents have flowed for so long.
     seconds : float
 
     Returns
@@ -210,17 +211,23 @@ def let_pass(
     Memory, Solution
         As they are at the end.
     """
-    step = STEP_WITH_UNITS if slow.units else STEP
+    step = STEP_WITH_UNITS if slow.units or memory.modules else STEP
     steps = min(MOST_STEPS, math.ceil(seconds / step))
     each = seconds / steps
     solution = solve(situation, memory, each)
     for left in reversed(range(steps)):
-        memory = replace(memory, closed=solution.closed, blown=solution.blown)
-        memory = slow.drained(rows, memory, solution, each)
+        memory = after_solution(memory, solution)
+        memory = carry(memory, solution, situation.clock, each)
         situation = replace(situation, clock=situation.clock + each)
         memory = slow.kept_awake(memory, solution, situation.clock)
         solution = solve(situation, memory, each if left else 0.0)
-    return replace(memory, closed=solution.closed, blown=solution.blown), solution
+    return after_solution(memory, solution), solution
+
+
+def after_solution(memory: Memory, solution: Solution) -> Memory:
+    """Return the memory with relays, fuses and modules as a solution leaves them."""
+    held = held_after(solution, memory.modules)
+    return replace(memory, closed=solution.closed, blown=solution.blown, modules=held)
 
 
 def _told(unit: Unit, solution: Solution) -> npt.NDArray[np.bool_]:

@@ -214,6 +214,10 @@ class _Writer:
 
     def contact(self, number: int) -> list[str]:
         closed_at_rest, stuck = self.row[number, SHAPE : SHAPE + 2].tolist()
+        relay = int(self.network.relays[number])
+        if self.coilless(relay):  # rules hold it: its state is history
+            on = (bool(self.held.closed[relay]) or stuck == STUCK_CLOSED) and stuck != STUCK_OPEN
+            return self.straight(number) if on else []
         coil = self.coil(int(self.network.relays[number]))
         moves = self.row[coil, CONDUCTANCE] > 0.0
         if stuck == STUCK_OPEN or (stuck == 0.0 and not moves and not closed_at_rest):
@@ -221,6 +225,11 @@ class _Writer:
         if stuck == STUCK_CLOSED or not moves:
             return self.straight(number)
         return self.switch(number, coil, closed_at_rest=bool(closed_at_rest))
+
+    def coilless(self, relay: int) -> bool:
+        """Tell whether a relay is a contact that a module's rules hold, without a coil."""
+        pairs = zip(self.network.relays, self.network.laws, strict=True)
+        return not any(r == relay and law == Law.COIL for r, law in pairs)
 
     def coil(self, relay: int) -> int:
         """Return the element that is a relay's coil."""

@@ -14,9 +14,13 @@ from sim import care, harm
 from sim.bus import live
 from sim.circuit import Circuit
 from sim.diagnosis import carried
+from sim.diagnosis.ruled import held_shares
 from sim.doing import Doing
 from sim.fleet import Fleet
 from sim.instruments import jumper
+from sim.modules.held import Held
+from sim.modules.loop import Asked, settle, solve_lanes
+from sim.modules.pulses import show_pulses
 from sim.network import (
     BLACK,
     JUMPER,
@@ -29,8 +33,9 @@ from sim.network import (
     Network,
     configured,
 )
+from sim.passing import carry
 from sim.situation import Memory, Situation
-from sim.slowtime import let_pass
+from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
 
@@ -64,6 +69,7 @@ class View:
     ) -> None:
         self.fleet, self.situation, self.doing = fleet, situation, doing
         self.start, self.seconds = start, situation.clock - start.clock
+        self.clock = start.clock  # until the work is done
         self.standing = situation
         self._judged_already = False
         self.count = len(fleet.circuits)
@@ -92,10 +98,10 @@ class View:
         self.base = self.base_of(start)
         self.rows = self.now(start, before)
         solution = self.solve(before)
-        memory = replace(before, closed=solution.closed, blown=solution.blown)
-        worked = self.fleet.slow.drained(self.base, memory, solution, self.seconds)
+        memory = after_solution(before, solution)
+        worked = self._carried(memory, solution, self.clock, self.seconds)
         worked = self._judged(worked, solution, self.seconds)
-        self.situation, self.seconds = after, 0.0
+        self.situation, self.seconds, self.clock = after, 0.0, after.clock
         return worked
 
     def _turned_on(self) -> bool:
@@ -112,8 +118,9 @@ class View:
                 still = self.solve(self.fitted)
                 self.fitted = self._judged(self.fitted, still, min(self.seconds, LOOKED_AT))
             self.memory, self.solution = let_pass(
-                slow, self.base, self.start, self.fitted, self._solve_at, self.seconds
+                slow, self.start, self.fitted, self._solve_at, self._carried, self.seconds
             )
+            self.clock = self.situation.clock
             return
         self.solution = self.solve(self.fitted)
         self.memory = self._after(self.fitted)
@@ -125,10 +132,15 @@ class View:
 
     def _solve_at(self, situation: Situation, memory: Memory, seconds: float) -> Solution:
         self.rows = self.fleet.slow.present(self.circuit, self.base, situation, memory, seconds)
+        self.clock = situation.clock
         return self.solve(memory)
 
     def _after(self, memory: Memory) -> Memory:
-        return replace(memory, closed=self.solution.closed, blown=self.solution.blown)
+        return after_solution(memory, self.solution)
+
+    def _carried(self, memory: Memory, solution: Solution, clock: float, seconds: float) -> Memory:
+        """Return the memory after a while, what control modules do by the clock included."""
+        return carry(self.fleet, (self.base, self.rows), memory, solution, (clock, seconds))
 
     def judge_now(self) -> None:
         """Let control units judge the action's time before a reading of theirs, and not after."""
@@ -138,22 +150,34 @@ class View:
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
-            self.memory = self.fleet.slow.drained(
-                self.base, self.memory, self.solution, self.seconds
-            )
+            solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
+            self.memory = self._carried(self.memory, solution, self.clock, self.seconds)
             if not self._judged_already:
-                self.memory = self._judged(self.memory, self.solution, self.seconds)
+                self.memory = self._judged(self.memory, solution, self.seconds)
 
     def _judged(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
         """Let control units judge a while in which the vehicles stood as solved."""
         fleet, clock = self.fleet, self.situation.clock
         units = carried.passed(memory.units, fleet.circuits, self.network, solution, seconds, clock)
-        return replace(memory, units=units)
+        return self.commanded(replace(memory, units=units))
+
+    def commanded(self, memory: Memory) -> Memory:
+        """Return the memory with what testers hold imposed on the modules' contacts."""
+        if memory.modules is None or not memory.units:
+            return memory
+        imposed = np.full(memory.modules.imposed.shape, np.nan)
+        for lane, (units, circuit) in enumerate(
+            zip(memory.units, self.fleet.circuits, strict=True)
+        ):
+            for column, share in held_shares(units, self.fleet.modules, circuit).items():
+                imposed[lane, column] = share
+        return replace(memory, modules=replace(memory.modules, imposed=imposed))
 
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""
         slow = self.fleet.slow
-        return slow.present(self.circuit, self.base, situation, memory, self.seconds)
+        rows = slow.present(self.circuit, self.base, situation, memory, self.seconds)
+        return show_pulses(self.fleet.modules, rows, memory.modules)
 
     @property
     def circuit(self) -> Circuit:
@@ -216,7 +240,20 @@ class View:
             self.put_jumper(lanes, using.lead, fuse)
         if row is not None:
             self.put_leads(lanes, element, row)
-        return live.solve(using, self.rows, lanes)
+        modules = self.fleet.modules
+        if not modules.units:
+            return live.solve(using, self.rows, lanes)
+        count = len(lanes.variant)
+        asked = Asked.of(modules, self.rows[lanes.variant], np.full(count, self.clock))
+        held = memory.modules or Held.fresh(modules, self.count)
+        if variants is not None:
+            held = held.take(variants)
+        solved = settle(
+            asked, held, lanes.closed, lanes.blown, solve_lanes(using, self.rows, lanes)
+        )
+        if row is None and variants is None:
+            self.rows = show_pulses(modules, self.rows, solved.held)
+        return live.on_bus(using, self.rows, lanes, solved)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""
@@ -258,7 +295,7 @@ class View:
         self._wake(stood, solution)
         new = solution.blown & ~self.memory.blown
         self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
-        self.memory = replace(self.memory, closed=solution.closed, blown=solution.blown)
+        self.memory = after_solution(self.memory, solution)
         self.failed |= solution.status != SOLVED
 
     def wake_with(self, element: str, row: Floats) -> None:

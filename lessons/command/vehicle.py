@@ -10,8 +10,10 @@ import numpy as np
 from lessons.catalogue import circuit_path
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
-from sim.errors import ActionError, FaultError, QuantityError, SolveError
+from sim.errors import ActionError, FaultError, QuantityError, RulesError, SolveError
 from sim.faults import parse_faults, with_faults, write_faults
+from sim.modules.loop import Settled, solve_standing
+from sim.modules.wiring import Modules
 from sim.network import Configuration, Floats, configured, stack_rows
 from sim.parts import FAMILIES
 from sim.parts.values import check_values, read_value
@@ -79,9 +81,11 @@ def settle_vehicle(arguments: argparse.Namespace) -> Vehicle:
     solver = Solver.of(circuit)
     rows = configured(circuit, solver.network, stack_rows([circuit]), configuration)
     lanes = solver.lanes(np.zeros(1, dtype=np.int64))
-    solution = solver.solve(rows, lanes)
+    solution = solve_standing(solver, Modules.of(solver.network, circuit), rows, lanes)
     if solution.status[0] != 0:
         error = solver.explain(solution, 0)
+        if isinstance(solution, Settled) and solution.cycles[0]:
+            error = RulesError(solution.cycles[0])
         raise SolveError(f"{circuit.name}: {error}")
     return Vehicle(circuit, solver, rows, lanes, solution, _title(circuit, arguments))
 

@@ -74,7 +74,9 @@ def alive(ports: tuple[Port, ...], solution: Solution) -> Bools:
     return found
 
 
-def solve_levels(solver: Solver, rows: Floats, lanes: Lanes) -> Levels:
+def solve_levels(
+    solver: Solver, rows: Floats, lanes: Lanes, quiet: Solution | None = None
+) -> Levels:
     """Solve the pair bit by bit.
 
     Parameters
@@ -82,9 +84,11 @@ def solve_levels(solver: Solver, rows: Floats, lanes: Lanes) -> Levels:
     rows : array (V, E, 5 or more)
     lanes : Lanes
         What is between the leads, and the states before.
+    quiet : Solution or None
+        With all of them recessive, if it is known.
     """
     ports = ports_of(solver.network)
-    quiet = solver.solve(rows, lanes)
+    quiet = solver.solve(rows, lanes) if quiet is None else quiet
     awake = alive(ports, quiet)
     settled = replace(lanes, closed=quiet.closed, blown=quiet.blown)
     bits = spoken(solver, rows, settled, quiet, [(port,) for port in ports], awake.T)

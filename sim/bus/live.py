@@ -34,18 +34,36 @@ def solve(solver: Solver, rows: Floats, lanes: Lanes) -> Solution:
     ----------
     rows : array (V, E, 13)
     """
+    quiet = solver.solve(rows, lanes)
     if not has_bus(solver.network):
-        return solver.solve(rows, lanes)
-    levels = solve_levels(solver, rows, lanes)
-    standing = stand(solver, rows, lanes, levels)
-    return mean_of(rows, lanes, levels, standing)
+        return quiet
+    return _mean(solver, rows, lanes, solve_levels(solver, rows, lanes, quiet), quiet)
 
 
-def mean_of(rows: Floats, lanes: Lanes, levels: Levels, standing: Standing) -> Solution:
-    """Return the means over the bits of a bus that stands like this."""
+def on_bus(solver: Solver, rows: Floats, lanes: Lanes, solution: Solution) -> Solution:
+    """Return a solution of lanes, rules of modules and all, with the means over the bits of a bus.
+
+    What the bits move is added to what is given, which may itself be a mean.
+    """
+    if not has_bus(solver.network):
+        return solution
+    lanes = replace(lanes, closed=solution.closed, blown=solution.blown)
+    return _mean(solver, rows, lanes, solve_levels(solver, rows, lanes), solution)
+
+
+def _mean(
+    solver: Solver, rows: Floats, lanes: Lanes, levels: Levels, solution: Solution
+) -> Solution:
+    return mean_of(rows, lanes, levels, stand(solver, rows, lanes, levels), solution)
+
+
+def mean_of(
+    rows: Floats, lanes: Lanes, levels: Levels, standing: Standing, solution: Solution
+) -> Solution:
+    """Return a solution with what the bits of a bus that stands like this move on average."""
     quiet = levels.quiet
-    volts, drop, current = quiet.volts.copy(), quiet.drop.copy(), quiet.current.copy()
-    status = quiet.status.copy()
+    volts, drop, current = solution.volts.copy(), solution.drop.copy(), solution.current.copy()
+    status = solution.status.copy()
     weights = shares(rows, lanes, standing)
     for number, bit in enumerate(levels.bits):
         weight = weights[:, number, None]
@@ -53,7 +71,7 @@ def mean_of(rows: Floats, lanes: Lanes, levels: Levels, standing: Standing) -> S
         drop += weight * (bit.drop - quiet.drop)
         current += weight * (bit.current - quiet.current)
         status = np.where(status == 0, bit.status, status)
-    return replace(quiet, volts=volts, drop=drop, current=current, status=status, bus=standing)
+    return replace(solution, volts=volts, drop=drop, current=current, status=status, bus=standing)
 
 
 def shares(rows: Floats, lanes: Lanes, standing: Standing) -> Floats:

@@ -14,6 +14,8 @@ import numpy as np
 
 from sim.bus import live
 from sim.circuit import Circuit
+from sim.modules.loop import solve_standing
+from sim.modules.wiring import Modules
 from sim.network import CONDUCTANCE, SHAPE, Configuration, Floats, configured, stack_rows
 from sim.parts.family import Law
 from sim.solver.steady import Solution, Solver
@@ -68,7 +70,10 @@ def run_trials(circuit: Circuit) -> Trials:
     fuses = [n for n, e in enumerate(solver.network.elements) if e.law is Law.FUSE]
     rows[len(chosen) :, fuses, SHAPE] = NEVER_OPENS
     lanes = solver.lanes(np.arange(len(rows), dtype=np.int64))
-    return Trials(circuit, solver, chosen, complete, rows, live.solve(solver, rows, lanes))
+    modules = Modules.of(solver.network, circuit)
+    solution = solve_standing(solver, modules, rows, lanes)
+    bits = live.on_bus(solver, rows, lanes, solution)
+    return Trials(circuit, solver, chosen, complete, rows, bits)
 
 
 def positions_to_try(circuit: Circuit) -> tuple[tuple[Positions, ...], bool]:

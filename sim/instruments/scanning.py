@@ -126,7 +126,7 @@ def _read(view: View) -> Shown:
             known[key] = _asked(view, ready)
         words.append(known[key][0])
         after.append(known[key][1])
-    view.memory = replace(view.memory, units=tuple(after))
+    view.memory = view.commanded(replace(view.memory, units=tuple(after)))
     return Shown(words=tuple(words))
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sim.modules.conditions import Condition
+from sim.modules.conditions import NEVER, Condition
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,12 @@ class Measured:
         How long the voltage has to be out of bounds.
     substitute : float or None
         Value the module goes on with; None if it believes what it reads.
+    last : bool
+        Whether it goes on with the last value that lay within bounds instead.
+    relative : bool
+        Whether voltages (`volts`, `low`, `high`) are shares of the module's own supply.
+    parameter : int or None
+        Id in service 01 of SAE J1979 under which a scan tool gets its value as measured.
     """
 
     name: str
@@ -47,16 +53,23 @@ class Measured:
     high_code: str = ""
     after_seconds: float = 0.0
     substitute: float | None = None
+    last: bool = False
+    relative: bool = False
+    parameter: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Switched:
-    """An input that is on beyond `on_volts`, and off beyond `off_volts` on the other side."""
+    """An input that is on beyond `on_volts`, and off beyond `off_volts` on the other side.
+
+    If `relative`, both are shares of the module's own supply.
+    """
 
     name: str
     pin: str
     on_volts: float
     off_volts: float
+    relative: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +111,10 @@ class Behaviour:
     """One module: where it gets power, and what it does with what it sees.
 
     `supply` and `ground` are its pins for power, `works_from` the volts between them that it needs.
-    While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does.
+    While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does. An
+    output that has shut down for too much current may come back while `clears` holds, or without
+    power. `bus` is the unit on a bus that carries its diagnostic frames; empty for a wire of its
+    own.
     """
 
     module: str
@@ -111,3 +127,5 @@ class Behaviour:
     outputs: tuple[Output, ...] = ()
     awake: Condition | None = None
     asleep_after_seconds: float = 0.0
+    clears: Condition = NEVER
+    bus: str = ""

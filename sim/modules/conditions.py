@@ -147,6 +147,7 @@ class Not:
 
 
 Condition = Always | Compare | Is | Joined | Not
+NEVER = Always(answer=False)
 
 
 def read_condition(text: str, kinds: Mapping[str, str]) -> Condition:

@@ -16,7 +16,7 @@ from sim.modules.behaviour import Behaviour, Decision, Measured, Switched
 from sim.modules.conditions import Flags, Floats, Seen
 
 NOT_PENDING = np.inf
-NAMED_IN_A_CYCLE = 4
+LEAST_SUPPLY = 1.0  # V, below which a share of it means nothing; ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,8 @@ class ModuleState:
         Measured inputs found implausible, and the clock since which one has been out of bounds.
     too_low : bool array (V, I)
         Which side an implausible input went out by.
+    kept : float array (V, I)
+        The last value of each measured input that lay within bounds.
     quiet_since : float array (V,)
         Clock since which nothing has kept it awake; inf if something does.
     """
@@ -45,6 +47,7 @@ class ModuleState:
     implausible: Flags
     doubted_since: Floats
     too_low: Flags
+    kept: Floats
     quiet_since: Floats
 
     @classmethod
@@ -58,6 +61,7 @@ class ModuleState:
             np.zeros((count, inputs), dtype=bool),
             np.full((count, inputs), NOT_PENDING),
             np.zeros((count, inputs), dtype=bool),
+            np.zeros((count, inputs)),
             np.full(count, NOT_PENDING),
         )
 
@@ -73,7 +77,11 @@ class View:
 
 
 def decide(
-    behaviour: Behaviour, pins: Mapping[str, Floats], state: ModuleState, clock: Floats
+    behaviour: Behaviour,
+    pins: Mapping[str, Floats],
+    state: ModuleState,
+    clock: Floats,
+    alive: Flags | None = None,
 ) -> tuple[ModuleState, View]:
     """Let a module look at its pins once and make up its mind.
 
@@ -84,6 +92,8 @@ def decide(
     state : ModuleState
     clock : float array (V,)
         Seconds since hand-over.
+    alive : bool array (V,) or None
+        Where it is not dead inside; everywhere if not given.
 
     Returns
     -------
@@ -91,6 +101,8 @@ def decide(
     """
     supplied = pins[behaviour.supply] - pins[behaviour.ground]
     working = supplied >= behaviour.works_from
+    if alive is not None:
+        working = working & alive
     state = _reset(behaviour, state, working)
     state, seen, actual = _look(behaviour, pins, state, clock)
     states = dict(seen.states)
@@ -112,8 +124,11 @@ def decide(
     return state, View(seen, actual, levels, working)
 
 
-def next_due(behaviour: Behaviour, state: ModuleState) -> Floats:
-    """Return the clock (V,) at which the next thing that waits will happen; inf if none."""
+def next_due(behaviour: Behaviour, state: ModuleState, clock: Floats | None = None) -> Floats:
+    """Return the clock (V,) at which the next thing that waits will happen; inf if none.
+
+    With the present clock, falling asleep is one of them.
+    """
     delays = np.array([[d.on_after_seconds, d.off_after_seconds] for d in behaviour.decisions])
     due = np.full(len(state.quiet_since), NOT_PENDING)
     if len(delays):
@@ -125,6 +140,9 @@ def next_due(behaviour: Behaviour, state: ModuleState) -> Floats:
                 state.implausible[:, number], NOT_PENDING, state.doubted_since[:, number]
             )
             due = np.minimum(due, waiting + item.after_seconds)
+    if behaviour.awake is not None and clock is not None:
+        falls = state.quiet_since + behaviour.asleep_after_seconds
+        due = np.minimum(due, np.where(falls > clock, falls, NOT_PENDING))
     return due
 
 
@@ -139,9 +157,8 @@ def _reset(behaviour: Behaviour, state: ModuleState, working: Flags) -> ModuleSt
     if working.all():
         return state
     new = ModuleState.fresh(behaviour, len(working))
-    names = ("on", "since", "switched", "implausible", "doubted_since", "too_low", "quiet_since")
     kept = {}
-    for name in names:
+    for name in ModuleState.__slots__:
         old, fresh = getattr(state, name), getattr(new, name)
         mask = working if old.ndim == 1 else working[:, None]
         kept[name] = np.where(mask, old, fresh)
@@ -154,12 +171,15 @@ def _look(
     """Turn voltages into values and states; say which inputs are implausible."""
     switched, implausible = state.switched.copy(), state.implausible.copy()
     doubted, too_low = state.doubted_since.copy(), state.too_low.copy()
+    kept = state.kept.copy()
     values: dict[str, Floats] = {}
     actual: dict[str, Floats] = {}
     states: dict[str, Flags] = {}
     ground = pins[behaviour.ground]
     for number, item in enumerate(behaviour.inputs):
         volts = pins[item.pin] - ground
+        if item.relative:
+            volts = _share(volts, pins[behaviour.supply] - ground)
         if isinstance(item, Switched):
             switched[:, number] = _hysteresis(item, volts, switched[:, number])
             states[item.name] = switched[:, number]
@@ -171,7 +191,10 @@ def _look(
         read = np.interp(volts, item.volts, item.values)
         actual[item.name] = read
         values[item.name] = read
-        if item.substitute is not None:
+        kept[:, number] = np.where(out, kept[:, number], read)
+        if item.last:
+            values[item.name] = kept[:, number]
+        elif item.substitute is not None:
             values[item.name] = np.where(implausible[:, number], item.substitute, read)
     doubts = {item.name: implausible[:, n] for n, item in enumerate(behaviour.inputs)}
     new = replace(
@@ -180,8 +203,15 @@ def _look(
         implausible=implausible,
         doubted_since=doubted,
         too_low=too_low,
+        kept=kept,
     )
     return new, Seen(values, states, doubts, len(clock)), actual
+
+
+def _share(volts: Floats, supply: Floats) -> Floats:
+    """Return voltages as shares of the supply; 0 where there is none to speak of."""
+    share: Floats = np.where(supply > LEAST_SUPPLY, volts / np.maximum(supply, LEAST_SUPPLY), 0.0)
+    return share
 
 
 def _hysteresis(item: Switched, volts: Floats, before: Flags) -> Flags:

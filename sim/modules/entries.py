@@ -8,7 +8,7 @@
         inputs:
           coolant:  {pin: "4", table: {0.3 V: 120 degC, 1.4 V: 100 degC, 4.9 V: -35 degC},
                      low: 0.15 V, high: 4.93 V, low code: P0117, high code: P0118, after: 2 s,
-                     substitute: 85 degC}
+                     substitute: 85 degC}       # or `last`; or none: it believes what it reads
           ignition: {pin: "15", on above: 8 V, off below: 6 V}
         decisions:
           fan wanted: {on: coolant >= 97 degC or coolant is implausible, off: coolant <= 92 degC,
@@ -17,6 +17,9 @@
           pump speed: {of: coolant, table: {60 degC: 0 %, 90 degC: 40 %}, when: ignition is on}
         outputs: {"9": fan wanted, "10": not ignition}
         sleep: {awake while: ignition is on, asleep after: 10 min}
+        overloads clear while: not ignition is on    # else only by taking the power away
+
+Voltages of an input (table, low, high, thresholds) may be shares of the module's supply: `60 %`.
 """
 
 from __future__ import annotations
@@ -27,9 +30,10 @@ from itertools import pairwise
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from sim.diagnosis.parameters import PARAMETERS, kind_of
 from sim.errors import QuantityError
 from sim.modules.behaviour import Behaviour, Decision, Level, Measured, Output, Switched
-from sim.modules.conditions import Always, Condition, read_condition
+from sim.modules.conditions import NEVER, Always, Condition, read_condition
 from sim.quantity import UNITS, parse
 
 CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")  # SAE J2012
@@ -59,7 +63,8 @@ class InputEntry(_Strict):
     low_code: str = Field("", alias="low code")
     high_code: str = Field("", alias="high code")
     after: str = "0 s"
-    substitute: str = ""
+    substitute: str = ""  # a value, or `last`
+    parameter: str = ""  # id in service 01 of SAE J1979, hexadecimal
     on_above: str = Field("", alias="on above")
     off_below: str = Field("", alias="off below")
     on_below: str = Field("", alias="on below")
@@ -99,6 +104,8 @@ class ModuleEntry(_Strict):
     levels: dict[str, LevelEntry] = Field(default_factory=dict)
     outputs: dict[str, str] = Field(default_factory=dict)
     sleep: SleepEntry | None = None
+    overloads: str = Field("", alias="overloads clear while")
+    bus: str = ""  # the unit on a bus that carries its diagnostic frames
 
 
 def read_behaviour(module: str, entry: ModuleEntry, pins: Iterable[str]) -> Behaviour:
@@ -147,6 +154,8 @@ class _Rules:
             tuple(self.output(pin, text) for pin, text in entry.outputs.items()),
             self.condition("sleep: awake while", sleep.awake_while) if sleep else None,
             self.quantity("sleep: asleep after", sleep.asleep_after, "time") if sleep else 0.0,
+            self.condition("overloads clear while", entry.overloads) if entry.overloads else NEVER,
+            entry.bus,
         )
 
     def check_names(self) -> None:
@@ -189,22 +198,31 @@ class _Rules:
                 f"{where}: expected a table, or `on above` with `off below`, or `on below` with "
                 f"`off above`"
             )
-        on, off = (self.quantity(where, text, "voltage") for text in given[0])
+        relative = all(_reads(text, "fraction") for text in given[0])
+        kind = "fraction" if relative else "voltage"
+        on, off = (self.quantity(where, text, kind) for text in given[0])
         if (on < off) == (given[0] == pairs[0]) or on == off:
-            raise QuantityError(f"{where}: on and off lie the wrong way round: {on:g} V, {off:g} V")
-        return Switched(name, item.pin, on, off)
+            raise QuantityError(
+                f"{where}: on and off lie the wrong way round: {', '.join(given[0])}"
+            )
+        return Switched(name, item.pin, on, off, relative)
 
     def measured(self, where: str, name: str, item: InputEntry) -> Measured:
-        volts, values, kind = self.table(where, item.table, "voltage")
+        relative = all(_reads(text, "fraction") for text in item.table)
+        scale = "fraction" if relative else "voltage"
+        volts, values, kind = self.table(f"{where}: table", item.table, scale)
         self.kinds[name] = kind
-        low = self.quantity(f"{where}: low", item.low, "voltage") if item.low else -1e9
-        high = self.quantity(f"{where}: high", item.high, "voltage") if item.high else 1e9
+        low = self.quantity(f"{where}: low", item.low, scale) if item.low else -1e9
+        high = self.quantity(f"{where}: high", item.high, scale) if item.high else 1e9
         if low >= high:
             raise QuantityError(f"{where}: low must lie below high, got {item.low} and {item.high}")
         for code in (item.low_code, item.high_code):
             if code and not CODE.fullmatch(code):
                 raise QuantityError(f"{where}: {code!r} is no trouble code, such as P0118")
-        substitute = self.quantity(where, item.substitute, kind) if item.substitute else None
+        last = item.substitute == "last"
+        given = item.substitute and not last
+        at = f"{where}: substitute"
+        substitute = self.quantity(at, item.substitute, kind) if given else None
         return Measured(
             name,
             item.pin,
@@ -217,7 +235,18 @@ class _Rules:
             item.high_code,
             self.quantity(f"{where}: after", item.after, "time"),
             substitute,
+            last,
+            relative,
+            self.parameter(where, item.parameter, kind) if item.parameter else None,
         )
+
+    def parameter(self, where: str, text: str, kind: str) -> int:
+        """Read a parameter id; its kind has to be that of the input."""
+        known = {f"{one:02X}": one for one in PARAMETERS if kind_of(one) == kind}
+        if text.upper() not in known:
+            shown = ", ".join(known) or "none"
+            raise QuantityError(f"{where}: parameter {text!r}: of {kind} there are {shown}")
+        return known[text.upper()]
 
     def table(
         self, where: str, table: Mapping[str, str], kind: str

@@ -11,6 +11,7 @@ from sim.parts import (
     breaker,
     busunit,
     can,
+    controlunit,
     diode,
     driver,
     fuse,
@@ -79,6 +80,7 @@ _ALL = (
     busunit.UNIT,
     busunit.SOCKET,
     sleeper.FAMILY,
+    controlunit.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})

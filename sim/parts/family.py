@@ -20,6 +20,8 @@ from enum import IntEnum
 from types import MappingProxyType
 
 from sim.circuit import Part
+from sim.modules.behaviour import Behaviour
+from sim.modules.pins import PinWords
 from sim.quantity import parse
 
 
@@ -170,6 +172,31 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
+class FreeKeys:
+    """Keys that a part may have as many of as it likes: ``pin 4: input``.
+
+    All begin with `prefix`; `read` takes the text of one and raises `QuantityError` where it is
+    wrong; `description` is for editors.
+    """
+
+    prefix: str
+    read: Callable[[str], object]
+    description: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ruled:
+    """What a part that follows rules says of itself.
+
+    `pins` describes those of its contacts that rules drive, by the last word of their relay's name;
+    `behaviour` gives its rules, where they are the same in every circuit file.
+    """
+
+    pins: Callable[[Part], Mapping[str, PinWords]]
+    behaviour: Callable[[Part], Behaviour] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Family:
     """One kind of part.
 
@@ -180,7 +207,8 @@ class Family:
     is fitted: "tops" (a fuse's bare tops, its own side), "open" (bare metal, both sides), "back"
     (back-probed, harness side) or "hidden" (not at all, under tape). `setting` is the kind of
     quantity (see `sim.quantity`) that the positions of a control that sets the part carry, as
-    `settings` reads them; empty if none.
+    `settings` reads them; empty if none. `free` are keys beside the parameters, kept as text;
+    `ruled` says of a part with rules (see `sim.modules`) what its pins do.
     """
 
     kind: str
@@ -194,6 +222,8 @@ class Family:
     load: str = ""
     probing: str = "back"
     setting: str = ""
+    free: FreeKeys | None = None
+    ruled: Ruled | None = None
 
 
 def settings(part: Part, kind: str) -> tuple[tuple[str, float], ...]:

@@ -14,6 +14,9 @@ class Hearing(Protocol):
     def heard(self, lane: int, sender: str, receiver: str) -> bool:
         """Tell whether what a unit sends arrives at another."""
 
+    def reaches(self, lane: int, one: str, other: str) -> bool:
+        """Tell whether two units hear each other."""
+
     def awake(self, lane: int, unit: str) -> bool:
         """Tell whether a unit has power and ground and does not sleep."""
 
@@ -58,6 +61,9 @@ class Solution:
         Linear solutions made.
     worst : int array (L,)
         Where status is not 0: a curved element that did not settle, or a coil that never rests.
+    power : float array (L, E) or None
+        W in each element where voltage and current are means of something pulsed; drop times
+        current if None.
     bus : Hearing or None
         How the bus stands, where there is one and its bits have been solved (`sim.bus.live`).
     """
@@ -70,4 +76,5 @@ class Solution:
     status: Ints
     solutions: int
     worst: Ints
+    power: Floats | None = None
     bus: Hearing | None = None

@@ -1,0 +1,81 @@
+"""Section `modules` of a circuit file: what each control unit does, and the rules parts bring."""
+
+from __future__ import annotations
+
+from sim.circuit import Part
+from sim.circuitpad import Pad, wire_pins
+from sim.errors import QuantityError
+from sim.mistakes import perhaps
+from sim.modules.behaviour import Behaviour
+from sim.modules.entries import read_behaviour
+from sim.modules.pins import OUTPUTS
+from sim.parts import FAMILIES
+from sim.parts.controlunit import FAMILY, pins_of
+from sim.yamltext import Where
+
+
+def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
+    """Return the behaviour of every part that has one: by the file, or by its kind."""
+    found = {}
+    for name, part in parts.items():
+        ruled = FAMILIES[part.kind].ruled
+        if ruled is not None and ruled.behaviour is not None and name not in pad.broken:
+            found[name] = ruled.behaviour(part)
+    for name, entry in pad.entry.modules.items():
+        where: Where = ("modules", name)
+        units = tuple(n for n, part in parts.items() if part.kind == FAMILY.kind)
+        if name not in units:
+            if name not in pad.broken:
+                text = (
+                    f"modules: {name!r} is no control unit; there are {', '.join(units) or 'none'}"
+                )
+                pad.note(where, text + perhaps(name, units))
+            continue
+        if name in pad.vague:
+            continue
+        try:
+            behaviour = read_behaviour(name, entry, wire_pins(parts[name]))
+            _check_pins(parts[name], behaviour)
+            _check_bus(parts, behaviour)
+        except QuantityError as error:
+            pad.note(_where(pad, where, str(error)), f"{name}: {error}")
+            continue
+        found[name] = behaviour
+    return found
+
+
+def _check_pins(part: Part, behaviour: Behaviour) -> None:
+    """Refuse outputs on pins that switch nothing, levels on pins that are not pulsed."""
+    pins, levels = pins_of(part), {level.name for level in behaviour.levels}
+    for pin, role in ((behaviour.supply, "supply"), (behaviour.ground, "ground")):
+        if pins[pin].role != role:
+            raise QuantityError(f"power: pin {pin} is {pins[pin].role!r}, not the {role}")
+    for output in behaviour.outputs:
+        words, where = pins[output.pin], f"outputs: {output.pin}"
+        if words.role not in OUTPUTS:
+            raise QuantityError(f"{where}: pin {output.pin} is {words.role!r}, it switches nothing")
+        if output.follows in levels and not words.frequency:
+            raise QuantityError(
+                f"{where}: a level needs a pin that is pulsed; say `pulsed at 100 Hz` of it"
+            )
+
+
+def _check_bus(parts: dict[str, Part], behaviour: Behaviour) -> None:
+    """Refuse a carrier of frames that is on no bus."""
+    units = [name for name, part in parts.items() if part.kind == "bus unit"]
+    if behaviour.bus and behaviour.bus not in units:
+        raise QuantityError(
+            f"bus: {behaviour.bus!r} is on no bus; units that are: {', '.join(units) or 'none'}"
+        )
+
+
+def _where(pad: Pad, where: Where, text: str) -> Where:
+    """Return the deepest entry that the words at the beginning of a complaint name."""
+    data = pad.document.data
+    for step in where:
+        data = data[step]
+    for word in text.split(": "):
+        if not isinstance(data, dict) or word not in data:
+            break
+        data, where = data[word], (*where, word)
+    return where

@@ -1,0 +1,94 @@
+"""What the modules of every variant remember between one look and the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from sim.modules.conditions import Flags, Floats
+from sim.modules.decide import ModuleState
+from sim.modules.wiring import Modules
+from sim.network import Ints
+from sim.parts.controlunit import AWAKE, WORKS
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Memory of all modules; V variants, O contacts that rules drive.
+
+    Attributes
+    ----------
+    states : tuple of ModuleState
+        One a module.
+    shares : float array (V, O)
+        Share of the time each contact is closed: 0, 1, or between where it is pulsed.
+    tripped : bool array (V, O)
+        Outputs that have shut down for too much current.
+    imposed : float array (V, O)
+        Shares that a tester imposes; nan where it does not.
+    """
+
+    states: tuple[ModuleState, ...]
+    shares: Floats
+    tripped: Flags
+    imposed: Floats
+
+    @classmethod
+    def fresh(cls, modules: Modules, count: int) -> Held:
+        """Return modules that have just got power; nothing but themselves is on."""
+        own = [float(one.pin in (WORKS, AWAKE) and not one.follows) for one in modules.driven]
+        shape = (count, len(own))
+        return cls(
+            tuple(ModuleState.fresh(unit.behaviour, count) for unit in modules.units),
+            np.zeros(shape) + own,
+            np.zeros(shape, dtype=bool),
+            np.full(shape, np.nan),
+        )
+
+    def take(self, which: Ints) -> Held:
+        """Return the memory of some variants."""
+        states = tuple(_taken(state, which) for state in self.states)
+        return Held(states, self.shares[which], self.tripped[which], self.imposed[which])
+
+    def put(self, which: Ints, new: Held) -> Held:
+        """Return the memory with some variants' replaced."""
+        states = tuple(
+            _put(old, which, mine) for old, mine in zip(self.states, new.states, strict=True)
+        )
+        arrays = []
+        for name in ("shares", "tripped", "imposed"):
+            array = getattr(self, name).copy()
+            array[which] = getattr(new, name)
+            arrays.append(array)
+        return Held(states, *arrays)
+
+    def imposing(self, columns: Sequence[int], share: float) -> Held:
+        """Return the memory with a tester's share on these contacts; nan releases them."""
+        imposed = self.imposed.copy()
+        imposed[:, list(columns)] = share
+        return replace(self, imposed=imposed)
+
+
+def _taken(state: ModuleState, which: Ints) -> ModuleState:
+    return ModuleState(*(getattr(state, field.name)[which] for field in fields(state)))
+
+
+def _put(state: ModuleState, which: Ints, new: ModuleState) -> ModuleState:
+    arrays = []
+    for field in fields(state):
+        array = getattr(state, field.name).copy()
+        array[which] = getattr(new, field.name)
+        arrays.append(array)
+    return ModuleState(*arrays)
+
+
+def same(one: ModuleState, other: ModuleState) -> Flags:
+    """Return which variants (V,) stand the same in two states."""
+    equal = np.ones(len(one.quiet_since), dtype=bool)
+    for field in fields(one):
+        a, b = getattr(one, field.name), getattr(other, field.name)
+        alike = a == b
+        equal &= alike if alike.ndim == 1 else alike.all(axis=1)
+    return equal

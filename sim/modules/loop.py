@@ -1,0 +1,316 @@
+"""Circuit and rules brought to one state, over all variants; and carried on through time.
+
+Solved with the contacts as the rules have them, the circuit gives the voltages at every module's
+pins; from these the rules decide anew; until nothing changes. Only variants of which something has
+changed are solved again, so that what one of them shows never depends on which others are beside
+it. A variant whose rules chase each other is *oscillating*, and told with the decisions that never
+rest.
+
+An output that carries more than its pin may is shut down, and stays off until the unit has lost
+its power, or `overloads clear while` holds while nothing wants it on. A unit that is asleep has all
+outputs off and doubts nothing; it wakes as soon as `awake while` holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from sim.modules.conditions import Flags, Floats
+from sim.modules.decide import next_due
+from sim.modules.held import Held
+from sim.modules.pulses import Pulsed, Solve, solve_pulsed
+from sim.modules.unit import contact_shares, take_turn
+from sim.modules.wiring import Modules, dead
+from sim.network import Ints
+from sim.solver.lanes import Lanes, Solution
+from sim.solver.laws import OSCILLATING, SOLVED
+from sim.solver.steady import Solver
+
+MOST_ROUNDS = 40  # solutions until rules are said to chase each other; ours
+LAST_ROUNDS = 12  # of these, in which what still changes is named; ours
+MOST_EVENTS = 200  # things that are due, in one stretch of time; beyond, time runs on; ours
+STOOD = 24 * 3600.0  # s that a vehicle has stood as it is handed over; ours
+
+
+@dataclass(frozen=True, slots=True)
+class Settled(Solution):
+    """Steady states with the rules satisfied; oscillating where they never rest.
+
+    Attributes
+    ----------
+    held : Held
+        What the modules remember then.
+    low, high : float arrays (L, N)
+        Least and most volts of every point; they differ where an output is pulsed.
+    cycles : tuple of str
+        For every lane what chases what; empty where all rests.
+    """
+
+    held: Held = field(kw_only=True)
+    low: Floats = field(kw_only=True)
+    high: Floats = field(kw_only=True)
+    cycles: tuple[str, ...] = field(kw_only=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Whom the rules are asked of: clocks (L,), and who is dead inside (L, M)."""
+
+    modules: Modules
+    clock: Floats
+    dead: Flags
+
+    @classmethod
+    def of(cls, modules: Modules, rows: Floats, clock: Floats) -> Asked:
+        """Look at rows (L, E, 13) as they are now."""
+        return cls(modules, clock, np.array([dead(rows, unit) for unit in modules.units]).T)
+
+    def take(self, which: Ints) -> Asked:
+        """Return some of the variants."""
+        return Asked(self.modules, self.clock[which], self.dead[which])
+
+
+def held_after(solution: Solution, before: Held | None) -> Held | None:
+    """Return what modules remember after a solution; what they did before if it has no rules."""
+    return solution.held if isinstance(solution, Settled) else before
+
+
+def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) -> Settled:
+    """Bring circuit and rules to one state.
+
+    Parameters
+    ----------
+    held : Held
+        What the modules remember.
+    closed, blown : int arrays (L, R), (L, F)
+        As relays and fuses stand before.
+    solve : callable
+        (which variants, their relays, their fuses) -> their steady states.
+    """
+    modules, still = asked.modules, np.arange(len(asked.clock))
+    whole = solve_pulsed(solve, still, closed, blown, held.shares, modules.relays)
+    chased: list[set[str]] = [set() for _ in still]
+    for left in reversed(range(MOST_ROUNDS)):
+        mine = held.take(still)
+        new, rests = _decided(asked.take(still), mine, _some(whole, still))
+        if left < LAST_ROUNDS:
+            _name_changes(chased, still, modules, mine, new)
+        held = held.put(still, new)
+        still = still[(new.shares != mine.shares).any(axis=1) | ~rests]
+        if not len(still) or not left:
+            break
+        solution = whole.solution
+        again = solve_pulsed(
+            solve,
+            still,
+            solution.closed[still],
+            solution.blown[still],
+            held.shares[still],
+            modules.relays,
+        )
+        whole = _merged(whole, still, again)
+    return _finished(whole, held, still, chased, modules)
+
+
+def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
+    """Give every module its turn; return what they remember then, and which lanes' rules rest."""
+    states, shares, tripped = [], held.shares.copy(), held.tripped.copy()
+    rests = np.ones(len(asked.clock), dtype=bool)
+    for number, unit in enumerate(asked.modules.units):
+        alive, columns = ~asked.dead[:, number], unit.columns
+        turn = take_turn(unit, pulsed.solution.volts, held.states[number], asked.clock, alive)
+        shares[:, columns], tripped[:, columns] = contact_shares(
+            unit,
+            turn,
+            held.shares[:, columns],
+            held.tripped[:, columns],
+            held.imposed[:, columns],
+            pulsed.peak,
+        )
+        rests &= turn.rests
+        states.append(turn.state)
+    return replace(held, states=tuple(states), shares=shares, tripped=tripped), rests
+
+
+def _name_changes(
+    chased: list[set[str]], still: Ints, modules: Modules, old: Held, new: Held
+) -> None:
+    """Keep, for each lane, the names of what has changed in this round."""
+    for number, unit in enumerate(modules.units):
+        module = unit.behaviour.module
+        flips = old.states[number].on != new.states[number].on
+        for place, decision in enumerate(unit.behaviour.decisions):
+            for lane in still[flips[:, place]]:
+                chased[lane].add(f"{module}: {decision.name}")
+        for column, one in zip(unit.columns, unit.driven, strict=True):
+            moved = old.shares[:, column] != new.shares[:, column]
+            for lane in still[moved]:
+                chased[lane].add(f"{module}: {one.follows or f'{one.pin} by its power'}")
+
+
+def _some(pulsed: Pulsed, which: Ints) -> Pulsed:
+    """Return some lanes of a solution."""
+    s = pulsed.solution
+    power = None if s.power is None else s.power[which]
+    mine = Solution(
+        s.volts[which], s.drop[which], s.current[which], s.closed[which], s.blown[which],
+        s.status[which], s.solutions, s.worst[which], power,
+    )  # fmt: skip
+    return Pulsed(mine, pulsed.low[which], pulsed.high[which], pulsed.peak[which])
+
+
+def _merged(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:
+    """Return a solution with some lanes replaced."""
+    one, two = whole.solution, new.solution
+    power = None
+    if one.power is not None or two.power is not None:
+        power = _with(_powers(one), which, _powers(two))
+    solution = Solution(
+        *(
+            _with(getattr(one, name), which, getattr(two, name))
+            for name in ("volts", "drop", "current", "closed", "blown", "status")
+        ),
+        one.solutions + two.solutions,
+        _with(one.worst, which, two.worst),
+        power,
+    )
+    return Pulsed(
+        solution,
+        _with(whole.low, which, new.low),
+        _with(whole.high, which, new.high),
+        _with(whole.peak, which, new.peak),
+    )
+
+
+def _powers(solution: Solution) -> Floats:
+    return solution.drop * solution.current if solution.power is None else solution.power
+
+
+def _with(array: np.ndarray, which: Ints, new: np.ndarray) -> np.ndarray:
+    changed = array.copy()
+    changed[which] = new
+    return changed
+
+
+def _finished(
+    whole: Pulsed, held: Held, still: Ints, chased: list[set[str]], modules: Modules
+) -> Settled:
+    """Return what all has come to; lanes that are `still` moving oscillate."""
+    s, status, worst = whole.solution, whole.solution.status.copy(), whole.solution.worst.copy()
+    cycles = [""] * len(status)
+    first = modules.driven[0].elements[0] if modules.driven else 0
+    for lane in still:
+        if status[lane] == SOLVED:
+            status[lane], worst[lane] = OSCILLATING, first
+            cycles[lane] = ", ".join(sorted(chased[lane]))
+    return Settled(
+        s.volts, s.drop, s.current, s.closed, s.blown, status, s.solutions, worst, s.power,
+        held=held, low=whole.low, high=whole.high, cycles=tuple(cycles),
+    )  # fmt: skip
+
+
+def due(modules: Modules, held: Held, clock: Floats) -> Floats:
+    """Return the clock (L,) of the next thing that any module waits for; inf if none."""
+    found = np.full(len(clock), np.inf)
+    for unit, state in zip(modules.units, held.states, strict=True):
+        found = np.minimum(found, next_due(unit.behaviour, state, clock))
+    return found
+
+
+def pass_time(
+    asked: Asked,
+    settled: Settled,
+    until: float,
+    solve: Solve,
+    drain: Callable[[Floats, Settled], Ints],
+) -> Settled:
+    """Carry modules on to a later clock, each variant from one thing that is due to the next.
+
+    Parameters
+    ----------
+    asked : Asked
+        With the clocks at which it begins.
+    settled : Settled
+        As all stands then.
+    drain : callable
+        Told (seconds (L,), settled) of every stretch in which nothing changes; returns the fuses
+        (L, F) after it.
+    """
+    clock = asked.clock.copy()
+    for left in reversed(range(MOST_EVENTS)):
+        comes = due(asked.modules, settled.held, clock)
+        then = np.minimum(np.maximum(comes, clock), until) if left else np.full_like(clock, until)
+        settled = replace(settled, blown=drain(then - clock, settled))
+        clock = then
+        ready = np.flatnonzero(comes <= then)
+        if not len(ready) or not left:
+            break
+        some = replace(asked, clock=clock).take(ready)
+        again = settle(
+            some,
+            settled.held.take(ready),
+            settled.closed[ready],
+            settled.blown[ready],
+            lambda which, closed, blown, ready=ready: solve(ready[which], closed, blown),
+        )
+        settled = _joined(settled, ready, again)
+    return settled
+
+
+def _joined(whole: Settled, which: Ints, new: Settled) -> Settled:
+    """Return all lanes with some of them carried on."""
+    one, two = (Pulsed(s, s.low, s.high, np.abs(s.current)) for s in (whole, new))
+    merged = _merged(one, which, two)
+    s, cycles = merged.solution, list(whole.cycles)
+    for lane, text in zip(which, new.cycles, strict=True):
+        cycles[lane] = text
+    return Settled(
+        s.volts, s.drop, s.current, s.closed, s.blown, s.status, s.solutions, s.worst, s.power,
+        held=whole.held.put(which, new.held), low=merged.low, high=merged.high,
+        cycles=tuple(cycles),
+    )  # fmt: skip
+
+
+def stood_long(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) -> Settled:
+    """Return vehicles that have stood like this for a day: whatever waited has happened.
+
+    The clocks of `asked` are those at the end.
+    """
+    began = replace(asked, clock=asked.clock - STOOD)
+    settled = settle(began, held, closed, blown, solve)
+    until = float(asked.clock.max())
+    return pass_time(began, settled, until, solve, lambda _seconds, now: now.blown)
+
+
+def solve_standing(
+    solver: Solver, modules: Modules, rows: Floats, lanes: Lanes, clock: float = 0.0
+) -> Solution:
+    """Solve vehicles that have stood like this for long, rules and all.
+
+    Parameters
+    ----------
+    rows : float array (V, E, 13)
+    lanes : Lanes
+        Relays and fuses as they stand before.
+    """
+    if not modules.units:
+        return solver.solve(rows, lanes)
+    count = len(lanes.variant)
+    asked = Asked.of(modules, rows[lanes.variant], np.full(count, clock))
+    held = Held.fresh(modules, count)
+    return stood_long(asked, held, lanes.closed, lanes.blown, solve_lanes(solver, rows, lanes))
+
+
+def solve_lanes(solver: Solver, rows: Floats, lanes: Lanes) -> Solve:
+    """Return what solves some of the lanes with other relays and fuses."""
+
+    def solve(which: Ints, closed: Ints, blown: Ints) -> Solution:
+        mine = Lanes(
+            lanes.variant[which], lanes.instruments[which], lanes.attached[which], closed, blown
+        )
+        return solver.solve(rows, mine)
+
+    return solve

@@ -1,0 +1,122 @@
+"""Outputs that are pulsed, in a steady state: the mean over a period of what is switched.
+
+Every pulsed output is on from the beginning of the period for its share of it, so that a period
+with n of them falls into at most n + 1 stretches, in each of which some are closed and the others
+open. Each stretch is solved as a steady state, and voltages, currents and powers are their means,
+weighted with the stretches' lengths. For resistances that is exact; what has a memory of its own
+(a motor that runs on, an inductance, a filament's warmth) a waveform shows and this does not, and
+outputs of different frequencies are taken as if they began together. A relay stands as it does in
+the first stretch; a fuse is judged by the current while the output is on (ours).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.modules.conditions import Flags, Floats
+from sim.modules.held import Held
+from sim.modules.wiring import Modules
+from sim.network import AMPLITUDE, FREQUENCY, WAVE, Ints
+from sim.parts.family import Wave
+from sim.solver.lanes import Solution
+
+#: (which lanes, their relays, their fuses) -> their steady states.
+Solve = Callable[[Ints, Ints, Ints], Solution]
+
+
+@dataclass(frozen=True, slots=True)
+class Pulsed:
+    """Means of L lanes over a period, as one solution.
+
+    `low` and `high` (L, N) are the least and the most volts of every point within the period,
+    `peak` (L, E) the largest current either way of every element.
+    """
+
+    solution: Solution
+    low: Floats
+    high: Floats
+    peak: Floats
+
+
+def solve_pulsed(
+    solve: Solve, which: Ints, closed: Ints, blown: Ints, shares: Floats, relays: Ints
+) -> Pulsed:
+    """Solve lanes whose driven contacts are closed for a share of the time.
+
+    Parameters
+    ----------
+    which : int array (L,)
+    closed, blown : int arrays (L, R), (L, F)
+    shares : float array (L, O)
+        Of each contact, from 0 to 1.
+    relays : int array (O,)
+        Their numbers among the relays.
+    """
+    closed = closed.copy()
+    closed[:, relays] = shares > 0.0
+    first = solve(which, closed, blown)
+    pulsed = ((shares > 0.0) & (shares < 1.0)).any(axis=1)
+    if not pulsed.any():
+        return Pulsed(first, first.volts, first.volts, np.abs(first.current))
+    return _averaged(solve, which, first, shares, relays)
+
+
+def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
+    """Return rows (V, E, 13) in which what is pulsed says so, for curves in time."""
+    if held is None:
+        return rows
+    rows = rows.copy()
+    for column, one in enumerate(modules.driven):
+        if one.words is None:
+            continue
+        share, words = held.shares[:, column], one.words
+        often = words.frequency
+        pulsed = (share > 0.0) & (share < 1.0)
+        tests = pulsed & (share == words.test_share)
+        for element in one.elements:
+            rows[:, element, WAVE] = np.where(pulsed, Wave.SWITCHED, Wave.NONE)
+            rows[:, element, AMPLITUDE] = np.where(pulsed, share, 0.0)
+            rows[:, element, FREQUENCY] = np.where(tests, words.test_frequency, often)
+    return rows
+
+
+def _averaged(solve: Solve, which: Ints, first: Solution, shares: Floats, relays: Ints) -> Pulsed:
+    """Go through the rest of the period, from the first stretch on."""
+    ends = _next_end(shares, np.zeros(len(shares)))
+    weight = ends[:, None]
+    volts, drop, current = first.volts * weight, first.drop * weight, first.current * weight
+    power = first.drop * first.current * weight
+    low, high, peak = first.volts.copy(), first.volts.copy(), np.abs(first.current)
+    blown, status, made = first.blown.copy(), first.status.copy(), first.solutions
+    while True:
+        left = np.flatnonzero(ends < 1.0)
+        if not len(left):
+            break
+        after = _next_end(shares[left], ends[left])
+        closed = first.closed[left].copy()
+        closed[:, relays] = shares[left] > ends[left, None]
+        now = solve(which[left], closed, blown[left])
+        weight = (after - ends[left])[:, None]
+        volts[left] += now.volts * weight
+        drop[left] += now.drop * weight
+        current[left] += now.current * weight
+        power[left] += now.drop * now.current * weight
+        low[left] = np.minimum(low[left], now.volts)
+        high[left] = np.maximum(high[left], now.volts)
+        peak[left] = np.maximum(peak[left], np.abs(now.current))
+        blown[left] = now.blown
+        status[left] = np.maximum(status[left], now.status)
+        made += now.solutions
+        ends[left] = after
+    mean = Solution(volts, drop, current, first.closed, blown, status, made, first.worst, power)
+    return Pulsed(mean, low, high, peak)
+
+
+def _next_end(shares: Floats, after: Floats) -> Floats:
+    """Return where (L,) the next stretch of the period ends, from 0 to 1."""
+    later: Flags = shares > after[:, None]
+    ends: Floats = np.minimum(np.where(later, shares, 1.0).min(axis=1, initial=1.0), 1.0)
+    return ends

@@ -1,0 +1,70 @@
+"""A while in which nothing is touched: charge, heat, and what control modules do by the clock.
+
+Every variant has a clock of its own between two things that are due in it, so that batteries give
+what is drawn in each of these stretches and no variant sees the stretches of another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sim.fleet import Fleet
+from sim.modules.conditions import Floats
+from sim.modules.loop import Asked, Settled, pass_time, solve_lanes
+from sim.network import Ints
+from sim.situation import Memory
+from sim.slowtime import Slow, after_solution
+from sim.solver.steady import Solution
+
+
+def carry(
+    fleet: Fleet,
+    rows: tuple[Floats, Floats],
+    memory: Memory,
+    solution: Solution,
+    time: tuple[float, float],
+) -> Memory:
+    """Return the memory after a while.
+
+    Parameters
+    ----------
+    rows : two float arrays (V, E, 13)
+        As configured at hand-over, and as they are now.
+    solution : Solution
+        As all stands when it begins.
+    time : two floats
+        Clock at which it begins, and how long it takes, in s.
+    """
+    base, now = rows
+    clock, seconds = time
+    if not isinstance(solution, Settled) or seconds <= 0.0:
+        return fleet.slow.drained(base, memory, solution, seconds)
+
+    def drain(each: Floats, settled: Settled) -> Ints:
+        nonlocal memory
+        memory = _drained(fleet.slow, base, after_solution(memory, settled), settled, each)
+        return memory.blown
+
+    count = len(solution.status)
+    lanes = fleet.solver.lanes(np.arange(count))
+    asked = Asked.of(fleet.modules, now, np.full(count, clock))
+    settled = pass_time(
+        asked, solution, clock + seconds, solve_lanes(fleet.solver, now, lanes), drain
+    )
+    return after_solution(memory, settled)
+
+
+def _drained(slow: Slow, base: Floats, memory: Memory, solution: Solution, each: Floats) -> Memory:
+    """Return the memory after each variant's own while, in s (V,)."""
+    for seconds in np.unique(each[each > 0.0]).tolist():
+        mine = each == seconds
+        new = slow.drained(base, memory, solution, seconds)
+        arrays = {}
+        for name in ("drawn", "heat", "blown"):
+            array = getattr(memory, name).copy()
+            array[mine] = getattr(new, name)[mine]
+            arrays[name] = array
+        memory = replace(memory, **arrays)
+    return memory
