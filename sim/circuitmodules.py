@@ -11,7 +11,7 @@ from sim.modules.entries import read_behaviour
 from sim.modules.pins import OUTPUTS
 from sim.parts import FAMILIES
 from sim.parts.controlunit import FAMILY, pins_of
-from sim.yamltext import Where
+from sim.yamltext import Entry, Where
 
 
 def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
@@ -22,7 +22,7 @@ def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
         if ruled is not None and ruled.behaviour is not None and name not in pad.broken:
             found[name] = ruled.behaviour(part)
     for name, entry in pad.entry.modules.items():
-        where: Where = ("modules", name)
+        where = ("modules", name)
         units = tuple(n for n, part in parts.items() if part.kind == FAMILY.kind)
         if name not in units:
             if name not in pad.broken:
@@ -69,13 +69,12 @@ def _check_bus(parts: dict[str, Part], behaviour: Behaviour) -> None:
         )
 
 
-def _where(pad: Pad, where: Where, text: str) -> Where:
+def _where(pad: Pad, where: tuple[str, str], text: str) -> Where:
     """Return the deepest entry that the words at the beginning of a complaint name."""
-    data = pad.document.data
-    for step in where:
-        data = data[step]
+    data: Entry = pad.document.data["modules"][where[1]]
+    found: Where = where
     for word in text.split(": "):
         if not isinstance(data, dict) or word not in data:
             break
-        data, where = data[word], (*where, word)
-    return where
+        data, found = data[word], (*found, word)
+    return found

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from sim.bus import live
 from sim.circuit import Circuit
-from sim.diagnosis.carried import Carried, driven, driving
+from sim.diagnosis.carried import Carried, driven, driving, solved_at
 from sim.diagnosis.vehicle import control_units
 from sim.modules.loop import held_after, solve_standing
 from sim.modules.wiring import Modules
@@ -72,4 +72,5 @@ class Fleet:
         lanes = replace(lanes, closed=memory.closed, blown=memory.blown)
         solution = solve_standing(self.solver, self.modules, rows, lanes, start.clock)
         solution = live.on_bus(self.solver, rows, lanes, solution)
-        return driven(units, self.circuits, network, solution)
+        shared = (network, rows)
+        return driven(units, solved_at(self.circuits, self.modules, shared, solution, start.clock))

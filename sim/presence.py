@@ -68,10 +68,11 @@ def present(view: View, entry: Entry) -> tuple[Units, ...]:
     if entry.plugged:
         view.rows = plugged_in(network, stood)
     solution = view.solve(view.memory)
+    solved = view.solved(solution)
     view.rows, standing = stood, solution.bus
     found = []
     for lane, (carried, circuit) in enumerate(zip(view.memory.units, circuits, strict=True)):
-        taken = samples(circuit, network, solution, lane)
+        taken = samples(solved, lane)
         parts = parts_with_unit(circuit)
         there = [
             one.awake and entry.answers(standing, lane, carrier_of(circuit, part))

@@ -62,8 +62,7 @@ class Served:
         self.memory = self._view(self.situation).commanded(self.memory)
         later = replace(self.situation, clock=max(clock - begun, self.situation.clock))
         view = self._view(later)
-        view.judge_now()
-        view.let_time_pass()
+        view.pass_before_reading()
         self.situation, self.memory = later, view.memory
         for unit in present(view, self.entry)[0]:
             bus.put(_kept(unit, bus.unit(unit.name)))

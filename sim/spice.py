@@ -12,7 +12,8 @@ of leads that are put on have no such leak. What each element becomes:
 - a lamp: a behavioural source, `I = V / (c + k |V| ^ beta)`. The 1e-30 in the base keeps ngspice's
   derivative of a power finite at no voltage;
 - a motor, a limiter: behavioural sources with the equations of `sim.solver.laws`; a limiter's EMF
-  is a source of its own, because ngspice, finding no way at once, steps up only such sources;
+  is a source of its own, because ngspice, finding no way at once, steps up only such sources, and
+  its voltage follows its current, so that its conductance drowns no leak either;
 - a diode: D with saturation current and emission coefficient, no series resistance;
 - a relay contact: a switch with hysteresis (S) whose model holds pull-in and drop-out in amperes,
   controlled by a node outside the circuit at 1 V for each ampere of coil current, whichever way
@@ -208,9 +209,14 @@ class _Writer:
             a, b = ends.split()
             ends = f"{self.inner[number]} {b}"
             source = [f"V{name} {a} {self.inner[number]} {emf!r}"]
-        volts = f"v({ends.replace(' ', ',')})"
-        amps = f"min(max({g!r}*{volts},{-low!r}),{high!r})+{beyond!r}*{volts}"
-        return [*source, f"B{name} {ends} I={amps}"]
+        a, b = ends.split()
+        sense, amps, slope = f"{self.inner[number]}_amps", f"i(Vs{name})", g + beyond
+        steep = 1.0 / beyond - 1.0 / slope
+        volts = (
+            f"{1.0 / slope!r}*{amps}+{steep!r}*max({amps}-{high * slope / g!r},0)"
+            f"+{steep!r}*min({amps}+{low * slope / g!r},0)"
+        )
+        return [*source, f"Vs{name} {a} {sense} 0", f"B{name} {sense} {b} V={volts}"]
 
     def contact(self, number: int) -> list[str]:
         closed_at_rest, stuck = self.row[number, SHAPE : SHAPE + 2].tolist()

@@ -71,7 +71,6 @@ class View:
         self.start, self.seconds = start, situation.clock - start.clock
         self.clock = start.clock  # until the work is done
         self.standing = situation
-        self._judged_already = False
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
         self.before = self._worked_on(before, leads=leads)
@@ -99,8 +98,7 @@ class View:
         self.rows = self.now(start, before)
         solution = self.solve(before)
         memory = after_solution(before, solution)
-        worked = self._carried(memory, solution, self.clock, self.seconds)
-        worked = self._judged(worked, solution, self.seconds)
+        worked = self._passed(memory, solution)
         self.situation, self.seconds, self.clock = after, 0.0, after.clock
         return worked
 
@@ -114,13 +112,14 @@ class View:
         """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
         slow = self.fleet.slow
         if self.doing.verb == "wait":
-            if self.fitted.units:  # judged as they are while still awake
+            if self.fitted.units:  # judged as they are while still awake, and at the end again
                 still = self.solve(self.fitted)
                 self.fitted = self._judged(self.fitted, still, min(self.seconds, LOOKED_AT))
             self.memory, self.solution = let_pass(
                 slow, self.start, self.fitted, self._solve_at, self._carried, self.seconds
             )
             self.clock = self.situation.clock
+            self.memory = self._judged(self.memory, self.solution, min(self.seconds, LOOKED_AT))
             return
         self.solution = self.solve(self.fitted)
         self.memory = self._after(self.fitted)
@@ -142,23 +141,43 @@ class View:
         """Return the memory after a while, what control modules do by the clock included."""
         return carry(self.fleet, (self.base, self.rows), memory, solution, (clock, seconds))
 
-    def judge_now(self) -> None:
-        """Let control units judge the action's time before a reading of theirs, and not after."""
-        self.memory = self._judged(self.memory, self.solution, self.seconds)
-        self._judged_already = True
+    def pass_before_reading(self) -> None:
+        """Let the action's own time pass before a reading, and not after it."""
+        self.let_time_pass()
+        self.seconds, self.clock = 0.0, self.situation.clock
+        self.rows = self.now(self.situation, self.memory)
+        self.solution = self.solve(self.memory)
+        self.memory = self._after(self.memory)
 
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
             solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
-            self.memory = self._carried(self.memory, solution, self.clock, self.seconds)
-            if not self._judged_already:
-                self.memory = self._judged(self.memory, solution, self.seconds)
+            self.memory = self._passed(self.memory, solution)
+
+    def _passed(self, memory: Memory, solution: Solution) -> Memory:
+        """Return the memory after the action's time, begun as solved; units judge how it ends."""
+        memory = self._carried(memory, solution, self.clock, self.seconds)
+        if not memory.units:
+            return memory
+        if self.fleet.modules.units and self.seconds:
+            began, self.clock = self.clock, self.clock + self.seconds
+            solution = self.solve(memory)
+            self.clock = began
+        return self._judged(memory, solution, self.seconds)
+
+    def solved(self, solution: Solution) -> carried.Solved:
+        """Return all variants as solved with the rows as they are."""
+        fleet = self.fleet
+        shared = (self.network, self.rows)
+        return carried.solved_at(fleet.circuits, fleet.modules, shared, solution, self.clock)
 
     def _judged(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
         """Let control units judge a while in which the vehicles stood as solved."""
-        fleet, clock = self.fleet, self.situation.clock
-        units = carried.passed(memory.units, fleet.circuits, self.network, solution, seconds, clock)
+        if not memory.units:
+            return memory
+        solved = self.solved(solution)
+        units = carried.passed(memory.units, solved, seconds, self.clock + seconds)
         return self.commanded(replace(memory, units=units))
 
     def commanded(self, memory: Memory) -> Memory:

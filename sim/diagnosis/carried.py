@@ -11,27 +11,60 @@ long as the unit is awake.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
 from sim.diagnosis.memory import FreezeFrame, begin_cycle, observe
 from sim.diagnosis.sampling import Moment, Sample
 from sim.diagnosis.unit import Session, UnitState, released
 from sim.diagnosis.vehicle import SAMPLES, parts_with_unit
-from sim.network import Network
+from sim.modules.loop import Settled
+from sim.modules.told import ModuleTold, told
+from sim.modules.wiring import Modules
+from sim.network import Floats, Network
 from sim.solver.lanes import Solution
 
 Carried = tuple[tuple[UnitState, ...], ...]
 DRIVEN, CYCLES = 60.0, 2  # s a cycle, and cycles before hand-over; ours
-KEY, RUN = "key", "run"
+DRIVING = {("key", "run"), ("ignition", "on")}  # controls, and where they stand while one drives
 
 
-def samples(
-    circuit: Circuit, network: Network, solution: Solution, lane: int
-) -> tuple[Sample, ...]:
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """All variants at one moment: what is solved, and what the control units with rules tell."""
+
+    circuits: Sequence[Circuit]
+    network: Network
+    solution: Solution
+    told: Mapping[str, ModuleTold]
+
+
+def solved_at(
+    circuits: Sequence[Circuit],
+    modules: Modules,
+    solver: tuple[Network, Floats],
+    solution: Solution,
+    clock: float,
+) -> Solved:
+    """Return all variants as solved, one lane each.
+
+    Parameters
+    ----------
+    solver : Network, and float array (V, E, 13)
+        What was solved, with which rows.
+    clock : float
+        Seconds on the bench's clock.
+    """
+    network, rows = solver
+    found = told(modules, rows, solution, clock) if isinstance(solution, Settled) else {}
+    return Solved(circuits, network, solution, found)
+
+
+def samples(solved: Solved, lane: int) -> tuple[Sample, ...]:
     """Return what each unit of one variant takes in, in the order of its parts."""
-    moment = Moment(circuit, network, solution, lane)
+    circuit = solved.circuits[lane]
+    moment = Moment(circuit, solved.network, solved.solution, lane, solved.told)
     return tuple(SAMPLES[part.kind](moment, part) for part in parts_with_unit(circuit))
 
 
@@ -48,14 +81,7 @@ def filled(unit: UnitState, sample: Sample) -> UnitState:
     )
 
 
-def passed(
-    carried: Carried,
-    circuits: Sequence[Circuit],
-    network: Network,
-    solution: Solution,
-    seconds: float,
-    clock: float,
-) -> Carried:
+def passed(carried: Carried, solved: Solved, seconds: float, clock: float) -> Carried:
     """Return what is carried after a while in which every variant stood as solved.
 
     Parameters
@@ -68,9 +94,9 @@ def passed(
     return tuple(
         tuple(
             _judged(unit, sample, seconds, clock)
-            for unit, sample in zip(units, samples(circuit, network, solution, lane), strict=True)
+            for unit, sample in zip(units, samples(solved, lane), strict=True)
         )
-        for lane, (units, circuit) in enumerate(zip(carried, circuits, strict=True))
+        for lane, units in enumerate(carried)
     )
 
 
@@ -91,22 +117,21 @@ def begun(carried: Carried) -> Carried:
     )
 
 
-def driven(
-    units: tuple[UnitState, ...],
-    circuits: Sequence[Circuit],
-    network: Network,
-    solution: Solution,
-) -> Carried:
+def driven(units: tuple[UnitState, ...], solved: Solved) -> Carried:
     """Return what units carry that have been driven with, as solved, before hand-over."""
-    carried: Carried = tuple(units for _circuit in circuits)
+    carried: Carried = tuple(units for _circuit in solved.circuits)
     for cycle in range(CYCLES):
         if cycle:
             carried = begun(carried)
-        carried = passed(carried, circuits, network, solution, DRIVEN, 0.0)
+        carried = passed(carried, solved, DRIVEN, 0.0)
     return carried
 
 
 def driving(circuit: Circuit) -> dict[str, str]:
-    """Return the controls that are not at rest while one drives: the key."""
-    control = circuit.controls.get(KEY)
-    return {KEY: RUN} if control is not None and RUN in control.positions else {}
+    """Return the controls that are not at rest while one drives: the key, or the ignition."""
+    return {
+        name: position
+        for name, control in circuit.controls.items()
+        for position in control.positions
+        if (name, position) in DRIVING
+    }

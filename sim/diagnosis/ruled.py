@@ -11,9 +11,6 @@ implausible, which has its own delay, and confirmed in the first cycle.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-
-import numpy as np
 
 from sim.circuit import Circuit, Part
 from sim.diagnosis.codes import Code
@@ -31,11 +28,8 @@ from sim.diagnosis.sampling import Moment, Sample
 from sim.diagnosis.scaling import Scaling
 from sim.diagnosis.unit import Datum, Hold, Output, UnitState
 from sim.modules.behaviour import Behaviour, Measured
-from sim.modules.decide import LEAST_SUPPLY, ModuleState
-from sim.modules.loop import Settled
+from sim.modules.behaviour import Output as Switching
 from sim.modules.wiring import Modules, Wired
-from sim.network import Floats
-from sim.parts.controlunit import AWAKE as AWAKE_CONTACT
 
 KIND = "control unit"
 USED_DATA, VOLTS_DATA, OUTPUT_DATA = 0x2100, 0x2200, 0x3001
@@ -103,77 +97,42 @@ def _data(inputs: tuple[Measured, ...]) -> list[Datum]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Believed:
-    """What a unit makes of one input: SI value as measured, value it goes on with, V, doubts."""
-
-    actual: float
-    used: float
-    volts: float
-    implausible: bool
-    too_low: bool
-
-
-def believed(unit: Wired, state: ModuleState, volts: Floats, one: Measured) -> Believed:
-    """Return what a unit makes of a measured input, one lane.
-
-    Parameters
-    ----------
-    state : ModuleState
-        Of that lane alone.
-    volts : float array (N,)
-    """
-    behaviour = unit.behaviour
-    number = behaviour.inputs.index(one)
-    nodes = dict(zip(unit.pins, unit.nodes, strict=True))
-    ground = volts[nodes[behaviour.ground]]
-    seen = float(volts[nodes[one.pin]] - ground)
-    supply = float(volts[nodes[behaviour.supply]] - ground)
-    share = seen / supply if supply > LEAST_SUPPLY else 0.0
-    actual = float(np.interp(share if one.relative else seen, one.volts, one.values))
-    used, doubted = actual, bool(state.implausible[0, number])
-    if one.last:
-        used = float(state.kept[0, number])
-    elif doubted and one.substitute is not None:
-        used = one.substitute
-    return Believed(actual, used, seen, doubted, bool(state.too_low[0, number]))
-
-
 def sample_of(moment: Moment, part: Part) -> Sample:
     """Return what a unit takes in at one moment."""
-    settled, lane = moment.solution, moment.lane
-    if not isinstance(settled, Settled):
+    told, lane = moment.told.get(part.name), moment.lane
+    if told is None or not told.awake[lane]:
         return Sample(awake=False)
-    modules = Modules.of(moment.network, moment.circuit)
-    number = [one.behaviour.module for one in modules.units].index(part.name)
-    unit, shares = modules.units[number], settled.held.shares[lane]
-    if not shares[_column(unit, AWAKE_CONTACT)]:
-        return Sample(awake=False)
-    state = settled.held.take(np.array([lane])).states[number]
-    behaviour, volts = unit.behaviour, settled.volts[lane]
-    inputs = [(one, believed(unit, state, volts, one)) for one in measured(behaviour)]
-    nodes = dict(zip(unit.pins, unit.nodes, strict=True))
-    supply = float(volts[nodes[behaviour.supply]] - volts[nodes[behaviour.ground]])
-    values = {one.parameter: found.actual for one, found in inputs if one.parameter is not None}
+    behaviour, supply = moment.circuit.modules[part.name], float(told.supply[lane])
+    inputs = [(one, told.inputs[one.name]) for one in measured(behaviour)]
     data = {SUPPLY_DATA: supply}
     failing: dict[Code, bool] = {}
     for place, (one, found) in enumerate(inputs):
-        data |= {USED_DATA + place: found.used, VOLTS_DATA + place: found.volts}
+        data[USED_DATA + place] = float(found.used[lane])
+        data[VOLTS_DATA + place] = float(told.volts[one.pin][lane])
         for code, low in input_codes(one):
-            out = found.implausible and found.too_low == low
+            out = bool(found.implausible[lane]) and bool(found.too_low[lane]) == low
             failing[code] = failing.get(code, False) or out
-    outputs = {
-        OUTPUT_DATA + n: float(shares[_column(unit, one.pin)])
-        for n, one in enumerate(behaviour.outputs)
+    values = {
+        one.parameter: float(found.actual[lane])
+        for one, found in inputs
+        if one.parameter is not None
     }
     return Sample(
         awake=True,
         values={**values, SUPPLY_VALUE: supply} if values else {},
         data=data,
-        outputs=outputs,
+        outputs={
+            OUTPUT_DATA + n: _turned(float(told.outputs[one.pin][lane]), one)
+            for n, one in enumerate(behaviour.outputs)
+        },
         failing=failing,
         holding=frozenset({AWAKE}),
     )
+
+
+def _turned(share: float, output: Switching) -> float:
+    """Return what a decision wants where its contact is closed for a share, or the other way."""
+    return 1.0 - share if output.inverted else share
 
 
 def _column(unit: Wired, pin: str) -> int:
@@ -192,6 +151,6 @@ def held_shares(units: Iterable[UnitState], modules: Modules, circuit: Circuit) 
             continue
         for n, output in enumerate(by_name[name].outputs):
             if output.hold is not Hold.UNIT:
-                pin = wired.behaviour.outputs[n].pin
-                found[_column(wired, pin)] = output.demand
+                switching = wired.behaviour.outputs[n]
+                found[_column(wired, switching.pin)] = _turned(output.demand, switching)
     return found

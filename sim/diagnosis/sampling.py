@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from sim.circuit import Circuit, Part
 from sim.diagnosis.codes import Code
 from sim.diagnosis.unit import UnitState
+from sim.modules.told import ModuleTold
 from sim.network import Network
 from sim.solver.lanes import Solution
 
@@ -27,12 +28,15 @@ class Moment:
     solution : Solution
     lane : int
         Which lane of the solution.
+    told : mapping of str to ModuleTold
+        What the control units with rules tell, by name.
     """
 
     circuit: Circuit
     network: Network
     solution: Solution
     lane: int
+    told: Mapping[str, ModuleTold] = field(default_factory=dict)
 
     def volts(self, point: str) -> float:
         """Return the voltage of a point against the body, in V."""

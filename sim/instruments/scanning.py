@@ -117,7 +117,7 @@ def _read(view: View) -> Shown:
     """Ask every variant's units; those that stand the same are asked once."""
     if not parts_with_unit(view.circuit):
         return Shown(words=(NOBODY,) * view.count)
-    view.judge_now()
+    view.pass_before_reading()
     known: dict[str, tuple[str, tuple[UnitState, ...]]] = {}
     words, after = [], []
     for ready in present(view, at_socket(view.circuit)):

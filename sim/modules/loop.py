@@ -169,10 +169,12 @@ def _merged(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:
     if one.power is not None or two.power is not None:
         power = _with(_powers(one), which, _powers(two))
     solution = Solution(
-        *(
-            _with(getattr(one, name), which, getattr(two, name))
-            for name in ("volts", "drop", "current", "closed", "blown", "status")
-        ),
+        _with(one.volts, which, two.volts),
+        _with(one.drop, which, two.drop),
+        _with(one.current, which, two.current),
+        _with(one.closed, which, two.closed),
+        _with(one.blown, which, two.blown),
+        _with(one.status, which, two.status),
         one.solutions + two.solutions,
         _with(one.worst, which, two.worst),
         power,
@@ -248,16 +250,24 @@ def pass_time(
         ready = np.flatnonzero(comes <= then)
         if not len(ready) or not left:
             break
-        some = replace(asked, clock=clock).take(ready)
-        again = settle(
-            some,
-            settled.held.take(ready),
-            settled.closed[ready],
-            settled.blown[ready],
-            lambda which, closed, blown, ready=ready: solve(ready[which], closed, blown),
-        )
-        settled = _joined(settled, ready, again)
+        settled = _settle_some(replace(asked, clock=clock), settled, ready, solve)
     return settled
+
+
+def _settle_some(asked: Asked, settled: Settled, which: Ints, solve: Solve) -> Settled:
+    """Settle some of the lanes anew."""
+
+    def solve_some(some: Ints, closed: Ints, blown: Ints) -> Solution:
+        return solve(which[some], closed, blown)
+
+    again = settle(
+        asked.take(which),
+        settled.held.take(which),
+        settled.closed[which],
+        settled.blown[which],
+        solve_some,
+    )
+    return _joined(settled, which, again)
 
 
 def _joined(whole: Settled, which: Ints, new: Settled) -> Settled:

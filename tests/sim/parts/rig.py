@@ -27,7 +27,7 @@ from sim.network import (
     part_elements,
 )
 from sim.parts import FAMILIES
-from sim.parts.family import Element, Family, Trigger, Way
+from sim.parts.family import Element, Family, Law, Trigger, Way
 from sim.quantity import SYMBOL
 from sim.solver.program import build_program
 from sim.solver.steady import LEAK, Solver
@@ -63,6 +63,14 @@ NEEDS: dict[str, dict[str, object]] = {
     "fusible link": {"rating": 100.0},
     "Zener diode": {"breakdown": 12.0},
     "sensor switch": {"closed": "below 0.5 bar"},
+    "control unit": {
+        "pin 30": "supply",
+        "pin 31": "ground",
+        "pin 4": "input, pull-up 2.49 kohm",
+        "pin 5": "reference, up to 50 mA",
+        "pin 9": "switches to ground, up to 2 A, pull-up 10 kohm to supply",
+        "pin 10": "switches to supply, 50 mohm, up to 10 A, pulsed at 100 Hz",
+    },
 }
 ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "battery": ({"accepts": 20.0},),
@@ -176,6 +184,10 @@ def rig_rows(network: Network, rows: np.ndarray, feed: int, volts: float) -> np.
     return rows
 
 
+def has_coil(network: Network, relay: str) -> bool:
+    return any(e.relay == relay and e.law is Law.COIL for e in network.elements)
+
+
 def conditions(circuit: Circuit, part: str) -> list[Configuration]:
     positions = circuit.controls["control"].positions
     at = [Configuration((("control", position),)) for position in positions]
@@ -206,6 +218,8 @@ def solved_of(case: Case) -> SimpleNamespace:
     stacked = np.concatenate(rows)
     solver = Solver(network, build_program(network), LEAK)
     lanes = solver.lanes(np.arange(len(stacked), dtype=np.int64))
+    held = [r for r, name in enumerate(network.relay_names) if not has_coil(network, name)]
+    lanes.closed[1::2, held] = 1  # what rules drive: on in every other lane
     solution = solver.solve(stacked, lanes)
     return SimpleNamespace(
         network=network, solver=solver, rows=stacked, lanes=lanes, solution=solution, told=told

@@ -1,0 +1,222 @@
+"""What a tester can ask of modules, and what it can impose on them, for every variant at once.
+
+`told` reads; `impose` and `release` return another memory and change nothing by themselves: the
+next solution follows it. A module that does not work (`working` false) tells nothing, whatever the
+arrays hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.errors import ActionError
+from sim.modules.behaviour import Measured
+from sim.modules.conditions import Flags, Floats
+from sim.modules.held import Held
+from sim.modules.loop import Asked, Settled
+from sim.modules.unit import Turn, take_turn
+from sim.modules.wiring import Modules, Wired
+
+
+@dataclass(frozen=True, slots=True)
+class InputTold:
+    """One measured input, arrays (V,).
+
+    Attributes
+    ----------
+    actual, used : float array
+        SI (degC for a temperature): what was measured, and what the module goes on with.
+    implausible, too_low : bool array
+        Out of bounds for long enough to be sure of it, and by which side.
+    low_code, high_code : str
+        Trouble codes of the two sides; empty for none.
+    """
+
+    name: str
+    pin: str
+    kind: str
+    actual: Floats
+    used: Floats
+    implausible: Flags
+    too_low: Flags
+    low_code: str
+    high_code: str
+
+    def faulty(self) -> Mapping[str, Flags]:
+        """Return for every code of this input on which variants (V,) it fails now."""
+        found = {}
+        if self.high_code:
+            found[self.high_code] = self.implausible & ~self.too_low
+        if self.low_code:
+            before = found.get(self.low_code, np.zeros_like(self.too_low))
+            found[self.low_code] = before | (self.implausible & self.too_low)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class ModuleTold:
+    """One module of every variant, arrays (V,).
+
+    Attributes
+    ----------
+    working, awake : bool array
+    supply : float array
+        V between its supply and its ground.
+    volts : mapping of pin to float array
+        V against its own ground, behind the pin.
+    inputs : mapping of name to InputTold
+    switches, decisions : mapping of name to bool array
+    levels : mapping of name to float array
+        Shares from 0 to 1, as the rules want them.
+    outputs : mapping of pin to float array
+        Shares as they are, imposed or not.
+    overloaded : mapping of pin to bool array
+        Outputs that have shut down for too much current.
+    """
+
+    module: str
+    working: Flags
+    awake: Flags
+    supply: Floats
+    volts: Mapping[str, Floats]
+    inputs: Mapping[str, InputTold]
+    switches: Mapping[str, Flags]
+    decisions: Mapping[str, Flags]
+    levels: Mapping[str, Floats]
+    outputs: Mapping[str, Floats]
+    overloaded: Mapping[str, Flags]
+
+    def faulty(self) -> Mapping[str, Flags]:
+        """Return for every code of the module's inputs on which variants (V,) it fails now."""
+        found: dict[str, Flags] = {}
+        for one in self.inputs.values():
+            for code, fails in one.faulty().items():
+                found[code] = found.get(code, np.zeros_like(fails)) | fails
+        return found
+
+
+def told(modules: Modules, rows: Floats, solution: Settled, clock: float) -> dict[str, ModuleTold]:
+    """Return what every module can tell of itself.
+
+    Parameters
+    ----------
+    rows : float array (V, E, 13)
+        As solved.
+    solution : Settled
+        One lane for every variant.
+    clock : float
+        The bench's clock in s when it was solved.
+    """
+    asked = Asked.of(modules, rows, np.full(len(solution.status), clock))
+    found = {}
+    for number, unit in enumerate(modules.units):
+        state = solution.held.states[number]
+        turn = take_turn(unit, solution.volts, state, asked.clock, ~asked.dead[:, number])
+        found[unit.behaviour.module] = _module(unit, turn, solution)
+    return found
+
+
+def _module(unit: Wired, turn: Turn, solution: Settled) -> ModuleTold:
+    behaviour, held = unit.behaviour, solution.held
+    nodes = dict(zip(unit.pins, unit.nodes, strict=True))
+    ground = solution.volts[:, nodes[behaviour.ground]]
+    volts = {pin: solution.volts[:, node] - ground for pin, node in nodes.items()}
+    driven = [(one, c) for one, c in zip(unit.driven, unit.columns, strict=True) if one.words]
+    on = turn.state.on
+    return ModuleTold(
+        behaviour.module,
+        turn.view.working,
+        turn.view.working & ~turn.sleeping,
+        volts[behaviour.supply],
+        volts,
+        _inputs(unit, turn),
+        {i.name: turn.view.seen.states[i.name] for i in behaviour.inputs if _is_switch(i)},
+        {one.name: on[:, place] for place, one in enumerate(behaviour.decisions)},
+        dict(turn.view.levels),
+        {one.pin: held.shares[:, column] for one, column in driven},
+        {one.pin: held.tripped[:, column] for one, column in driven},
+    )
+
+
+def _is_switch(item: object) -> bool:
+    return not isinstance(item, Measured)
+
+
+def _inputs(unit: Wired, turn: Turn) -> dict[str, InputTold]:
+    found = {}
+    for number, item in enumerate(unit.behaviour.inputs):
+        if isinstance(item, Measured):
+            found[item.name] = InputTold(
+                item.name,
+                item.pin,
+                item.kind,
+                turn.view.actual[item.name],
+                turn.view.seen.values[item.name],
+                turn.state.implausible[:, number],
+                turn.state.too_low[:, number],
+                item.low_code,
+                item.high_code,
+            )
+    return found
+
+
+def can_impose(modules: Modules, module: str) -> tuple[str, ...]:
+    """Return what a tester can impose on a module: pins, and the decisions and levels behind."""
+    driven = [one for one in modules.unit(module).driven if one.words]
+    pins = [one.pin for one in driven]
+    return (*pins, *dict.fromkeys(one.follows for one in driven if one.follows))
+
+
+def impose(modules: Modules, held: Held, module: str, target: str, share: float) -> Held:
+    """Return the memory with an output held at a share, on every variant, until released.
+
+    Parameters
+    ----------
+    target : str
+        A pin, or a decision or level: then every output that follows it, the inverted ones the
+        other way round.
+    share : float
+        From 0 (off) to 1 (on); 0.4 for a pulsed output at 40 %.
+
+    Raises
+    ------
+    ActionError
+        No such target, or a share that cannot be.
+    """
+    if not 0.0 <= share <= 1.0:
+        raise ActionError(f"impose on {module}: got {share:g}, allowed 0 to 1")
+    for columns, inverted in _columns(modules, module, target):
+        held = held.imposing(columns, 1.0 - share if inverted else share)
+    return held
+
+
+def release(modules: Modules, held: Held, module: str, target: str) -> Held:
+    """Return the memory with an output left to the rules again.
+
+    Raises
+    ------
+    ActionError
+        No such target.
+    """
+    for columns, _inverted in _columns(modules, module, target):
+        held = held.imposing(columns, math.nan)
+    return held
+
+
+def _columns(modules: Modules, module: str, target: str) -> list[tuple[list[int], bool]]:
+    """Return (columns, inverted) of what a target stands for."""
+    names = [unit.behaviour.module for unit in modules.units]
+    if module not in names:
+        raise ActionError(f"no module {module!r}; there are {', '.join(names) or 'none'}")
+    unit, found = modules.unit(module), []
+    for one, column in zip(unit.driven, unit.columns.tolist(), strict=True):
+        if one.words is not None and target in (one.pin, one.follows):
+            found.append(([column], one.inverted and target == one.follows))
+    if not found:
+        allowed = ", ".join(can_impose(modules, module))
+        raise ActionError(f"{module} has no output {target!r}; there are {allowed}")
+    return found
