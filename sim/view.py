@@ -160,11 +160,12 @@ class View:
         memory = self._carried(memory, solution, self.clock, self.seconds)
         if not memory.units:
             return memory
+        began, self.clock = self.clock, self.clock + self.seconds
         if self.fleet.modules.units and self.seconds:
-            began, self.clock = self.clock, self.clock + self.seconds
             solution = self.solve(memory)
-            self.clock = began
-        return self._judged(memory, solution, self.seconds)
+        memory = self._judged(memory, solution, self.seconds)
+        self.clock = began
+        return memory
 
     def solved(self, solution: Solution) -> carried.Solved:
         """Return all variants as solved with the rows as they are."""
@@ -177,7 +178,7 @@ class View:
         if not memory.units:
             return memory
         solved = self.solved(solution)
-        units = carried.passed(memory.units, solved, seconds, self.clock + seconds)
+        units = carried.passed(memory.units, solved, seconds, self.clock)
         return self.commanded(replace(memory, units=units))
 
     def commanded(self, memory: Memory) -> Memory:
