@@ -8,7 +8,7 @@ from sim.errors import QuantityError
 from sim.mistakes import perhaps
 from sim.modules.behaviour import Behaviour
 from sim.modules.entries import read_behaviour
-from sim.modules.pins import OUTPUTS
+from sim.modules.pins import BUS, OUTPUTS
 from sim.parts import FAMILIES
 from sim.parts.controlunit import FAMILY, pins_of
 from sim.yamltext import Entry, Where
@@ -52,7 +52,7 @@ def _check_pins(part: Part, behaviour: Behaviour) -> None:
             raise QuantityError(f"power: pin {pin} is {pins[pin].role!r}, not the {role}")
     for output in behaviour.outputs:
         words, where = pins[output.pin], f"outputs: {output.pin}"
-        if words.role not in OUTPUTS:
+        if words.role not in (*OUTPUTS, BUS):
             raise QuantityError(f"{where}: pin {output.pin} is {words.role!r}, it switches nothing")
         if output.follows in levels and not words.frequency:
             raise QuantityError(
