@@ -120,8 +120,8 @@ rate: 1
 dear: 60
 units:
   sensor: {mends: [R4=*, R4.1=*, R4.2=*], labour: 5 min, options: {new: {price: 12}}}
-  loom: {mends: [wire 7=*, wire 8=*, wire 15=*], labour: 9 min, options: {repair in place: {price: 3}}}
-  unit: {mends: [A3=*, A3.4=*, A3.9=*, A3.10=*, A3.15=*], labour: 9 min, options: {new: {price: 300}}}
+  loom: {mends: [wire 7=*, wire 8=*, wire 15=*], labour: 9 min, options: {mend: {price: 3}}}
+  unit: {mends: [A3=*, A3.4=*, A3.9=*, A3.10=*, A3.15=*], labour: 9 min, options: {new: {price: 9}}}
 assignable: [R4=open]
 """
 
