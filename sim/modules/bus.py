@@ -1,4 +1,4 @@
-"""One wire between a master and a part that takes orders (LIN): does a message come through?
+"""One wire between a master and a part that takes orders (LIN), and what comes through on it.
 
 The bus is held up by a pull-up at each end and pulled down by the master while it talks; its
 message is a level from 0 to 1. It comes through where the receiver sees both levels of ISO

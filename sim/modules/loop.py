@@ -23,7 +23,7 @@ from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import next_due
 from sim.modules.held import Held
 from sim.modules.pulses import Pulsed, Solve, solve_pulsed, with_sources
-from sim.modules.unit import contact_shares, take_turn
+from sim.modules.unit import Turn, contact_shares, take_turn
 from sim.modules.wiring import Modules, dead
 from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
@@ -116,29 +116,32 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     return _finished(whole, held, still, chased, modules)
 
 
-def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
-    """Give every module its turn; return what they remember then, and which lanes' rules rest."""
+def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
+    """Give every module its turn; return the turns, and what the modules remember then."""
     states, shares, tripped = list(held.states), held.shares.copy(), held.tripped.copy()
-    rests, messages = np.ones(len(asked.clock), dtype=bool), dict[tuple[int, str], Floats]()
+    messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
     units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
     for number, unit in units:  # who hears comes last
         alive, columns = ~asked.dead[:, number], unit.columns
         heard = received(unit, pulsed, shares, messages)
-        turn = take_turn(
-            unit, pulsed.solution.volts, held.states[number], asked.clock, alive, heard
-        )
+        volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
+        turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
         shares[:, columns], tripped[:, columns] = contact_shares(
-            unit,
-            turn,
-            held.shares[:, columns],
-            held.tripped[:, columns],
-            held.imposed[:, columns],
-            pulsed.peak,
+            unit, turn, held.shares[:, columns], held.tripped[:, columns], imposed, pulsed.peak
         )
-        messages |= sent(number, unit, turn, held.imposed[:, columns])
+        messages |= sent(number, unit, turn, imposed)
+        states[number], turns[number] = turn.state, turn
+    new = replace(held, states=tuple(states), shares=shares, tripped=tripped)
+    return [turns[number] for number in range(len(turns))], new
+
+
+def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
+    """Return what modules remember after their turns, and which lanes' rules rest."""
+    turns, new = take_turns(asked, held, pulsed)
+    rests = np.ones(len(asked.clock), dtype=bool)
+    for turn in turns:
         rests &= turn.rests
-        states[number] = turn.state
-    return replace(held, states=tuple(states), shares=shares, tripped=tripped), rests
+    return new, rests
 
 
 def _name_changes(

@@ -32,7 +32,8 @@ class PinWords:
 
     `limit` in A, resistances in ohm, 0 for none. `frequency` in Hz of an output that is pulsed, 0
     if it is not. While off it is on for `test_share` of the time, `test_frequency` times a second,
-    to see whether its lamp is whole. `span` gives the volts of a `TARGET` at level 0 and at level 1.
+    to see whether its lamp is whole. `span` gives the volts of a `TARGET` at level 0 and
+    at level 1.
     """
 
     role: str

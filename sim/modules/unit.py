@@ -97,24 +97,25 @@ def wanted_share(unit: Wired, one: Driven, turn: Turn, before: Floats) -> Floats
     middle to the next by half as much again: what it switches moves the voltage it came from.
     """
     running = turn.view.working & ~turn.sleeping
-    if one.pin == WORKS and not one.follows:
-        return turn.view.working.astype(float)
-    if one.pin == AWAKE and not one.follows:
-        return running.astype(float)
     if not one.follows:
-        return np.zeros(len(running))
+        own = {WORKS: turn.view.working, AWAKE: running}
+        return own.get(one.pin, np.zeros_like(running)).astype(float)
     if one.words is not None and one.words.role == BUS:
         return np.where(running, BUSY, 0.0)
     if one.follows in turn.view.levels:
-        level = turn.view.levels[one.follows]
-        level = 1.0 - level if one.inverted else level
-        if not one.source and one.words is not None and not one.words.frequency:
-            return (running & (level > 0.0)).astype(float)  # a contact lets a source through
-        near = np.abs(level - before) < LEAVES * STEP
-        return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
+        return _level_share(one, turn.view.levels[one.follows], running, before)
     names = [decision.name for decision in unit.behaviour.decisions]
     share = turn.state.on[:, names.index(one.follows)].astype(float)
     return np.where(running, 1.0 - share if one.inverted else share, 0.0)
+
+
+def _level_share(one: Driven, level: Floats, running: Flags, before: Floats) -> Floats:
+    """Return the share (L,) of the time that a contact is closed at a level."""
+    level = 1.0 - level if one.inverted else level
+    if not one.source and one.words is not None and not one.words.frequency:
+        return (running & (level > 0.0)).astype(float)  # a contact lets a source through
+    near = np.abs(level - before) < LEAVES * STEP
+    return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
 
 
 def contact_shares(

@@ -148,7 +148,10 @@ def _wired(
     columns: Ints,
 ) -> Wired:
     pins = FAMILIES[part.kind].pins(part)
-    nodes = np.array([network.node(own_side(part, pin, pins)) for pin in pins], dtype=np.int64)
+    ruled = FAMILIES[part.kind].ruled
+    inside = {pin: f"{part.name} {word}" for pin, word in ruled.sees.items()} if ruled else {}
+    points = [inside.get(pin, own_side(part, pin, pins)) for pin in pins]
+    nodes = np.array([network.node(point) for point in points], dtype=np.int64)
     heart = next(one for one in driven if one.pin == AWAKE).elements[0]
     return Wired(behaviour, pins, nodes, driven, columns, heart)
 
