@@ -141,11 +141,20 @@ class View:
         """Return the memory after a while, what control modules do by the clock included."""
         return carry(self.fleet, (self.base, self.rows), memory, solution, (clock, seconds))
 
-    def pass_before_reading(self) -> None:
-        """Let the action's own time pass before a reading, and not after it."""
+    def pass_before_reading(self, seconds: float = np.inf) -> None:
+        """Let the action's own time, or so much of it, pass before a reading and not after it."""
+        left = self.seconds
+        self.seconds = min(seconds, left)
         self.let_time_pass()
-        self.seconds, self.clock = 0.0, self.situation.clock
-        self.rows = self.now(self.situation, self.memory)
+        self.clock += self.seconds
+        self.seconds = left - self.seconds
+        self.rows = self.now(self.standing, self.memory)
+        self.solution = self.solve(self.memory)
+        self.memory = self._after(self.memory)
+
+    def hold_controls(self, controls: dict[str, str]) -> None:
+        """Put controls into these positions and go on from there, other than for a moment."""
+        self.operate(controls)
         self.solution = self.solve(self.memory)
         self.memory = self._after(self.memory)
 

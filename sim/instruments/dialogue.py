@@ -34,7 +34,11 @@ STATES = ("never started", "running", "finished", "stopped")  # of a routine; `i
 
 
 class SilentError(Exception):
-    """A unit has not answered, or has refused; the text is what the screen says."""
+    """A unit has not answered; the text is what the screen says."""
+
+
+class RefusedError(SilentError):
+    """A unit has refused; the text is what the screen says."""
 
 
 def ask(bus: DiagnosticBus, name: str, request: bytes) -> bytes:
@@ -44,7 +48,7 @@ def ask(bus: DiagnosticBus, name: str, request: bytes) -> bytes:
         raise SilentError(no_answer(name))
     said = refusal(name, answers[-1].data)
     if said is not None:
-        raise SilentError(said)
+        raise RefusedError(said)
     return answers[-1].data
 
 

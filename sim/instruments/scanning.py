@@ -11,6 +11,11 @@
     {"scan": "hold", "unit": "A1", "what": "cooling fan", "at": "50"}    in the unit of the screen
     {"scan": "release", "unit": "A1", "what": "cooling fan"}
     {"scan": "routine", "unit": "A1", "what": "fan stages"}
+    {"scan": "graph", "unit": "A1", "what": "coolant temperature", "over": "2 min"}
+
+Live data, maker data and graph take ``"while": {"key": "crank"}``: what controls are operated
+meanwhile, and put back. A graph is a line of live or maker data at `POINTS` moments, evenly apart,
+the last one at its end; its time is labour.
 
 On a vehicle with a diagnostic socket the tool is a transceiver at that socket, solved with the
 circuit: a unit answers if it hears the tool and the tool hears it, gateways passing on both ways
@@ -26,7 +31,7 @@ Cautions: what is held may start moving; clearing codes wipes freeze frames that
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -41,6 +46,7 @@ from sim.instruments import dialogue, form, scenes
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
 from sim.presence import at_socket, present, sockets
+from sim.quantity import parse
 from sim.reach import HANDLING
 from sim.view import View
 
@@ -54,28 +60,39 @@ READING: dict[str, Task] = {
 }
 OF_ALL = ("codes", "clear")
 ACTING = ("hold", "release", "routine")
-TASKS = (*READING, *ACTING)
+GRAPH = "graph"
+TASKS = (*READING, *ACTING, GRAPH)
+WHILE = ("live data", "maker data", GRAPH)  # what can be read while controls are operated
+POINTS = 10  # of a graph; ours
+LONGEST_GRAPH = 3600.0  # s
 NOBODY = "no control unit answers"
 LONGEST_NUMBER = 12  # characters of a value to hold
 
 
+NEEDS: dict[str, tuple[str, ...]] = {
+    "codes": (),
+    "clear": (),
+    "hold": ("unit", "what", "at"),
+    "release": ("unit", "what"),
+    "routine": ("unit", "what"),
+    GRAPH: ("unit", "what", "over"),
+}
+OPTIONS = ("unit", "what", "at", "over")
+
+
 def _read_form(verb: str, data: Written) -> Fields:
     task = form.one_of(verb, data, TASKS, "a scan tool can do")
-    needed = {"hold": ("unit", "what", "at"), "release": ("unit", "what")}
-    needed |= {"routine": ("unit", "what")}
-    keys = needed.get(task, () if task in OF_ALL else ("unit",))
-    allowed = {*keys, "unit"}
-    for key in ("unit", "what", "at"):
-        if key in data and key not in allowed:
+    needed = NEEDS.get(task, ("unit",))
+    for key in (*OPTIONS, "while"):
+        allowed = key in (*needed, "unit") or (key == "while" and task in WHILE)
+        if key in data and not allowed:
             raise ActionError(f"scan {task}: {key!r} does not belong here")
-    given = tuple(
-        (key, form.text(data, key))
-        for key in ("unit", "what", "at")
-        if key in allowed and (key in keys or key in data)
-    )
-    if "at" in keys:
+    given = tuple((k, form.text(data, k)) for k in OPTIONS if k in needed or k in data)
+    if "at" in needed:
         _number(dict(given)["at"])
-    return {"target": task, "options": given}
+    if "over" in needed and not 0.0 < parse(dict(given)["over"], "time") <= LONGEST_GRAPH:
+        raise ActionError(f"scan graph: over {data['over']!r}, allowed above 0 and up to 1 h")
+    return {"target": task, "options": given, **form.meanwhile(data)}
 
 
 def _number(text: str) -> float:
@@ -89,16 +106,18 @@ def _number(text: str) -> float:
 
 
 def _write_form(doing: Doing) -> dict[str, Any]:
-    return {doing.verb: doing.target, **dict(doing.options)}
+    during = {"while": dict(doing.settings)} if doing.settings else {}
+    return {doing.verb: doing.target, **dict(doing.options), **during}
 
 
 def _check(scene: Scene) -> None:
+    scenes.check_settings(scene)
     units = [part.name for part in parts_with_unit(scene.circuit)]
     name = scene.doing.option("unit")
     if name and name not in units:
         raise scenes.unknown("control unit", name, units)
     what = scene.doing.option("what")
-    if what:
+    if what and scene.doing.target != GRAPH:
         unit = control_units(scene.circuit)[units.index(name)]
         try:
             found = dialogue.called(unit, what)
@@ -110,14 +129,30 @@ def _check(scene: Scene) -> None:
 
 def _labour(scene: Scene) -> Labour:
     places = [scene.circuit.parts[name].at for name in sockets(scene.circuit)]
-    return Labour(tuple(places[:1]), HANDLING["scan"])
+    return Labour(tuple(places[:1]), HANDLING["scan"] + _over(scene.doing) / 60.0)
+
+
+def _over(doing: Doing) -> float:
+    """Return the s that a graph takes, 0 for what is no graph."""
+    return parse(doing.option("over"), "time") if doing.option("over") else 0.0
 
 
 def _read(view: View) -> Shown:
     """Ask every variant's units; those that stand the same are asked once."""
     if not parts_with_unit(view.circuit):
         return Shown(words=(NOBODY,) * view.count)
-    view.pass_before_reading()
+    view.pass_before_reading(view.seconds - _over(view.doing))
+    resting = dict(view.situation.controls)
+    if view.doing.settings:
+        view.hold_controls({**resting, **dict(view.doing.settings)})
+    words = _graph(view) if view.doing.target == GRAPH else _told(view)
+    if view.doing.settings:
+        view.hold_controls(resting)
+    return Shown(words=words)
+
+
+def _told(view: View) -> tuple[str, ...]:
+    """Return what the screen says of every variant; units that stand the same are asked once."""
     known: dict[str, tuple[str, tuple[UnitState, ...]]] = {}
     words, after = [], []
     for ready in present(view, at_socket(view.circuit)):
@@ -127,7 +162,22 @@ def _read(view: View) -> Shown:
         words.append(known[key][0])
         after.append(known[key][1])
     view.memory = view.commanded(replace(view.memory, units=tuple(after)))
-    return Shown(words=tuple(words))
+    return tuple(words)
+
+
+def _graph(view: View) -> tuple[str, ...]:
+    """Return one line of data at `POINTS` moments, for every variant."""
+    rows = []
+    for left in range(POINTS, 0, -1):
+        view.pass_before_reading(view.seconds / left)
+        rows.append(_told(view))
+    return tuple(_joined(told) for told in zip(*rows, strict=True))
+
+
+def _joined(told: Sequence[str]) -> str:
+    """Return what the screen has said of one unit, time after time, in one line."""
+    unit = told[0].partition(": ")[0]
+    return f"{unit}: {', '.join(one.partition(': ')[2] for one in told)}"
 
 
 def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitState, ...]]:
@@ -146,6 +196,8 @@ def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitSta
 def _done(bus: DiagnosticBus, doing: Doing, unit: UnitState) -> tuple[str, ...]:
     """Do a task on one unit; return what the screen says."""
     try:
+        if doing.target == GRAPH:
+            return _line(bus, unit.name, doing.option("what"))
         if doing.target in READING:
             return READING[doing.target](bus, unit.name)
         found = dialogue.called(unit, doing.option("what"))
@@ -164,14 +216,30 @@ def _output(bus: DiagnosticBus, doing: Doing, unit: UnitState, output: Output) -
     return dialogue.hold(bus, unit.name, output, value)
 
 
+def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
+    """Return the line of live or maker data of a name, without the name."""
+    for read in (dialogue.live, dialogue.own_data):
+        try:
+            lines = read(bus, name)
+        except dialogue.RefusedError:
+            continue
+        found = [line.removeprefix(what).strip() for line in lines if line.startswith(f"{what} ")]
+        if found:
+            return (found[0],)
+    return (f"no {what}",)
+
+
 def _says(doing: Doing) -> str:
     unit = doing.option("unit") or "all units"
     what = {
         "hold": f"{doing.option('what')} held at {doing.option('at')}",
         "release": f"{doing.option('what')} released",
         "routine": f"{doing.option('what')} started",
+        GRAPH: f"graph of {doing.option('what')} over {doing.option('over')}",
     }.get(doing.target, doing.target)
-    return f"scan tool, {unit}: {what}"
+    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    done = f"scan tool, {unit}: {what}"
+    return f"{done}, while {while_set}" if while_set else done
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:
@@ -184,7 +252,7 @@ INSTRUMENT = Instrument(
     "scan tool",
     {
         "scan": Verb(
-            Form(_read_form, _write_form, ("unit", "what", "at")),
+            Form(_read_form, _write_form, (*OPTIONS, "while")),
             _says,
             _labour,
             _check,

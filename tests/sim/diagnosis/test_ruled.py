@@ -127,6 +127,36 @@ def test_what_a_tester_holds_is_done_by_the_circuit_until_it_lets_go(
     assert watched() == "no"
 
 
+def test_live_data_can_be_read_while_controls_are_operated(
+    fan_bench: Callable[[str], Bench],
+) -> None:
+    bench = fan_bench("")
+    hot = {"scan": "live data", "unit": "A3", "while": {"coolant": "hot 105 degC"}}
+    assert action_from_json(hot).to_json() == hot
+    reading = bench.do(action_from_json(hot)).reading
+    assert reading is not None
+    assert "coolant temperature 105 °C" in reading.words
+    assert "coolant temperature 20 °C" in shown(bench, "live data")
+
+
+def test_a_graph_follows_a_line_of_data_over_the_bench_s_clock(
+    fan_bench: Callable[[str], Bench],
+) -> None:
+    """The after-run of 30 s begins when the coolant is cold again: on for 30 s of 100, then off."""
+    bench = fan_bench("")
+    for do in ({"set": {"coolant": "hot 105 degC"}}, {"wait": "10 s"}):
+        bench.do(action_from_json(do))
+    bench.do(action_from_json({"scan": "codes"}))
+    before = bench.situation.clock
+    graph = {"scan": "graph", "unit": "A3", "what": "fan wanted", "over": "100 s"}
+    graph["while"] = {"coolant": "cold 20 degC"}  # type: ignore[assignment]
+    step = bench.do(action_from_json(graph))
+    assert step.reading is not None
+    assert step.reading.words == "A3: " + ", ".join(["100.0 %"] * 2 + ["0.0 %"] * 8)
+    assert step.minutes == pytest.approx(1.0 + 100.0 / 60.0)
+    assert bench.situation.clock - before == pytest.approx(160.0)
+
+
 def test_a_hold_ends_when_the_unit_loses_its_power(fan_bench: Callable[[str], Bench]) -> None:
     bench = fan_bench("")
     shown(bench, "hold", what="fan wanted", at="100")

@@ -100,6 +100,9 @@ def test_it_costs_the_way_to_the_socket_and_a_minute() -> None:
         {"scan": "hold", "unit": "A1", "what": "fan", "at": "much"},
         {"scan": "hold", "unit": "A1", "what": "fan", "at": "50"},
         {"scan": "routine", "unit": "A1", "what": "fan"},
+        {"scan": "graph", "unit": "A1", "what": "fan", "over": "2 h"},
+        {"scan": "codes", "while": {"key": "crank"}},
+        {"scan": "live data", "unit": "A1", "while": {"key": "sideways"}},
     ],
 )
 def test_what_cannot_be_done_is_refused_in_one_line(do: dict) -> None:
