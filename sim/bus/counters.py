@@ -22,11 +22,13 @@ sends into its frames whenever it repeats its own.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field
 
 DOMINANT, RECESSIVE, UNSURE = 1, 0, -1
 PASSIVE, BUS_OFF = 128, 256  # counter at which a unit is error passive, and off
 STEP = 8
+REMEMBERED = 4096  # outcomes kept
 ROUNDS, STEADY = 400, 40  # most rounds, and rounds without a change that end it; ours
 
 Matrix = tuple[tuple[int, ...], ...]
@@ -77,8 +79,12 @@ class Counted:
     heard: tuple[tuple[bool, ...], ...]
 
 
+@functools.lru_cache(maxsize=REMEMBERED)
 def count_errors(wires: Wires) -> Counted:
-    """Let all units send in turn until nothing changes any more."""
+    """Let all units send in turn until nothing changes any more.
+
+    What the circuit says is the same for most faults, and from one look to the next.
+    """
     bus = _Bus(wires)
     same, before = 0, bus.standing()
     for _round in range(ROUNDS):

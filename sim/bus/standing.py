@@ -10,7 +10,7 @@ that hear its other transceiver.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -32,11 +32,14 @@ class Standing:
     counted : tuple of Counted, one a lane
     alive : bool array (L, P)
         Which transceivers have supply and are awake.
+    known : dict
+        Who hears a unit, by outcome and unit, as far as it has been asked.
     """
 
     ports: tuple[Port, ...]
     counted: tuple[Counted, ...]
     alive: Bools
+    known: dict[tuple[int, str], frozenset[str]] = field(default_factory=dict, compare=False)
 
     def awake(self, lane: int, unit: str) -> bool:
         """Tell whether a unit has power and ground and does not sleep."""
@@ -50,7 +53,13 @@ class Standing:
 
     def hearers(self, lane: int, sender: str) -> frozenset[str]:
         """Return the units at which a unit's messages arrive."""
-        table = self.counted[lane].heard
+        counted = self.counted[lane]
+        key = id(counted), sender  # `counted` lives as long as this does
+        if key not in self.known:
+            self.known[key] = self._hearers(counted.heard, sender)
+        return self.known[key]
+
+    def _hearers(self, table: tuple[tuple[bool, ...], ...], sender: str) -> frozenset[str]:
         reached: set[int] = set()
         waiting = [n for n, port in enumerate(self.ports) if port.unit == sender]
         spoken_from = set(waiting)
