@@ -109,6 +109,7 @@ def decide(
     state = _reset(behaviour, state, working)
     state, seen, actual = _look(behaviour, pins, state, clock, received or {})
     states = dict(seen.states)
+    states |= {one.name: state.on[:, n] for n, one in enumerate(behaviour.decisions)}
     on, since = state.on.copy(), state.since.copy()
     for number, decision in enumerate(behaviour.decisions):
         now = Seen(seen.values, states, seen.implausible, seen.count)
