@@ -95,7 +95,8 @@ CHASING = (
     )
     .replace("    levels:\n", "")
     .replace(
-        "      gauge: {of: coolant, table: {20 degC: 0 %, 120 degC: 100 %}, when: ignition is on}\n",
+        "      gauge: {of: coolant, table: {20 degC: 0 %, 120 degC: 100 %}, "
+        "when: ignition is on}\n",
         "",
     )
     .replace(', "10": gauge', "")
