@@ -125,6 +125,7 @@ def decide(
         share = np.interp(seen.values[level.of], level.points, level.shares)
         levels[level.name] = np.where(level.when.holds(seen) & working, share, 0.0)
     state = replace(state, on=on, since=since, quiet_since=quiet)
+    state = _reset(behaviour, state, working)  # what has no power waits for nothing
     return state, View(seen, actual, levels, working)
 
 
