@@ -115,6 +115,12 @@ class Memory:
         Charge in C that each battery has given since hand-over.
     woken : float array (V, U), powered : int array (V, U)
         Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
+    risen : float array (V, N)
+        How far parts are above ambient, in K (see `sim.slowheat`).
+    hottest : float array (V, P)
+        The highest that each part's contacts have risen, in K: what has browned stays so.
+    celsius : float array (V, T)
+        Temperature of each thermistor that something warms (see `sim.slowtemperature`).
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
     modules : Held or None
@@ -127,5 +133,8 @@ class Memory:
     drawn: Floats
     woken: Floats
     powered: Ints
+    risen: Floats
+    hottest: Floats
+    celsius: Floats
     damaged: tuple[tuple[str, ...], ...] = ()
     modules: Held | None = None

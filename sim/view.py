@@ -122,13 +122,18 @@ class View:
 
     def _carried(self, memory: Memory, solution: Solution, clock: float, seconds: float) -> Memory:
         """Return the memory after a while, what control modules do by the clock included."""
-        return carry(self.fleet, (self.base, self.rows), memory, solution, (clock, seconds))
+        standing = replace(self.situation, clock=clock)
+        return carry(self.fleet, (self.base, self.rows), standing, memory, solution, seconds)
 
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
             solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
             self.memory = self._carried(self.memory, solution, self.clock, self.seconds)
+
+    def warmed(self) -> Memory:
+        """Return what is remembered once the action's own time has warmed and cooled the parts."""
+        return self.fleet.slow.warmth.after(self.memory, self.solution, self.seconds)
 
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""
