@@ -8,6 +8,7 @@ from sim.action import Action, Reading
 from sim.circuit import Circuit
 from sim.display import shown
 from sim.errors import SolveError
+from sim.network import JUMPER, METER_FUSE
 from sim.observe import Fleet, Observation, observe
 from sim.situation import Memory, Situation
 from sim.solver.steady import Solver
@@ -70,8 +71,12 @@ class Bench:
         return Step(action, seen.price.minutes, seen.situation.clock, reading, seen.outcome.harm[0])
 
     def mend(self, circuit: Circuit) -> None:
-        """Put another state of the same vehicle on the bench, with whole fuses."""
+        """Put another state of the same vehicle on the bench, with whole fuses.
+
+        What the instruments have blown of their own stays blown.
+        """
         self.fleet = Fleet.of([circuit], self.fleet.solver)
+        names = self.fleet.solver.network.fuse_names
         blown = self.memory.blown.copy()
-        blown[:] = 0
+        blown[:, [name not in (METER_FUSE, JUMPER) for name in names]] = 0
         self.memory = replace(self.memory, blown=blown)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from sim.circuit import Circuit, Effect, Part
 from sim.network import Floats, Network
 from sim.parts import FAMILIES
-from sim.parts.family import Law
-from sim.parts.heat import joint_heat
+from sim.parts.family import Element, Law
+from sim.parts.heat import heat_at
 from sim.solver.steady import Solution
 
 NOTHING = "nothing out of the ordinary"
@@ -109,20 +111,14 @@ def is_load(part: Part) -> bool:
     return FAMILIES[part.kind].nominal_power is not None and part.kind != "switch"
 
 
-def warmth(
-    network: Network, solution: Solution, variant: Circuit, lane: int, name: str, seconds: float
-) -> str:
-    """Return what a hand says of one part of one lane that has stood like this for `seconds`."""
-    part = variant.parts[name]
-    if is_load(part):
-        share = heating_share(variant, network, solution, name, nominal_power(part))[lane]
-        return _felt_load(float(share) if seconds >= HEATING_SECONDS else 0.0, part)
-    watts = contact_power(network, solution, name, lane)
-    felt = joint_heat(watts, seconds, variant.temperature).hand
+def felt_joint(celsius: float) -> str:
+    """Return what a hand says of contacts at a temperature in degC."""
+    felt = heat_at(celsius).hand
     return felt if felt == "hot" else "not hot"
 
 
-def _felt_load(share: float, part: Part) -> str:
+def felt_load(share: float, part: Part) -> str:
+    """Return what a hand says of a load that feels like this share of its nominal heat."""
     if share < COLD:
         return "cold"
     if share >= OVERHEATED:
@@ -133,27 +129,31 @@ def _felt_load(share: float, part: Part) -> str:
     return "warm" if share >= WARM else "lukewarm"
 
 
-def contact_power(network: Network, solution: Solution, part: str, lane: int) -> float:
-    """Return the power in W in the contacts, fuses and resistances of one part of one lane."""
-    total = 0.0
-    for number, element in enumerate(network.elements):
-        own = element.name == part or element.name.startswith((f"{part} ", f"{part}."))
-        if own and element.law not in (Law.COIL, Law.LAMP, Law.DIODE) and element.emf == 0:
-            total += abs(float(solution.drop[lane, number] * solution.current[lane, number]))
-    return total
+def is_contact(element: Element) -> bool:
+    """Tell whether what an element loses is lost in a contact, a fuse or a resistance."""
+    return element.law not in (Law.COIL, Law.LAMP, Law.DIODE) and element.emf == 0
 
 
-def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[str, ...]) -> str:
+def visible_signs(
+    variant: Circuit,
+    place: str,
+    blown: set[str],
+    renewed: tuple[str, ...],
+    browned: Mapping[str, str],
+) -> str:
     """Return everything out of the ordinary that eyes find at a place, in order of name.
 
     `blown` names the fuses whose strip has melted on the bench, `renewed` those that are new: what
-    was wrong with the old one has gone, and a new one may have melted since. What the circuit says
-    of a fault stands in place of what is usual for such a part.
+    was wrong with the old one has gone, and a new one may have melted since. `browned` says what
+    heat on the bench has left on which parts. What the circuit says of a fault stands in place of
+    what is usual for such a part.
     """
-    signs = set()
+    signs = {
+        f"{name}: {words}" for name, words in browned.items() if in_sight(variant, name, place)
+    }
     told = _told(variant, place)
     for name, part in variant.parts.items():
-        if place != (part.felt_at or part.at):
+        if not in_sight(variant, name, place):
             continue
         for way in FAMILIES[part.kind].ways(part):
             old = name not in renewed and part.has(way.name, way.pin)
@@ -162,6 +162,12 @@ def visible_signs(variant: Circuit, place: str, blown: set[str], renewed: tuple[
                 signs.add(f"{name}: {way.seen}")
     signs |= {f"{part}: {seen}" for part, seen in _noted(variant, place)}
     return "; ".join(sorted(signs)) or NOTHING
+
+
+def in_sight(variant: Circuit, name: str, place: str) -> bool:
+    """Tell whether a part is where eyes and hands get at from a place."""
+    part = variant.parts[name]
+    return place == (part.felt_at or part.at)
 
 
 def _told(variant: Circuit, place: str) -> set[tuple[str, str, str | None]]:

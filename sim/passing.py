@@ -14,7 +14,7 @@ from sim.fleet import Fleet
 from sim.modules.conditions import Floats
 from sim.modules.loop import Asked, Settled, pass_time, solve_lanes
 from sim.network import Ints
-from sim.situation import Memory
+from sim.situation import Memory, Situation
 from sim.slowtime import Slow, after_solution
 from sim.solver.steady import Solution
 
@@ -22,9 +22,10 @@ from sim.solver.steady import Solution
 def carry(
     fleet: Fleet,
     rows: tuple[Floats, Floats],
+    situation: Situation,
     memory: Memory,
     solution: Solution,
-    time: tuple[float, float],
+    seconds: float,
 ) -> Memory:
     """Return the memory after a while.
 
@@ -32,19 +33,23 @@ def carry(
     ----------
     rows : two float arrays (V, E, 13)
         As configured at hand-over, and as they are now.
+    situation : Situation
+        The bench when it begins.
     solution : Solution
-        As all stands when it begins.
-    time : two floats
-        Clock at which it begins, and how long it takes, in s.
+        As all stands then.
+    seconds : float
+        How long it takes.
     """
     base, now = rows
-    clock, seconds = time
+    clock = situation.clock
     if not isinstance(solution, Settled) or seconds <= 0.0:
-        return fleet.slow.drained(base, memory, solution, seconds)
+        return fleet.slow.drained(base, situation, memory, solution, seconds)
 
     def drain(each: Floats, settled: Settled) -> Ints:
         nonlocal memory
-        memory = _drained(fleet.slow, base, after_solution(memory, settled), settled, each)
+        memory = _drained(
+            fleet.slow, base, situation, after_solution(memory, settled), settled, each
+        )
         return memory.blown
 
     count = len(solution.status)
@@ -60,13 +65,20 @@ def carry(
     return after_solution(memory, settled)
 
 
-def _drained(slow: Slow, base: Floats, memory: Memory, solution: Solution, each: Floats) -> Memory:
+def _drained(
+    slow: Slow,
+    base: Floats,
+    situation: Situation,
+    memory: Memory,
+    solution: Solution,
+    each: Floats,
+) -> Memory:
     """Return the memory after each variant's own while, in s (V,)."""
     for seconds in np.unique(each[each > 0.0]).tolist():
         mine = each == seconds
-        new = slow.drained(base, memory, solution, seconds)
+        new = slow.drained(base, situation, memory, solution, seconds)
         arrays = {}
-        for name in ("drawn", "heat", "blown"):
+        for name in ("drawn", "heat", "blown", "risen", "hottest", "celsius"):
             array = getattr(memory, name).copy()
             array[mine] = getattr(new, name)[mine]
             arrays[name] = array

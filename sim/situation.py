@@ -116,6 +116,12 @@ class Memory:
         Charge in C that each battery has given since hand-over.
     woken : float array (V, U), powered : int array (V, U)
         Clock at which each unit that falls asleep was last woken, and 1 where it has supply.
+    risen : float array (V, N)
+        How far parts are above ambient, in K (see `sim.slowheat`).
+    hottest : float array (V, P)
+        The highest that each part's contacts have risen, in K: what has browned stays so.
+    celsius : float array (V, T)
+        Temperature of each thermistor that something warms (see `sim.slowtemperature`).
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
     units : tuple of tuples of UnitState
@@ -130,6 +136,9 @@ class Memory:
     drawn: Floats
     woken: Floats
     powered: Ints
+    risen: Floats
+    hottest: Floats
+    celsius: Floats
     damaged: tuple[tuple[str, ...], ...] = ()
     units: tuple[tuple[UnitState, ...], ...] = ()
     modules: Held | None = None

@@ -1,7 +1,7 @@
 """Slow time: what changes between one look at the vehicle and the next, by the bench's clock.
 
-Three things have a memory longer than a solution: the charge of each battery, the heat that a
-fuse's strip has taken up, and how long ago each unit that falls asleep was last woken.
+What has a memory longer than a solution: the charge of each battery, the heat that a fuse's strip
+has taken up, how warm each part is, and how long ago each unit that falls asleep was last woken.
 
 - A battery's EMF follows its charge (`sim.parts.battery`), and its charge what it has given:
   ``q = q0 - integral of I dt``. While nothing is touched the circuit is solved again every few
@@ -9,6 +9,8 @@ fuse's strip has taken up, and how long ago each unit that falls asleep was last
   vehicle shows the same whether it is looked at alone or among others.
 - A unit falls asleep a while after the last of these: a control that wakes it left its first
   position or came back to it, supply came back to its terminal 30, its wake terminal was live.
+- How warm parts get, and cool, is `sim.slowheat`; how warm an engine makes its sensors,
+  `sim.slowtemperature`.
 - A fuse is judged by the current that would open it within the time an action takes, less the
   heat its strip has taken up before (see `sim.slowfuses`).
 
@@ -32,6 +34,8 @@ from sim.parts.family import Trigger
 from sim.parts.sleeper import wakers
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
+from sim.slowheat import Warmth
+from sim.slowtemperature import Temperatures
 from sim.solver.steady import Solution
 
 STEP, STEP_WITH_UNITS = 600.0, 60.0  # s between two solutions; shorter where units fall asleep
@@ -73,6 +77,8 @@ class Slow:
     capacity: Floats
     units: tuple[Unit, ...]
     fuses: Fuses
+    warmth: Warmth
+    temperatures: Temperatures
 
     @classmethod
     def of(cls, network: Network, circuits: Sequence[Circuit]) -> Slow:
@@ -86,6 +92,8 @@ class Slow:
             np.array([[p.number("capacity") for p in row] for row in found]).reshape(shape),
             _units(network, circuits[0]),
             Fuses.of(network, circuits[0]),
+            Warmth.of(network, circuits),
+            Temperatures.of(network, circuits),
         )
 
     def fresh(self, closed: Ints, blown: Ints) -> Memory:
@@ -98,6 +106,9 @@ class Slow:
             np.zeros((count, len(self.batteries))),
             np.full((count, len(self.units)), LONG_AGO),
             np.zeros((count, len(self.units)), dtype=np.int64),
+            self.warmth.cold(count),
+            np.zeros((count, len(self.warmth.parts))),
+            self.temperatures.start,
         )
 
     def charge_now(self, memory: Memory) -> Floats:
@@ -130,6 +141,7 @@ class Slow:
         """
         rows = rows.copy()
         self.fuses.set_limits(rows, memory.heat, seconds)
+        self.temperatures.present(rows, memory)
         now = open_circuit_voltage(self.charge_now(memory))
         rows[:, self.batteries, EMF] += now - open_circuit_voltage(self.charge)
         asleep = ~self.awake(circuit, situation, memory)
@@ -139,7 +151,9 @@ class Slow:
                 rows[mine, element, CONDUCTANCE] = rows[mine, element, OTHER]
         return rows
 
-    def drained(self, rows: Floats, memory: Memory, solution: Solution, seconds: float) -> Memory:
+    def drained(
+        self, rows: Floats, situation: Situation, memory: Memory, solution: Solution, seconds: float
+    ) -> Memory:
         """Return the memory after currents have flowed for a while, a breaker's cooling included.
 
         A battery's current counts from + to -, so what it gives is negative; it can be neither
@@ -149,7 +163,9 @@ class Slow:
         least = (self.charge - 1.0) * self.capacity
         drawn = np.clip(drawn, least, self.charge * self.capacity)
         heat, blown = self.fuses.after(rows, memory.heat, memory.blown, solution, seconds)
-        return replace(memory, drawn=drawn, heat=heat, blown=blown)
+        memory = replace(memory, drawn=drawn, heat=heat, blown=blown)
+        memory = self.warmth.after(memory, solution, seconds)
+        return self.temperatures.after(memory, situation, seconds)
 
     def powered(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory with which units have supply at hand-over."""
@@ -211,7 +227,8 @@ def let_pass(
     Memory, Solution
         As they are at the end.
     """
-    step = STEP_WITH_UNITS if slow.units or memory.modules else STEP
+    quick = slow.units or slow.temperatures.sensors or memory.modules
+    step = STEP_WITH_UNITS if quick else STEP
     steps = min(MOST_STEPS, math.ceil(seconds / step))
     each = seconds / steps
     solution = solve(situation, memory, each)

@@ -139,7 +139,8 @@ class View:
 
     def _carried(self, memory: Memory, solution: Solution, clock: float, seconds: float) -> Memory:
         """Return the memory after a while, what control modules do by the clock included."""
-        return carry(self.fleet, (self.base, self.rows), memory, solution, (clock, seconds))
+        standing = replace(self.situation, clock=clock)
+        return carry(self.fleet, (self.base, self.rows), standing, memory, solution, seconds)
 
     def pass_before_reading(self, seconds: float = np.inf) -> None:
         """Let the action's own time, or so much of it, pass before a reading and not after it."""
@@ -201,6 +202,10 @@ class View:
             for column, share in held_shares(units, self.fleet.modules, circuit).items():
                 imposed[lane, column] = share
         return replace(memory, modules=replace(memory.modules, imposed=imposed))
+
+    def warmed(self) -> Memory:
+        """Return what is remembered once the action's own time has warmed and cooled the parts."""
+        return self.fleet.slow.warmth.after(self.memory, self.solution, self.seconds)
 
     def now(self, situation: Situation, memory: Memory) -> Floats:
         """Return the rows as they are at this hour of a situation."""

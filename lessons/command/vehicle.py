@@ -105,10 +105,16 @@ def _with_faults(circuit: Circuit, written: list[str]) -> Circuit:
     return with_faults(circuit, faults)
 
 
+def _settings(written: str) -> list[str]:
+    """Return the settings in one ``--set``: several are parted by commas, each with its ``=``."""
+    several = written.split(",")
+    return several if all("=" in one for one in several) else [written]
+
+
 def _set(circuit: Circuit, written: list[str]) -> tuple[Circuit, dict[str, str]]:
     """Return the circuit with its values set, and the positions of the controls."""
     controls = {name: control.positions[0] for name, control in circuit.controls.items()}
-    for text in written:
+    for text in (one for several in written for one in _settings(several)):
         key, equals, value = (word.strip() for word in text.partition("="))
         if not equals:
             raise ActionError(f"--set {text!r}: expected KEY=VALUE, such as key=run")

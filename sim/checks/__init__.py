@@ -59,6 +59,7 @@ def _findings(reading: Reading, circuit: Circuit) -> list[Finding]:
     if whole:
         found += [*names.rail_names(circuit), *names.idle_places(circuit)]
         found += [*names.unset_switches(circuit), *names.unheard_wakers(circuit)]
+        found += names.unheard_warmers(circuit)
     found += picture.diagram(circuit, reading.broken)
     found += _solved(rest, shorted=bool(loops))
     wrong = any(not one.warning for one in found)

@@ -134,6 +134,20 @@ def unheard_wakers(circuit: Circuit) -> Iterator[Finding]:
                 yield Finding(("parts", part.name, "woken by"), text)
 
 
+def unheard_warmers(circuit: Circuit) -> Iterator[Finding]:
+    """Find thermistors that are to be warmed by a control there is not, or that one sets."""
+    for part in circuit.parts.values():
+        word = str(part.values.get("warmed by", ""))
+        where = ("parts", part.name, "warmed by")
+        if word and word not in circuit.controls:
+            text = f"{part.name}: warmed by {word!r}, but there is no such control"
+            known = tuple(circuit.controls)
+            yield Finding(where, text + (perhaps(word, known) or f"; there are {', '.join(known)}"))
+        elif word and part.settings:
+            text = f"{part.name}: warmed by {word!r}, and set by a control as well; choose one"
+            yield Finding(where, text)
+
+
 def idle_effects(circuit: Circuit, solver: Solver) -> Iterator[Finding]:
     """Find effects that ask of a part what it does not have."""
     relays = solver.network.relay_names

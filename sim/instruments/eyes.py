@@ -7,11 +7,16 @@ import numpy as np
 from sim.effects import effect_holds, visible_signs
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.parts import FAMILIES
+from sim.parts.heat import heat_at
+from sim.situation import Memory
 from sim.view import View
 
 
 def _look(view: View) -> Shown:
     names = np.array(view.network.fuse_names)
+    memory = view.warmed()
+    brown = [browned(view, memory, lane) for lane in range(view.count)]
     return Shown(
         words=tuple(
             visible_signs(
@@ -19,10 +24,25 @@ def _look(view: View) -> Shown:
                 view.doing.target,
                 set(names[blown == 1].tolist()),
                 view.situation.renewed,
+                signs,
             )
-            for variant, blown in zip(view.fleet.circuits, view.memory.blown, strict=True)
+            for variant, blown, signs in zip(
+                view.fleet.circuits, view.memory.blown, brown, strict=True
+            )
         )
     )
+
+
+def browned(view: View, memory: Memory, lane: int) -> dict[str, str]:
+    """Return what heat has left on which parts since hand-over."""
+    variant, hottest = view.fleet.circuits[lane], memory.hottest[lane]
+    signs = {}
+    for name, rise in zip(view.fleet.slow.warmth.parts, hottest, strict=True):
+        family = FAMILIES[variant.parts[name].kind]
+        words = heat_at(variant.temperature + rise).eyes
+        if words and (family.separable or family.removable):  # what is held by plastic
+            signs[name] = words
+    return signs
 
 
 def _watch(view: View) -> Shown:

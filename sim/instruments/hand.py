@@ -16,7 +16,7 @@ from sim import care
 from sim.care import Caution
 from sim.circuit import Circuit
 from sim.doing import Doing
-from sim.effects import NOTHING, found_notes, warmth
+from sim.effects import NOTHING, felt_joint, felt_load, found_notes, is_load
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
 from sim.view import View
@@ -27,13 +27,15 @@ CLICKS = "clicks"
 
 
 def _feel(view: View) -> Shown:
-    name, seconds = view.doing.target, view.situation.rested
-    return Shown(
-        words=tuple(
-            warmth(view.network, view.solution, variant, lane, name, seconds)
-            for lane, variant in enumerate(view.fleet.circuits)
-        )
-    )
+    name, heat, memory = view.doing.target, view.fleet.slow.warmth, view.warmed()
+    variants = view.fleet.circuits
+    if is_load(view.circuit.parts[name]):
+        shares = heat.works_at(memory, name)
+        said = [felt_load(s, v.parts[name]) for s, v in zip(shares, variants, strict=True)]
+    else:
+        risen = heat.joint(memory, name)
+        said = [felt_joint(v.temperature + k) for k, v in zip(risen, variants, strict=True)]
+    return Shown(words=tuple(said))
 
 
 def _signs(variant: Circuit, name: str) -> list[str]:

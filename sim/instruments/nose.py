@@ -11,13 +11,13 @@ Caution: smell from a step away.
 from __future__ import annotations
 
 from sim import care
-from sim.circuit import Circuit, Part
-from sim.effects import NOTHING, contact_power, found_notes
+from sim.circuit import Circuit
+from sim.effects import NOTHING, found_notes, in_sight
 from sim.instruments import form, scenes
+from sim.instruments.eyes import browned
 from sim.instruments.verb import Instrument, Shown, Verb
-from sim.network import owner_of
-from sim.parts import FAMILIES
-from sim.parts.heat import joint_heat
+from sim.parts.heat import heat_at
+from sim.situation import Memory
 from sim.view import View
 
 GASSING = 14.8  # V
@@ -25,9 +25,8 @@ HOT, BURNT, EGGS = "hot plastic", "something burnt", "rotten eggs"
 BURNT_WORDS = ("burnt", "scorched", "charred", "melted")
 
 
-def _smells(view: View, variant: Circuit, lane: int) -> str:
-    place = view.doing.target
-    seconds = view.situation.rested
+def _smells(view: View, memory: Memory, variant: Circuit, lane: int) -> str:
+    place, heat = view.doing.target, view.fleet.slow.warmth
     found = set()
     for name, part in variant.parts.items():
         if part.at != place:
@@ -36,28 +35,22 @@ def _smells(view: View, variant: Circuit, lane: int) -> str:
             across = view.solution.drop[lane, view.network.element(name)]
             if across > GASSING:
                 found.add(EGGS)
-        elif joint_heat(_joint_power(view, part, lane), seconds, variant.temperature).nose:
+        elif heat_at(variant.temperature + heat.joint(memory, name)[lane]).nose:
             found.add(HOT)
-    if any(word in seen for _part, seen in found_notes(variant, place) for word in BURNT_WORDS):
+    signs = [seen for _part, seen in found_notes(variant, place)]
+    signs += [
+        words
+        for name, words in browned(view, memory, lane).items()
+        if in_sight(variant, name, place)
+    ]
+    if any(word in seen for seen in signs for word in BURNT_WORDS):
         found.add(BURNT)
     return "; ".join(sorted(found)) or NOTHING
 
 
-def _joint_power(view: View, part: Part, lane: int) -> float:
-    """Return the power in W in a part's contacts and terminals, not in the work it does."""
-    if not FAMILIES[part.kind].load:
-        return contact_power(view.network, view.solution, part.name, lane)
-    drop, current = view.solution.drop[lane], view.solution.current[lane]
-    return sum(
-        abs(float(drop[number] * current[number]))
-        for number, element in enumerate(view.network.elements)
-        if element.joint and owner_of(element) == part.name
-    )
-
-
 def _read(view: View) -> Shown:
-    circuits = view.fleet.circuits
-    return Shown(words=tuple(_smells(view, one, lane) for lane, one in enumerate(circuits)))
+    circuits, memory = view.fleet.circuits, view.warmed()
+    return Shown(words=tuple(_smells(view, memory, one, lane) for lane, one in enumerate(circuits)))
 
 
 INSTRUMENT = Instrument(

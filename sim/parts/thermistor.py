@@ -10,8 +10,10 @@ closed form. Types:
   exp(A + B/T + C/T^2 + D/T^3)`` (coefficients from memory, checked against the sheet's inverse).
 
 The positions of its control are temperatures; without one it has the parameter's temperature, by
-default that of the vehicle. A drift is a share by which the resistance is too high (it reads too
-cold); a wrong part is the other of the first two types.
+default that of the vehicle. One that is ``warmed by`` a control goes towards ``warm`` while the
+control is away from its first position, with the time constants ``warming`` and ``cooling``, by the
+bench's clock (`sim.slowtemperature`; 4 and 40 min are ours). A drift is a share by which the
+resistance is too high (it reads too cold); a wrong part is the other of the first two types.
 """
 
 from __future__ import annotations
@@ -91,9 +93,14 @@ def _pins(_part: Part) -> tuple[str, ...]:
     return ("1", "2")
 
 
+def standing_temperature(part: Part, ambient: float) -> float:
+    """Return the temperature in degC that the part has at hand-over, unless a control sets it."""
+    written = part.values["temperature"]
+    return ambient if written == AMBIENT_WORD else float(written)
+
+
 def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
-    name, written = part.name, part.values["temperature"]
-    standing = temperature if written == AMBIENT_WORD else float(written)
+    name, standing = part.name, standing_temperature(part, temperature)
     beads = [
         Element(
             f"{name} bead{stand.label}",
@@ -123,6 +130,10 @@ FAMILY = Family(
     {
         "type": Parameter("text", "10 kohm", tuple(TYPES)),
         "temperature": Parameter("temperature", AMBIENT_WORD),
+        "warmed by": Parameter("text", ""),
+        "warm": Parameter("temperature", 90.0),
+        "warming": Parameter("time", 240.0),
+        "cooling": Parameter("time", 2400.0),
     },
     _pins,
     _elements,

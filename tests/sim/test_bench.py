@@ -86,6 +86,14 @@ def test_mending_takes_the_fault_and_what_it_blew():
     assert hands.words(look="fuse panel") == "nothing out of the ordinary"
 
 
+def test_mending_the_vehicle_mends_no_instrument():
+    hands = Hands()
+    assert "the meter's fuse has blown" in hands.step(measure="amps", red="B1.+", black="B1.-").harm
+    before = hands.bench.memory.blown.copy()
+    hands.bench.mend(healthy())
+    assert (hands.bench.memory.blown == before).all()
+
+
 def test_what_blows_by_itself_is_nobodys_harm():
     hands = Hands("wire 7=short to ground:0.1 ohm")  # live with the key off
     step = hands.step(look="fuse panel")

@@ -240,3 +240,8 @@ def test_the_command_line_s_exit_code(words: tuple[str, ...], code: int) -> None
     assert done.returncode == code, done.stderr
     assert len(done.stderr.splitlines()) == (code != 0)
     assert "Traceback" not in done.stderr
+
+
+def test_several_settings_may_stand_in_one_option(capsys):
+    one = solution(capsys, "--set", "key=run,heater switch=on")
+    assert one == solution(capsys, *ON)

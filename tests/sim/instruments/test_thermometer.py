@@ -5,8 +5,9 @@ import math
 import pytest
 
 from sim.circuitfile import read_circuit
-from sim.instruments.thermometer import TAU, show_temperature
+from sim.instruments.thermometer import show_temperature
 from sim.parts.heat import RISE, TIME_CONSTANT
+from sim.slowheat import LOAD_SECONDS
 from tests.sim.conftest import CIRCUITS
 from tests.sim.instruments.rig import Rig
 from tests.sim.van import OFF, ON, Hands
@@ -47,8 +48,12 @@ def test_heat_comes_and_goes_with_one_time_constant():
     seconds = hands.bench.situation.rested
     hands.do(wait="10 min")
     settled = degrees(hands, "E9") - 20.0
-    assert first / settled == pytest.approx(1 - math.exp(-seconds / TAU), abs=0.01)
+    assert first / settled == pytest.approx(1 - math.exp(-seconds / LOAD_SECONDS), abs=0.01)
     hands.do(set=OFF)
+    first = degrees(hands, "E9") - 20.0
+    seconds = hands.bench.situation.rested
+    assert first / settled == pytest.approx(math.exp(-seconds / LOAD_SECONDS), abs=0.01)
+    hands.do(wait="10 min")
     assert degrees(hands, "E9") == 20.0
 
 

@@ -1,4 +1,4 @@
-"""Hard networks against 50-digit arithmetic (mpmath): volts within 1e-13 V, amperes within 1e-11 A.
+"""Hard networks against 60-digit arithmetic (mpmath): volts within 1e-13 V, amperes within 1e-11 A.
 
 Hard are: islands behind two opens, an EMF on an island held by leaks alone, micro-ohm shorts next
 to gigaohms. There a nodal matrix in ordinary arithmetic is off by millivolts to volts.
@@ -17,8 +17,8 @@ VOLTS, AMPERES = 1e-13, 1e-11
 
 
 def exact(elements: tuple[Element, ...], nodes: tuple[str, ...]) -> tuple[dict, dict]:
-    """Give (volts of every node, current of every element) by nodal analysis in 50 digits."""
-    with mpmath.workdps(50):
+    """Give (volts of every node, current of every element) by nodal analysis in 60 digits."""
+    with mpmath.workdps(60):
         number = {name: index for index, name in enumerate(nodes)}
         matrix, right = mpmath.zeros(len(nodes)), mpmath.zeros(len(nodes), 1)
         for index in range(len(nodes)):
@@ -40,16 +40,16 @@ def exact(elements: tuple[Element, ...], nodes: tuple[str, ...]) -> tuple[dict, 
         return {n: float(v) for n, v in volts.items()}, {n: float(a) for n, a in amps.items()}
 
 
-def compare(lab: SimpleNamespace, *elements: Element, scale: float = 1.0) -> None:
-    """Check a network; `scale` is its largest current in A, where that is above 1."""
+def compare(lab: SimpleNamespace, *elements: Element) -> None:
+    """Check every volt and ampere of a network, and the laws on its solution."""
     answer = lab.solve(*elements)
     volts, amps = exact(elements, answer.solver.network.nodes[1:-4])
     for name, value in volts.items():
-        assert answer.volts[name] == pytest.approx(value, rel=1e-14, abs=VOLTS), name
+        assert answer.volts[name] == pytest.approx(value, rel=0, abs=VOLTS), name
     for name, value in amps.items():
-        assert answer.current[name] == pytest.approx(value, rel=1e-13, abs=AMPERES * scale), name
+        assert answer.current[name] == pytest.approx(value, rel=0, abs=AMPERES), name
     kirchhoff, law = answer.residuals()
-    assert kirchhoff < AMPERES * scale
+    assert kirchhoff < AMPERES
     assert law < VOLTS
 
 
@@ -89,7 +89,6 @@ def test_an_emf_on_an_island_with_a_load(lab: SimpleNamespace) -> None:
         lab.resistor("load", "x", "y", 1.0),
         lab.resistor("return", "y", "m", 1e-6),
         Element("ground", "m", "body", 0.0),
-        scale=12.6,
     )
 
 
@@ -101,7 +100,6 @@ def test_micro_ohm_shorts_in_a_row(lab: SimpleNamespace, links: int) -> None:
         lab.source("battery", "n0", "body", 12.6, 0.005),
         *chain(lab, "short", points, 1e-6),
         lab.resistor("load", points[-1], "body", 1.0),
-        scale=12.6,
     )
 
 
@@ -123,7 +121,6 @@ def test_two_batteries_in_parallel(lab: SimpleNamespace) -> None:
         lab.source("second", "b", "body", 12.1, 0.008),
         lab.resistor("lead", "a", "b", 1e-3),
         lab.resistor("load", "b", "body", 0.5),
-        scale=60.0,
     )
 
 
@@ -140,7 +137,6 @@ def test_the_current_of_a_source_is_no_difference_of_its_volts(
         lab.resistor("island", "c", "d", 1e-6),
         lab.source("cell", "d", "e", 1.5, ohms),
         lab.resistor("bulb", "e", "c", 70.0),
-        scale=14.0 if ohms < 1e-3 else 1.0,
     )
 
 
@@ -157,4 +153,4 @@ def test_random_networks_of_every_size_of_resistance(lab: SimpleNamespace, seed:
     for index in range(int(rng.integers(1, 3))):
         a, b = rng.choice(points, 2, replace=False).tolist()
         elements.append(Element(f"e{index}", a, b, 1.0, float(rng.uniform(-15, 15))))
-    compare(lab, *elements, scale=30.0)
+    compare(lab, *elements)
