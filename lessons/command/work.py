@@ -23,6 +23,7 @@ from sim.action import FUNCTIONS, Reading, action_from_json
 from sim.cautions import cautions
 from sim.errors import ActionError, SimError
 from sim.handling import check
+from sim.instruments.scanning import TASKS
 from sim.instruments.stress import TRIGGERS
 
 HELP = """\
@@ -44,6 +45,8 @@ unplug PART  plug PART  pull PART  insert PART  renew FUSE
 try PART     untry PART        a known-good part on the plug, and the old one back
 swap PART PART   bridge P P   unbridge   wait 5 min
 shake PART   warm PART   wet PART   leave PART      make it fail; for PART also everything
+scan codes   scan live data A1   scan tool: also maker data, freeze frame, clear; of all units
+                               codes and clear only; outputs and graphs as JSON
 {"scope": {"A": ["P", "P"]}, "time": "100 ms"}       oscilloscope; any line may be JSON
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
@@ -262,6 +265,8 @@ def parse_line(text: str) -> dict[str, Any]:  # noqa: PLR0911 -- one return a ki
         return _with_leads(word, rest)
     if word in ("swap", "bridge"):
         return {word: list(_pair(word, rest))}
+    if word == "scan":
+        return _scanned(rest)
     if word == "unbridge":
         return {"unbridge": True}
     if not rest:
@@ -287,6 +292,13 @@ def _with_leads(word: str, rest: str) -> dict[str, Any]:
     red, black = _pair(word, rest)
     how = {word: True} if word in ("lamp", "led") else {"measure": word}
     return {**how, "red": red, "black": black}
+
+
+def _scanned(rest: str) -> dict[str, Any]:
+    """Return what a scan tool is to do: a task, and perhaps of which unit."""
+    task = next((one for one in TASKS if rest == one or rest.startswith(f"{one} ")), rest)
+    unit = rest.removeprefix(task).strip()
+    return {"scan": task, "unit": unit} if unit else {"scan": task}
 
 
 def _settings(text: str) -> dict[str, str]:

@@ -38,6 +38,8 @@ class Measured:
         Whether it goes on with the last value that lay within bounds instead.
     relative : bool
         Whether voltages (`volts`, `low`, `high`) are shares of the module's own supply.
+    parameter : int or None
+        Id in service 01 of SAE J1979 under which a scan tool gets its value as measured.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Measured:
     substitute: float | None = None
     last: bool = False
     relative: bool = False
+    parameter: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,31 @@ class Switched:
     on_volts: float
     off_volts: float
     relative: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """A level that comes by one wire from another module, as a share from 0 to 1.
+
+    It comes while the wire carries it (see `sim.modules.bus`). Without it for `after_seconds` the
+    input is implausible, and the module goes on with `substitute`, or with the last (`last`).
+
+    Attributes
+    ----------
+    sender, sender_pin : str
+        Module and pin that the wire should come from.
+    code : str
+        Trouble code for "no message"; empty for none.
+    """
+
+    name: str
+    pin: str
+    sender: str
+    sender_pin: str
+    after_seconds: float
+    substitute: float = 0.0
+    last: bool = False
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,17 +138,19 @@ class Behaviour:
     `supply` and `ground` are its pins for power, `works_from` the volts between them that it needs.
     While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does. An
     output that has shut down for too much current may come back while `clears` holds, or without
-    power.
+    power. `bus` is the unit on a bus that carries its diagnostic frames; empty for a wire of its
+    own.
     """
 
     module: str
     supply: str
     ground: str
     works_from: float
-    inputs: tuple[Measured | Switched, ...]
+    inputs: tuple[Measured | Switched | Received, ...]
     decisions: tuple[Decision, ...]
     levels: tuple[Level, ...] = ()
     outputs: tuple[Output, ...] = ()
     awake: Condition | None = None
     asleep_after_seconds: float = 0.0
     clears: Condition = NEVER
+    bus: str = ""

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from sim.parts import (
+    actuator,
     alternator,
     battery,
     breaker,
+    busunit,
     can,
     controlunit,
     diode,
@@ -27,6 +29,7 @@ from sim.parts import (
     selector,
     sensorswitch,
     sleeper,
+    smartalternator,
     solenoid,
     splice,
     starter,
@@ -76,8 +79,12 @@ _ALL = (
     sensorswitch.FAMILY,
     can.TRANSCEIVER,
     can.TERMINATOR,
+    busunit.UNIT,
+    busunit.SOCKET,
     sleeper.FAMILY,
     controlunit.FAMILY,
+    actuator.FAMILY,
+    smartalternator.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})

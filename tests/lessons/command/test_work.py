@@ -273,3 +273,15 @@ def test_json_that_is_no_object_is_refused():
     with pytest.raises(SimError, match="not JSON"):
         parse_line("{]")
     assert json.loads('{"a": 1}') == parse_line('{"a": 1}')
+
+
+@pytest.mark.parametrize(
+    ("line", "action"),
+    [
+        ("scan codes", {"scan": "codes"}),
+        ("scan live data A1", {"scan": "live data", "unit": "A1"}),
+        ("scan clear", {"scan": "clear"}),
+    ],
+)
+def test_a_scan_is_a_task_and_perhaps_a_unit(line, action):
+    assert parse_line(line) == action
