@@ -39,7 +39,10 @@ The value is the least Q, so the least of these bounds it once more.
 
 Raising: pairs in ascending order of the sum over separating tests of 1 / price plus 2 / repair of
 either unit; each by all that its constraints have left; tests are charged first, places only for
-the rest, shared in proportion to what is left.
+the rest, shared in proportion to what is left. What orders the pairs is counted in whole numbers,
+and every other sum is taken in one fixed order, so that the same search in whole arrays
+(`grader.boundarrays`, where nothing is compiled) gives the same bits. Most pairs come when a test
+that separates them has nothing left; sets of such tests, as bits, tell so at once.
 """
 
 from __future__ import annotations
@@ -48,14 +51,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from grader.split import Split, sum_of_places
+from grader.split import Split, sum_of_places, total_of
+from grader.tables import WORD
 from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_NOTHING = 1e-13  # minutes; what rounding leaves of room that is used up
-_LEAST_PRICE = 1e-9  # stands for 0 in the order of the pairs, where it is divided by
+NOTHING = 1e-13  # minutes; what rounding leaves of room that is used up
+#: 1 / price is counted in steps of this, at most so much a test: sums stay below 2**42 ...
+STEPS, MOST_STEPS = float(1 << 16), float(1 << 30)
+#: ... so that a pair's number fits below them in one number.
+PAIRS = 1 << 20
 
 
 class Room(NamedTuple):
@@ -74,6 +81,14 @@ class Raised(NamedTuple):
     kept: NDArray[np.float64]  #: (T,) b of those pairs at the test's closed places
     place: NDArray[np.float64]  #: (G,) all b of a place
     unit: NDArray[np.float64]  #: (U,) a between a unit and the rest
+
+
+class Used(NamedTuple):
+    """Where a class has no room left, as bits."""
+
+    plane: NDArray[np.int64]  #: (planes, N, words) labels, one binary digit a plane
+    test: NDArray[np.int64]  #: (N, words) tests used up
+    place: NDArray[np.int64]  #: (N,) places used up
 
 
 @compiled
@@ -95,12 +110,79 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     """
     room = _all_room(split)
     raised = _nothing_raised(split)
+    used = _nothing_used(split, room)
     set_up = np.zeros(split.place.shape[1], np.float64)
+    at_places = np.empty(split.closed.size, np.float64)
     cheapest = np.empty(split.closed.size, np.float64)
-    one, other = _ordered_pairs(split)
-    for index in range(one.size):
-        _raise_pair(split, room, raised, one[index], other[index], set_up, cheapest)
+    one, other, order = _ordered_pairs(split)
+    for index in order:
+        i, j = one[index], other[index]
+        amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
+        if amount > NOTHING * (split.weight[i] + split.weight[j]) and not _used_up(split, used, i, j):
+            _raise_pair(split, room, raised, (i, j), amount, (set_up, at_places, cheapest))
+            _note_used(split, room, used, i)
+            _note_used(split, room, used, j)
     return _qualities(split, raised)
+
+
+@compiled
+def _nothing_used(split: Split, room: Room) -> Used:
+    classes, tests = split.label.shape
+    words = (tests + WORD - 1) // WORD
+    most = 1
+    for row in split.label:
+        for label in row:
+            most = max(most, int(np.int64(label)))
+    planes = 0
+    while most >> planes:
+        planes += 1
+    plane = np.zeros((planes, classes, words), np.int64)
+    for index in range(classes):
+        for test in range(tests):
+            bit = 1 << (test % WORD)
+            for digit in range(planes):
+                if split.label[index, test] >> digit & 1:
+                    plane[digit, index, test // WORD] |= bit
+    used = Used(plane, np.zeros((classes, words), np.int64), np.zeros(classes, np.int64))
+    for index in range(classes):
+        _note_used(split, room, used, index)
+    return used
+
+
+@compiled
+def _note_used(split: Split, room: Room, used: Used, index: int) -> None:
+    """Find where a class has no room left."""
+    nothing = 0.5 * NOTHING * split.weight[index]
+    for word in range(used.test.shape[1]):
+        bits = 0
+        start = word * WORD
+        for test in range(start, min(start + WORD, split.group.size)):
+            bits |= (room.test[index, test] <= nothing) << (test - start)
+        used.test[index, word] = bits
+    bits = 0
+    for place in range(split.place.shape[1]):
+        bits |= (room.place[index, place] <= nothing) << place
+    used.place[index] = bits
+
+
+@compiled
+def _used_up(split: Split, used: Used, i: int, j: int) -> bool:
+    """Tell whether a test that separates a pair has no room left, its closed places included."""
+    places = ~(used.place[i] & used.place[j])
+    for word in range(used.test.shape[1]):
+        bits = used.test[i, word] & used.test[j, word]
+        if bits:
+            apart = 0
+            for plane in used.plane:
+                apart |= plane[i, word] ^ plane[j, word]
+            bits &= apart
+            test = word * WORD
+            while bits:
+                if bits & 1 and not split.closed[split.group[test]] & places:
+                    return True
+                bits >>= 1
+                test += 1
+    return False
 
 
 @compiled
@@ -128,34 +210,41 @@ def _nothing_raised(split: Split) -> Raised:
 
 
 @compiled
-def _ordered_pairs(split: Split) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """List the pairs, those that can be resolved in few and dear ways first."""
+def steps_of(minutes: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Count 1 / minutes in whole steps."""
+    return np.minimum(STEPS / np.maximum(minutes, STEPS / MOST_STEPS), MOST_STEPS).astype(np.int64)
+
+
+@compiled
+def _ordered_pairs(
+    split: Split,
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """List the pairs, and the order: those that can be resolved in few and dear ways first."""
     size = split.weight.size
     one = np.empty(size * (size - 1) // 2, np.int64)
     other = np.empty(one.size, np.int64)
-    ways = np.empty(one.size, np.float64)
-    inverse = 1.0 / np.maximum(split.price, _LEAST_PRICE)
-    inverse_repair = 2.0 / np.maximum(split.repair, _LEAST_PRICE)
+    key = np.empty(one.size, np.int64)
+    inverse = steps_of(split.price)
+    inverse_repair = 2 * steps_of(split.repair)
     count = 0
     for i in range(size):
         for j in range(i + 1, size):
             if split.unit[i] != split.unit[j]:
+                ways = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
+                ways += _sum_where_apart(split.label[i], split.label[j], inverse)
                 one[count], other[count] = i, j
-                ways[count] = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
-                ways[count] += _sum_where_apart(split.label[i], split.label[j], inverse)
+                key[count] = ways * PAIRS + count
                 count += 1
-    order = np.argsort(ways[:count], kind="mergesort")
-    return one[order], other[order]
+    return one, other, np.sort(key[:count]) % PAIRS
 
 
 @compiled
 def _sum_where_apart(
-    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.float64]
-) -> float:
-    total = 0.0
+    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.int64]
+) -> int:
+    total = 0
     for test in range(value.size):
-        if one[test] != other[test]:
-            total += value[test]
+        total += value[test] * (one[test] != other[test])
     return total
 
 
@@ -164,32 +253,30 @@ def _raise_pair(
     split: Split,
     room: Room,
     raised: Raised,
-    i: int,
-    j: int,
-    set_up: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
+    pair: tuple[int, int],
+    amount: float,
+    scratch: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]],
 ) -> None:
-    """Give pair (i, j) all that is left for it, and charge it."""
-    unit_i, unit_j = split.unit[i], split.unit[j]
-    amount = min(room.repair[unit_i, j], room.repair[unit_j, i])
-    nothing = _NOTHING * (split.weight[i] + split.weight[j])
-    if amount <= nothing:
-        return
+    """Give a pair all that is left for it, at most `amount`, and charge it."""
+    i, j = pair
+    set_up, at_places, cheapest = scratch
+    nothing = NOTHING * (split.weight[i] + split.weight[j])
     for place in range(set_up.size):
         set_up[place] = room.place[i, place] + room.place[j, place]
-    at_places = _sums_of_places(set_up, split.closed)
+    _sums_of_places(set_up, split.closed, at_places)
     apart = (split.label[i], split.label[j], split.group)
     least = _find_cheapest(apart, room.test[i], room.test[j], at_places, cheapest, nothing)
     amount = min(amount, least)
     if amount <= nothing:
         return
+    unit_i, unit_j = split.unit[i], split.unit[j]
     raised.total[0] += amount
     raised.unit[unit_i] += amount
     raised.unit[unit_j] += amount
     room.repair[unit_i, j] -= amount
     room.repair[unit_j, i] -= amount
     _share_places(split.closed, room.place[i], room.place[j], amount, set_up, cheapest)
-    at_places = _sums_of_places(set_up, split.closed)
+    _sums_of_places(set_up, split.closed, at_places)
     _charge_tests(apart, room.test[i], room.test[j], raised, amount, at_places)
     _charge_places(room.place[i], room.place[j], raised.place, set_up)
 
@@ -244,11 +331,11 @@ def _share_places(
 
 
 @compiled
-def _sums_of_places(value: NDArray[np.float64], closed: NDArray[np.int64]) -> NDArray[np.float64]:
-    sums = np.empty(closed.size, np.float64)
+def _sums_of_places(
+    value: NDArray[np.float64], closed: NDArray[np.int64], sums: NDArray[np.float64]
+) -> None:
     for group in range(closed.size):
         sums[group] = sum_of_places(value, closed[group])
-    return sums
 
 
 @compiled
@@ -294,7 +381,7 @@ def _qualities(
     split: Split, raised: Raised
 ) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
     total = raised.total[0]
-    everything = split.weight.sum()
+    everything = total_of(split.weight)
     tests = total + split.price * everything - raised.cut + raised.kept
     for test in range(tests.size):
         tests[test] -= sum_of_places(raised.place, split.closed[split.group[test]])

@@ -12,7 +12,7 @@ import numpy as np
 
 from grader.bounds import pair_dual
 from grader.partition import merge_classes, tests_worth_taking
-from grader.split import make_split
+from grader.split import make_split, total_of
 from grader.states import UNKNOWN, States, find_state, make_key, read_suspects
 from grader.tables import Tables
 from sim.compiled import compiled
@@ -58,7 +58,7 @@ def look(tables: Tables, states: States, row: int, candidates: NDArray[np.int64]
     first, weight, number = merge_classes(tables, suspects)
     tests, labels = tests_worth_taking(tables, first, candidates, opened)
     split, units = make_split(tables, first, weight, tests, labels, (opened, here))
-    everything = weight.sum()
+    everything = total_of(weight)
     step = np.empty(tests.size + units.size, np.float64)
     step[: tests.size] = split.price * everything
     held = np.zeros(units.size, np.float64)

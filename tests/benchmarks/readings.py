@@ -51,6 +51,7 @@ class Readings:
         self.solver = Solver.of(self.circuit)
         self.rows = stack_rows(variants)
         self.every = np.arange(len(variants))
+        self.sound = self.powers(self.solved(on=True)[1])[0]
 
     def settings(self, *, on: bool) -> tuple[tuple[str, str], ...]:
         """Give every control in its working position, or at rest."""
@@ -81,8 +82,7 @@ class Readings:
 
     def shares(self, solution: Solution) -> np.ndarray:
         """Give the power of each load, as a share of what it has in the healthy vehicle."""
-        watts = self.powers(solution)
-        return np.asarray(watts / watts[:1])
+        return np.asarray(self.powers(solution) / self.sound)
 
     def all(self) -> Iterator[Raw]:
         """Take every reading."""
