@@ -91,6 +91,17 @@ class Used(NamedTuple):
     place: NDArray[np.int64]  #: (N,) places used up
 
 
+class Scratch(NamedTuple):
+    """Working space for one pair, and the closed places of each group as a list."""
+
+    set_up: NDArray[np.float64]  #: (G,)
+    at_places: NDArray[np.float64]  #: (groups,)
+    cheapest: NDArray[np.float64]  #: (groups,)
+    apart: NDArray[np.int64]  #: (T,) tests that separate the pair
+    begin: NDArray[np.int64]  #: (groups + 1,) where a group's places begin in the next
+    member: NDArray[np.int64]  #: places, group after group, ascending within each
+
+
 @compiled
 def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
     """Bound a state and every action in it, in minutes times weight.
@@ -111,18 +122,32 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     room = _all_room(split)
     raised = _nothing_raised(split)
     used = _nothing_used(split, room)
-    set_up = np.zeros(split.place.shape[1], np.float64)
-    at_places = np.empty(split.closed.size, np.float64)
-    cheapest = np.empty(split.closed.size, np.float64)
+    scratch = _make_scratch(split)
     one, other, order = _ordered_pairs(split)
     for index in order:
         i, j = one[index], other[index]
         amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
-        if amount > NOTHING * (split.weight[i] + split.weight[j]) and not _used_up(split, used, i, j):
-            _raise_pair(split, room, raised, (i, j), amount, (set_up, at_places, cheapest))
-            _note_used(split, room, used, i)
-            _note_used(split, room, used, j)
+        nothing = NOTHING * (split.weight[i] + split.weight[j])
+        if amount > nothing and not _used_up(split, used, i, j):
+            _raise_pair(split, room, raised, used, (i, j), amount, scratch)
     return _qualities(split, raised)
+
+
+@compiled
+def _make_scratch(split: Split) -> Scratch:
+    groups, places = split.closed.size, split.place.shape[1]
+    begin = np.zeros(groups + 1, np.int64)
+    member = np.empty(groups * places, np.int64)
+    count = 0
+    for group in range(groups):
+        for place in range(places):
+            if split.closed[group] >> place & 1:
+                member[count] = place
+                count += 1
+        begin[group + 1] = count
+    set_up = np.zeros(places, np.float64)
+    at_places, cheapest = np.empty(groups, np.float64), np.empty(groups, np.float64)
+    return Scratch(set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member)
 
 
 @compiled
@@ -145,24 +170,25 @@ def _nothing_used(split: Split, room: Room) -> Used:
                     plane[digit, index, test // WORD] |= bit
     used = Used(plane, np.zeros((classes, words), np.int64), np.zeros(classes, np.int64))
     for index in range(classes):
-        _note_used(split, room, used, index)
+        nothing = _nothing_of(split, index)
+        for test in range(tests):
+            if room.test[index, test] <= nothing:
+                used.test[index, test // WORD] |= 1 << (test % WORD)
+        _note_places(room, used, index, nothing)
     return used
 
 
 @compiled
-def _note_used(split: Split, room: Room, used: Used, index: int) -> None:
-    """Find where a class has no room left."""
-    nothing = 0.5 * NOTHING * split.weight[index]
-    for word in range(used.test.shape[1]):
-        bits = 0
-        start = word * WORD
-        for test in range(start, min(start + WORD, split.group.size)):
-            bits |= (room.test[index, test] <= nothing) << (test - start)
-        used.test[index, word] = bits
-    bits = 0
-    for place in range(split.place.shape[1]):
-        bits |= (room.place[index, place] <= nothing) << place
-    used.place[index] = bits
+def _nothing_of(split: Split, index: int) -> float:
+    """Half of what counts as nothing for a pair: two such halves are nothing together."""
+    return 0.5 * NOTHING * float(split.weight[index])
+
+
+@compiled
+def _note_places(room: Room, used: Used, index: int, nothing: float) -> None:
+    for place in range(room.place.shape[1]):
+        if room.place[index, place] <= nothing:
+            used.place[index] |= 1 << place
 
 
 @compiled
@@ -253,19 +279,19 @@ def _raise_pair(
     split: Split,
     room: Room,
     raised: Raised,
+    used: Used,
     pair: tuple[int, int],
     amount: float,
-    scratch: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]],
+    scratch: Scratch,
 ) -> None:
     """Give a pair all that is left for it, at most `amount`, and charge it."""
     i, j = pair
-    set_up, at_places, cheapest = scratch
+    set_up = scratch.set_up
     nothing = NOTHING * (split.weight[i] + split.weight[j])
     for place in range(set_up.size):
         set_up[place] = room.place[i, place] + room.place[j, place]
-    _sums_of_places(set_up, split.closed, at_places)
-    apart = (split.label[i], split.label[j], split.group)
-    least = _find_cheapest(apart, room.test[i], room.test[j], at_places, cheapest, nothing)
+    _sums_of_places(scratch)
+    count, least = _find_cheapest(split, room, pair, scratch, nothing)
     amount = min(amount, least)
     if amount <= nothing:
         return
@@ -275,90 +301,100 @@ def _raise_pair(
     raised.unit[unit_j] += amount
     room.repair[unit_i, j] -= amount
     room.repair[unit_j, i] -= amount
-    _share_places(split.closed, room.place[i], room.place[j], amount, set_up, cheapest)
-    _sums_of_places(set_up, split.closed, at_places)
-    _charge_tests(apart, room.test[i], room.test[j], raised, amount, at_places)
+    _share_places(room, pair, amount, scratch)
+    _sums_of_places(scratch)
+    _charge_tests(split, room, raised, used, pair, amount, (count, scratch))
     _charge_places(room.place[i], room.place[j], raised.place, set_up)
+    _note_places(room, used, i, _nothing_of(split, i))
+    _note_places(room, used, j, _nothing_of(split, j))
 
 
 @compiled
 def _find_cheapest(
-    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    at_places: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
-    nothing: float,
-) -> float:
-    """Find the least that a separating test has left, its places included.
+    split: Split, room: Room, pair: tuple[int, int], scratch: Scratch, nothing: float
+) -> tuple[int, float]:
+    """List the separating tests; find the least that one has left, its places included.
 
     `cheapest` is set to the least of each group without places, infinite where no test separates;
-    it is left half done where it does not matter any more, all being as good as used up.
+    all is left half done where it does not matter any more, a test being as good as used up.
     """
-    label_i, label_j, group = apart
+    i, j = pair
+    label_i, label_j, group = split.label[i], split.label[j], split.group
+    room_i, room_j, cheapest = room.test[i], room.test[j], scratch.cheapest
     cheapest[:] = np.inf
     least = np.inf
+    count = 0
     for test in range(group.size):
-        if label_i[test] != label_j[test]:
-            left = room_i[test] + room_j[test]
-            if left < cheapest[group[test]]:
-                cheapest[group[test]] = left
-                least = min(least, left + at_places[group[test]])
-                if least <= nothing:
-                    break
-    return least
+        scratch.apart[count] = test
+        count += label_i[test] != label_j[test]
+    for index in range(count):
+        test = scratch.apart[index]
+        left = room_i[test] + room_j[test]
+        if left < cheapest[group[test]]:
+            cheapest[group[test]] = left
+            least = min(least, left + scratch.at_places[group[test]])
+            if least <= nothing:
+                break
+    return count, least
 
 
 @compiled
-def _share_places(
-    closed: NDArray[np.int64],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    amount: float,
-    set_up: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
-) -> None:
+def _share_places(room: Room, pair: tuple[int, int], amount: float, scratch: Scratch) -> None:
     """Choose b^g: what the tests have no room for; groups with few places first."""
+    i, j = pair
+    set_up, begin, member = scratch.set_up, scratch.begin, scratch.member
     set_up[:] = 0.0
-    for group in range(closed.size):
-        needed = amount - cheapest[group] - sum_of_places(set_up, closed[group])
+    for group in range(scratch.cheapest.size):
+        needed = amount - scratch.cheapest[group]
+        for index in range(begin[group], begin[group + 1]):
+            needed -= set_up[member[index]]
         if needed > 0.0:
-            for place in range(set_up.size):
-                if closed[group] >> place & 1:
-                    more = min(needed, room_i[place] + room_j[place] - set_up[place])
-                    set_up[place] += more
-                    needed -= more
+            for index in range(begin[group], begin[group + 1]):
+                place = member[index]
+                more = min(needed, room.place[i, place] + room.place[j, place] - set_up[place])
+                set_up[place] += more
+                needed -= more
 
 
 @compiled
-def _sums_of_places(
-    value: NDArray[np.float64], closed: NDArray[np.int64], sums: NDArray[np.float64]
-) -> None:
-    for group in range(closed.size):
-        sums[group] = sum_of_places(value, closed[group])
+def _sums_of_places(scratch: Scratch) -> None:
+    begin = scratch.begin
+    for group in range(scratch.at_places.size):
+        total = 0.0
+        for index in range(begin[group], begin[group + 1]):
+            total += scratch.set_up[scratch.member[index]]
+        scratch.at_places[group] = total
 
 
 @compiled
 def _charge_tests(
-    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
+    split: Split,
+    room: Room,
     raised: Raised,
+    used: Used,
+    pair: tuple[int, int],
     amount: float,
-    at_places: NDArray[np.float64],
+    separating: tuple[int, Scratch],
 ) -> None:
     """Charge every separating test what the places of its group do not bear."""
-    label_i, label_j, group = apart
-    cut, kept = raised.cut, raised.kept
-    for test in range(group.size):
-        if label_i[test] != label_j[test]:
-            borne = at_places[group[test]]
-            cut[test] += amount
-            kept[test] += borne
-            if amount > borne:
-                rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
-                room_i[test] *= rest
-                room_j[test] *= rest
+    i, j = pair
+    room_i, room_j, group = room.test[i], room.test[j], split.group
+    nothing_i, nothing_j = _nothing_of(split, i), _nothing_of(split, j)
+    count, scratch = separating
+    for index in range(count):
+        test = scratch.apart[index]
+        borne = scratch.at_places[group[test]]
+        raised.cut[test] += amount
+        raised.kept[test] += borne
+        if amount > borne:
+            rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
+            room_i[test] *= rest
+            room_j[test] *= rest
+            bit = 1 << (test % WORD)
+            if room_i[test] <= nothing_i:
+                used.test[i, test // WORD] |= bit
+            if room_j[test] <= nothing_j:
+                used.test[j, test // WORD] |= bit
 
 
 @compiled
