@@ -58,8 +58,8 @@ class Dual:
         self.whole_group = [as_bits(self.group == g) for g in range(split.closed.size)]
         self.closing: dict[int, int] = {}
         self.total = 0.0
-        self.cut = np.zeros(self.group.size)
-        self.kept = np.zeros(self.group.size)
+        self.unit = split.unit.tolist()
+        self.raised: list[tuple[NDArray[np.bool_], float, list[float]]] = []
         self.at_place = [0.0] * split.place.shape[1]
         self.at_unit = [0.0] * split.repair.size
 
@@ -104,7 +104,7 @@ class Dual:
 
     def run(self) -> None:
         """Raise every pair as far as it goes."""
-        unit, weight, repair = self.split.unit.tolist(), self.nothing, self.repair
+        unit, weight, repair = self.unit, self.nothing, self.repair
         for i, j in self.pairs():
             amount = min(repair[unit[i]][j], repair[unit[j]][i])
             nothing = NOTHING * (weight[i] + weight[j])
@@ -114,29 +114,35 @@ class Dual:
 
     def _raise(self, i: int, j: int, amount: float, nothing: float) -> None:
         apart = self.label[i] != self.label[j]
-        left = self.test[i] + self.test[j]
-        cheapest = np.minimum.reduceat(np.where(apart, left, np.inf), self.start).tolist()
-        room = [mine + yours for mine, yours in zip(self.place[i], self.place[j], strict=True)]
+        left = np.where(apart, self.test[i] + self.test[j], np.inf)
+        cheapest = np.minimum.reduceat(left, self.start).tolist()
+        mine, yours = self.place[i], self.place[j]
+        room = [one + other for one, other in zip(mine, yours, strict=True)]
         for bare, places in zip(cheapest, self.groups, strict=True):
-            amount = min(amount, bare + _sum(room, places))
+            if bare < amount:
+                for place in places:
+                    bare += room[place]  # noqa: PLW2901 -- the least with its places
+                amount = min(amount, bare)
         if amount <= nothing:
             return
-        units = self.split.unit
-        unit_i, unit_j = int(units[i]), int(units[j])
+        unit_i, unit_j = self.unit[i], self.unit[j]
         self.total += amount
         self.at_unit[unit_i] += amount
         self.at_unit[unit_j] += amount
         self.repair[unit_i][j] -= amount
         self.repair[unit_j][i] -= amount
         set_up = self._share(room, amount, cheapest)
-        borne = np.array([_sum(set_up, places) for places in self.groups])
-        self._charge(i, j, apart, left, (amount, borne))
+        borne = [_sum(set_up, places) for places in self.groups]
+        self._charge((i, j), left, amount, borne)
+        self.raised.append((apart, amount, borne))
+        if not any(set_up):
+            return
         for place, more in enumerate(set_up):
             if more > 0.0:
                 self.at_place[place] += more
                 rest = max(0.0, 1.0 - more / room[place])
-                self.place[i][place] *= rest
-                self.place[j][place] *= rest
+                mine[place] *= rest
+                yours[place] *= rest
         self.used_places[i], self.used_places[j] = self._spent(i), self._spent(j)
 
     def _share(self, room: list[float], amount: float, cheapest: list[float]) -> list[float]:
@@ -154,22 +160,30 @@ class Dual:
         return set_up
 
     def _charge(
-        self,
-        i: int,
-        j: int,
-        apart: NDArray[np.bool_],
-        left: NDArray[np.float64],
-        charge: tuple[float, NDArray[np.float64]],
+        self, pair: tuple[int, int], left: NDArray[np.float64], amount: float, borne: list[float]
     ) -> None:
-        """Charge every separating test what the places of its group do not bear."""
-        amount, borne = charge[0], charge[1][self.group]
-        self.cut[apart] += amount
-        self.kept[apart] += borne[apart]
-        over = np.flatnonzero(apart & (amount > borne))
-        rest = np.maximum(0.0, 1.0 - (amount - borne[over]) / left[over])
-        for index in (i, j):
-            self.test[index, over] *= rest
+        """Charge every separating test what the places of its group do not bear.
+
+        `left` is infinite where a test does not separate the pair, so that it keeps its room; where
+        the places bear it all, more than all of it would be left.
+        """
+        rest = (amount - np.array(borne))[self.group] / left
+        np.subtract(1.0, rest, out=rest)
+        np.fmax(rest, 0.0, out=rest)
+        np.fmin(rest, 1.0, out=rest)
+        for index in pair:
+            self.test[index] *= rest
             self.used[index] = as_bits(self.test[index] <= self.half[index])
+
+    def sums(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Add up, test by test, what was given to the pairs apart, and what places bear of it."""
+        if not self.raised:
+            return np.zeros(self.group.size), np.zeros(self.group.size)
+        apart = np.array([one for one, _, _ in self.raised])
+        amount = np.array([one for _, one, _ in self.raised])
+        borne = np.array([one for _, _, one in self.raised])[:, self.group]
+        cut = np.cumsum(np.where(apart, amount[:, None], 0.0), axis=0)
+        return cut[-1], np.cumsum(np.where(apart, borne, 0.0), axis=0)[-1]
 
 
 def _sum(values: list[float], places: list[int]) -> float:
@@ -182,12 +196,12 @@ def _sum(values: list[float], places: list[int]) -> float:
 def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
     """Bound a state and every action in it; see `grader.bounds.pair_dual`."""
     dual = Dual(split)
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         dual.run()
     weight = split.weight
     everything = np.cumsum(weight)[-1]
-    cut, kept = np.empty_like(dual.cut), np.empty_like(dual.kept)
-    cut[dual.by_group], kept[dual.by_group] = dual.cut, dual.kept
+    cut, kept = np.empty(split.price.size), np.empty(split.price.size)
+    cut[dual.by_group], kept[dual.by_group] = dual.sums()
     tests = dual.total + split.price * everything - cut + kept
     tests -= np.array([_sum(dual.at_place, places) for places in dual.groups])[split.group]
     outside = split.unit != np.arange(split.repair.size)[:, None]

@@ -147,7 +147,9 @@ def _make_scratch(split: Split) -> Scratch:
         begin[group + 1] = count
     set_up = np.zeros(places, np.float64)
     at_places, cheapest = np.empty(groups, np.float64), np.empty(groups, np.float64)
-    return Scratch(set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member)
+    return Scratch(
+        set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member
+    )
 
 
 @compiled

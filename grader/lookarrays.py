@@ -42,9 +42,7 @@ class ArrayLooker:
         self._touched: NDArray[np.bool_] = touched.astype(np.bool_)
         self._bits = [1 << place for place in range(tables.reach.size)]
 
-    def enter(
-        self, states: States, suspects: NDArray[np.int64], opened: int, here: int
-    ) -> int:
+    def enter(self, states: States, suspects: NDArray[np.int64], opened: int, here: int) -> int:
         """Give the row of a state, as `grader.outlook.enter_state` does."""
         tables = self.tables
         if (opened or here) and self._bits:
@@ -52,7 +50,9 @@ class ArrayLooker:
             matters = (marks != marks[:, :1]).any(axis=1)
             home = tables.home[tables.unit[suspects]].any(axis=0)
             cheaper = (tables.again < tables.reach) | home
-            kept = sum(b for b, k in zip(self._bits, (matters & cheaper).tolist(), strict=True) if k)
+            kept = sum(
+                b for b, k in zip(self._bits, (matters & cheaper).tolist(), strict=True) if k
+            )
             stay = matters & (tables.again > 0.0)
             held = sum(b for b, k in zip(self._bits, stay.tolist(), strict=True) if k)
             opened, here = (opened | here) & kept, here & held

@@ -27,6 +27,8 @@ ROUNDING = 1e-11
 WIDTH = 6
 #: How many actions are looked behind at once in the search.
 BATCH = 16
+#: How much further than the next best action one is raised at a time, relative.
+STRIDE = 0.01
 _ROOM = 4096
 _SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
 
@@ -211,9 +213,18 @@ class Search:
             if action not in expanded.children:
                 self._refine(row, expanded, self._promising(expanded, BATCH, limit), limit)
             else:
-                self._improve(row, expanded, action, limit)
+                self._improve(row, expanded, action, self._goal(expanded, action, limit))
         if not self._open(row):
             self._expanded.pop(row, None)
+
+    def _goal(self, expanded: Expanded, action: int, limit: float) -> float:
+        """How far to raise the least action before the next one deserves a look."""
+        bound = expanded.outlook.bound
+        least = float(bound[action])
+        bound[action] = np.inf
+        second = float(bound.min())
+        bound[action] = least
+        return min(limit, max(second, least) * (1.0 + STRIDE))
 
     def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
         """Search the dearest open state behind an action."""

@@ -56,7 +56,7 @@ class Cause:
 
 def generate(seed: int, size: Size) -> Problem:
     """Give the problem of a seed."""
-    for groups, longest in itertools.product(range(1, 12), (2, 3, 4)):
+    for groups, longest in itertools.product(range(1 + size.suspects // 70, 20), (2, 3, 4)):
         circuit = _read(random_circuit(seed, groups, longest, size.places))
         rng = random.Random(seed)  # noqa: S311
         causes = _causes(circuit, rng, size)
@@ -136,12 +136,12 @@ def _distinct(readings: list[Raw]) -> list[Raw]:
 
 
 def _unit_name(cause: Cause) -> str:
-    return " and ".join(
-        sorted({f"{f.part}.{f.pin}" if f.pin else f.part for f in cause.faults})
-    )
+    return " and ".join(sorted({f"{f.part}.{f.pin}" if f.pin else f.part for f in cause.faults}))
 
 
-def _problem(circuit: Circuit, rng: random.Random, causes: list[Cause], tests: list[Raw]) -> Problem:
+def _problem(
+    circuit: Circuit, rng: random.Random, causes: list[Cause], tests: list[Raw]
+) -> Problem:
     price: dict[str, float] = {}
     home: dict[str, tuple[str, ...]] = {}
     units: dict[str, Unit] = {}
@@ -187,7 +187,9 @@ def as_json(problem: Problem) -> dict[str, object]:
         "places": [
             {"name": p.name, "minutes": p.minutes, "again": p.again} for p in problem.places
         ],
-        "units": [{"name": u.name, "minutes": u.minutes, "places": u.places} for u in problem.units],
+        "units": [
+            {"name": u.name, "minutes": u.minutes, "places": u.places} for u in problem.units
+        ],
     }
 
 
