@@ -120,9 +120,7 @@ class Dual:
         room = [one + other for one, other in zip(mine, yours, strict=True)]
         for bare, places in zip(cheapest, self.groups, strict=True):
             if bare < amount:
-                for place in places:
-                    bare += room[place]  # noqa: PLW2901 -- the least with its places
-                amount = min(amount, bare)
+                amount = min(amount, bare + _sum(room, places))
         if amount <= nothing:
             return
         unit_i, unit_j = self.unit[i], self.unit[j]

@@ -155,22 +155,8 @@ def _make_scratch(split: Split) -> Scratch:
 @compiled
 def _nothing_used(split: Split, room: Room) -> Used:
     classes, tests = split.label.shape
-    words = (tests + WORD - 1) // WORD
-    most = 1
-    for row in split.label:
-        for label in row:
-            most = max(most, int(np.int64(label)))
-    planes = 0
-    while most >> planes:
-        planes += 1
-    plane = np.zeros((planes, classes, words), np.int64)
-    for index in range(classes):
-        for test in range(tests):
-            bit = 1 << (test % WORD)
-            for digit in range(planes):
-                if split.label[index, test] >> digit & 1:
-                    plane[digit, index, test // WORD] |= bit
-    used = Used(plane, np.zeros((classes, words), np.int64), np.zeros(classes, np.int64))
+    plane = _planes_of(split.label)
+    used = Used(plane, np.zeros((classes, plane.shape[2]), np.int64), np.zeros(classes, np.int64))
     for index in range(classes):
         nothing = _nothing_of(split, index)
         for test in range(tests):
@@ -178,6 +164,24 @@ def _nothing_used(split: Split, room: Room) -> Used:
                 used.test[index, test // WORD] |= 1 << (test % WORD)
         _note_places(room, used, index, nothing)
     return used
+
+
+@compiled
+def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Write labels as bits, one plane a binary digit."""
+    classes, tests = label.shape
+    digits = 1
+    for row in label:
+        for value in row:
+            while np.int64(value) >> digits:
+                digits += 1
+    plane = np.zeros((digits, classes, (tests + WORD - 1) // WORD), np.int64)
+    for index in range(classes):
+        for test in range(tests):
+            value = np.int64(label[index, test])
+            for digit in range(digits):
+                plane[digit, index, test // WORD] |= (value >> digit & 1) << (test % WORD)
+    return plane
 
 
 @compiled

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from grader.tables import Tables
 
-Rows = "NDArray[np.int64]"
 #: Pairs of classes that are compared at once; beyond it two tests are compared in full.
 SAMPLED = 62
 
@@ -69,13 +68,12 @@ class ArrayLooker:
 
     def look(self, states: States, row: int, candidates: NDArray[np.int64]) -> Outlook:
         """Bound a state by itself, as `grader.outlook.look` does."""
-        tables = self.tables
         suspects, opened, here = self._state[row]
         first, weight, number = self._merged(suspects)
         tests, labels = self._worth_taking(first, candidates, opened)
         split, units = self._split(first, weight, tests, labels, (opened, here))
         everything = float(np.cumsum(weight)[-1])
-        held = np.bincount(split.unit, weight, units.size)
+        held = _summed(split.unit, weight)
         step = np.concatenate([split.price * everything, split.repair * (everything - held)])
         bound = step.copy()
         outlook = Outlook(everything, suspects, number, first, tests, labels, units, step, bound)
@@ -138,7 +136,7 @@ class ArrayLooker:
         new = np.ones(suspects.size, np.bool_)
         new[1:] = kind[1:] != kind[:-1]
         number = np.cumsum(new) - 1
-        return suspects[new], np.bincount(number, self.tables.weight[suspects]), number
+        return suspects[new], _summed(number, self.tables.weight[suspects]), number
 
     def _worth_taking(
         self, first: NDArray[np.int64], candidates: NDArray[np.int64], opened: int
@@ -221,6 +219,12 @@ class ArrayLooker:
         return Split(weight, unit, repair, label, minutes, price, group, closed, place), units
 
 
+def _summed(number: NDArray[np.int64], values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Add up, one after the other, the values that have one number."""
+    sums: NDArray[np.float64] = np.bincount(number, values).astype(np.float64)
+    return sums
+
+
 def _added(values: list[float], places: list[int]) -> float:
     total = 0.0
     for place in places:
@@ -231,7 +235,7 @@ def _added(values: list[float], places: list[int]) -> float:
 def _numbered(
     outcome: NDArray[np.uint8],
 ) -> tuple[NDArray[np.uint8], NDArray[np.int64]]:
-    """Number each test's outcomes by first appearance; count them."""
+    """Give each test's outcomes numbers by first appearance; count them."""
     tests, classes = outcome.shape
     most = int(outcome.max(initial=0)) + 1
     first = np.full((tests, most), classes)

@@ -2,9 +2,9 @@
 
 The vehicle stands with everything switched on, as it is or with one connector, fuse or relay out;
 and with everything off for ohms. In each: volts and test lamp from every point to the body, volts
-across every part and wire, the current in every wire, what each load does, each relay's click; dead:
-ohms to the body and across. Limits between bands are those of `grader.bands`, minutes those of
-`sim.access`. A meter is there as what it is, a load of its own.
+across every part and wire, the current in every wire, what each load does, each relay's click;
+dead: ohms to the body and across. Limits between bands are those of `grader.bands`, minutes those
+of `sim.access`. A meter is there as what it is, a load of its own.
 """
 
 from __future__ import annotations
