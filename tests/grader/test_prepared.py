@@ -9,10 +9,12 @@ import pytest
 
 import grader.outcomes
 import grader.prepared
-from grader.outcomes import CHUNK, Progress, TestSpace
+from grader.outcomes import Progress, TestSpace
 from grader.prepared import content_key, prepare
 from grader.spacefile import Begun, load_space, save_space
 from tests.grader.foggy import foggy, prepared
+
+CHUNK = 20  # readings between two reports, here
 
 
 @pytest.fixture
@@ -105,8 +107,9 @@ def test_another_content_is_another_key(tmp_path, monkeypatch):
 
 @pytest.fixture
 def few_choices(monkeypatch) -> int:
-    """Explore the first thousand readings only."""
+    """Explore the first hundred readings only."""
     choices = grader.outcomes.plain_choices(prepared().lineup)[: 5 * CHUNK]
+    monkeypatch.setattr(grader.outcomes, "CHUNK", CHUNK)
     monkeypatch.setattr(grader.outcomes, "plain_choices", lambda _lineup: choices)
     return len(choices)
 
