@@ -193,6 +193,8 @@ class Search:
     def _note_policy(self, row: int, outlook: Outlook, action: int, cost: float) -> None:
         if cost < self.states.upper[row]:
             self.states.upper[row] = cost
+            # a policy of the same cost may add up to less by its last bits than what was proven
+            self.states.lower[row] = min(self.states.lower[row], cost)
             self.states.action[row] = action_number(outlook, action)
 
     def _search(self, row: int, candidates: NDArray[np.int64], cutoff: float) -> None:

@@ -55,6 +55,7 @@ def check_value(brute_force: type, problem: Problem) -> None:
     bounds = Policy(problem).value((1 << len(problem.suspects)) - 1)
     assert bounds.lower == pytest.approx(exact, rel=SLIP, abs=SLIP)
     assert bounds.upper == pytest.approx(exact, rel=SLIP, abs=SLIP)
+    assert bounds.lower == bounds.upper  # to the last bit, where it is exact
 
 
 def many(examples: int) -> settings:
@@ -84,6 +85,7 @@ def test_bounds_at_a_budget_are_honest(brute_force: type, problem: Problem, node
     bounds = Policy(problem, nodes=nodes).value((1 << len(problem.suspects)) - 1)
     assert bounds.lower <= exact + SLIP * max(1.0, exact)
     assert bounds.upper >= exact - SLIP * max(1.0, exact)
+    assert bounds.lower <= bounds.upper
 
 
 # -- steps, regret and luck
