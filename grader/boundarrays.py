@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grader.bounds import NOTHING, PAIRS, steps_of
+from grader.bounds import PAIRS, steps_of
+from grader.usedup import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

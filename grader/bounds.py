@@ -53,24 +53,16 @@ import numpy as np
 
 from grader.split import Split, sum_of_places, total_of
 from grader.tables import WORD
+from grader.usedup import NOTHING, Room, Used, note_places, nothing_of, nothing_used, used_up
 from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-NOTHING = 1e-13  # minutes; what rounding leaves of room that is used up
 #: 1 / price is counted in steps of this, at most so much a test: sums stay below 2**42 ...
 STEPS, MOST_STEPS = float(1 << 16), float(1 << 30)
 #: ... so that a pair's number fits below them in one number.
 PAIRS = 1 << 20
-
-
-class Room(NamedTuple):
-    """What the constraints have left."""
-
-    test: NDArray[np.float64]  #: (N, T)
-    place: NDArray[np.float64]  #: (N, G)
-    repair: NDArray[np.float64]  #: (U, N)
 
 
 class Raised(NamedTuple):
@@ -81,14 +73,6 @@ class Raised(NamedTuple):
     kept: NDArray[np.float64]  #: (T,) b of those pairs at the test's closed places
     place: NDArray[np.float64]  #: (G,) all b of a place
     unit: NDArray[np.float64]  #: (U,) a between a unit and the rest
-
-
-class Used(NamedTuple):
-    """Where a class has no room left, as bits."""
-
-    plane: NDArray[np.int64]  #: (planes, N, words) labels, one binary digit a plane
-    test: NDArray[np.int64]  #: (N, words) tests used up
-    place: NDArray[np.int64]  #: (N,) places used up
 
 
 class Scratch(NamedTuple):
@@ -121,14 +105,14 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     """
     room = _all_room(split)
     raised = _nothing_raised(split)
-    used = _nothing_used(split, room)
+    used = nothing_used(split, room)
     scratch = _make_scratch(split)
     one, other, order = _ordered_pairs(split)
     for index in order:
         i, j = one[index], other[index]
         amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
         nothing = NOTHING * (split.weight[i] + split.weight[j])
-        if amount > nothing and not _used_up(split, used, i, j):
+        if amount > nothing and not used_up(split, used, i, j):
             _raise_pair(split, room, raised, used, (i, j), amount, scratch)
     return _qualities(split, raised)
 
@@ -150,71 +134,6 @@ def _make_scratch(split: Split) -> Scratch:
     return Scratch(
         set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member
     )
-
-
-@compiled
-def _nothing_used(split: Split, room: Room) -> Used:
-    classes, tests = split.label.shape
-    plane = _planes_of(split.label)
-    used = Used(plane, np.zeros((classes, plane.shape[2]), np.int64), np.zeros(classes, np.int64))
-    for index in range(classes):
-        nothing = _nothing_of(split, index)
-        for test in range(tests):
-            if room.test[index, test] <= nothing:
-                used.test[index, test // WORD] |= 1 << (test % WORD)
-        _note_places(room, used, index, nothing)
-    return used
-
-
-@compiled
-def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
-    """Write labels as bits, one plane a binary digit."""
-    classes, tests = label.shape
-    digits = 1
-    for row in label:
-        for value in row:
-            while np.int64(value) >> digits:
-                digits += 1
-    plane = np.zeros((digits, classes, (tests + WORD - 1) // WORD), np.int64)
-    for index in range(classes):
-        for test in range(tests):
-            value = np.int64(label[index, test])
-            for digit in range(digits):
-                plane[digit, index, test // WORD] |= (value >> digit & 1) << (test % WORD)
-    return plane
-
-
-@compiled
-def _nothing_of(split: Split, index: int) -> float:
-    """Half of what counts as nothing for a pair: two such halves are nothing together."""
-    return 0.5 * NOTHING * float(split.weight[index])
-
-
-@compiled
-def _note_places(room: Room, used: Used, index: int, nothing: float) -> None:
-    for place in range(room.place.shape[1]):
-        if room.place[index, place] <= nothing:
-            used.place[index] |= 1 << place
-
-
-@compiled
-def _used_up(split: Split, used: Used, i: int, j: int) -> bool:
-    """Tell whether a test that separates a pair has no room left, its closed places included."""
-    places = ~(used.place[i] & used.place[j])
-    for word in range(used.test.shape[1]):
-        bits = used.test[i, word] & used.test[j, word]
-        if bits:
-            apart = 0
-            for plane in used.plane:
-                apart |= plane[i, word] ^ plane[j, word]
-            bits &= apart
-            test = word * WORD
-            while bits:
-                if bits & 1 and not split.closed[split.group[test]] & places:
-                    return True
-                bits >>= 1
-                test += 1
-    return False
 
 
 @compiled
@@ -311,8 +230,8 @@ def _raise_pair(
     _sums_of_places(scratch)
     _charge_tests(split, room, raised, used, pair, amount, (count, scratch))
     _charge_places(room.place[i], room.place[j], raised.place, set_up)
-    _note_places(room, used, i, _nothing_of(split, i))
-    _note_places(room, used, j, _nothing_of(split, j))
+    note_places(room, used, i, nothing_of(split, i))
+    note_places(room, used, j, nothing_of(split, j))
 
 
 @compiled
@@ -385,7 +304,7 @@ def _charge_tests(
     """Charge every separating test what the places of its group do not bear."""
     i, j = pair
     room_i, room_j, group = room.test[i], room.test[j], split.group
-    nothing_i, nothing_j = _nothing_of(split, i), _nothing_of(split, j)
+    nothing_i, nothing_j = nothing_of(split, i), nothing_of(split, j)
     count, scratch = separating
     for index in range(count):
         test = scratch.apart[index]
