@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from grader.bands import Split
+from grader.casefile import Case
 from grader.choices import Choice
 from grader.fairness import Allowance
 from grader.outcomes import problem_of
@@ -49,6 +50,12 @@ class Reading:
             groups[group] |= 1 << suspect
         labels = tuple(" or ".join(names) for names in parts.groups)
         return cls(choice, labels, tuple(groups), member)
+
+
+def live_settings(case: Case) -> tuple[Action, ...]:
+    """Return what sets the controls as the customer had them."""
+    settings = [setting for action in case.shows[0].doing for setting in action.settings]
+    return (Action("set", settings=tuple(settings)),)
 
 
 class Board:
@@ -86,8 +93,7 @@ class Board:
             [[p in r.choice.places for p in self.places] for r in self.readings], dtype=bool
         )
         self.member = np.array([r.member for r in self.readings], dtype=np.int64)
-        settings = [s for a in prepared.case.shows[0].doing for s in a.settings]
-        self.live = (Action("set", settings=tuple(settings)),)
+        self.live = live_settings(prepared.case)
         self.start = self._handed_over()
         self.value = self.policy.value(self.policy.everything).upper
 

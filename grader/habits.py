@@ -10,12 +10,13 @@ from collections.abc import Iterable, Sequence
 
 from grader.bands import split
 from grader.because import Reasoner, solved
-from grader.choices import Choice, plain_choices
+from grader.choices import Choice
 from grader.currentpath import Lane, way_of
-from grader.game import Board, Reading
+from grader.game import Board, Reading, live_settings
 from grader.outcomes import confirmed, healthy_number
 from grader.prepared import Prepared
 from grader.suspects import play
+from sim.access import lead_minutes, probe_points
 from sim.action import Action
 from sim.circuit import BODY
 from sim.effects import load_element
@@ -50,20 +51,18 @@ def habit_readings(prepared: Prepared, points: Sequence[str]) -> list[Reading]:
 
     Whatever they tell, even if nothing, or nothing that a cheaper one does not tell.
     """
-    live = _live(prepared)
-    found = {
-        choice.action.red: _reading(prepared, choice)
-        for choice in plain_choices(prepared.lineup)
-        if choice.prepare == live
-        and choice.name.startswith("volts at")
-        and choice.action.red in points
-    }
-    return [reading for point in points if (reading := found.get(point)) is not None]
-
-
-def _live(prepared: Prepared) -> tuple[Action, ...]:
-    settings = [s for a in prepared.case.shows[0].doing for s in a.settings]
-    return (Action("set", settings=tuple(settings)),)
+    within_reach = probe_points(prepared.case.circuit)
+    live = live_settings(prepared.case)
+    found = []
+    for name in points:
+        point = within_reach.get(name)
+        if point is not None:
+            action = Action("measure", "volts", point.name, BODY)
+            places = (point.place,) if point.place else ()
+            words = f"volts at {point.name} (complaint's conditions)"
+            choice = Choice(words, live, action, lead_minutes(point), places, 1)
+            found.append(_reading(prepared, choice))
+    return [reading for reading in found if reading is not None]
 
 
 def _reading(prepared: Prepared, choice: Choice) -> Reading | None:

@@ -1,5 +1,6 @@
 """The study's table and plot: what was found, printed, and written to `build/validity`."""
 
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -62,6 +63,6 @@ def plot(regret: np.ndarray, skills: np.ndarray, scores: np.ndarray, file: Path)
 
 def say(name: str, text: str) -> None:
     """Print a table and keep it beside the plot."""
-    print(f"\n{name}\n{text}")
+    sys.stdout.write(f"\n{name}\n{text}\n")
     FOLDER.mkdir(parents=True, exist_ok=True)
     (FOLDER / f"{name}.txt").write_text(text + "\n", encoding="utf-8")

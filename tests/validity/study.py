@@ -1,8 +1,8 @@
 """Does the score measure skill? Students of known skill work cases; their scores are compared.
 
 A student is a forgetful solver (`grader.solvers.Forgetful`) whose skill is defined without Q or V.
-The score of k cases is the log regret: the mean of ``-log(charged / V + FLOOR)``, V that of the case
-from the complaint on. Luck is what two students of one skill differ by.
+The score of k cases is the log regret: the mean of ``-log(charged / V + FLOOR)``, V that of the
+case from the complaint on. Luck is what two students of one skill differ by.
 """
 
 import itertools
@@ -75,7 +75,7 @@ def log_score(regret: np.ndarray) -> np.ndarray:
 
 
 def blocks(figures: np.ndarray, count: int, *, log: bool) -> list[np.ndarray]:
-    """Give every student's score on disjoint forms of `count` cases: log regret, or a plain mean."""
+    """Give every student's score on disjoint forms of `count` cases: log regret, or a mean."""
     forms = [
         figures[:, first : first + count] for first in range(0, figures.shape[1] - count + 1, count)
     ]
