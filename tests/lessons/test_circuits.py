@@ -116,8 +116,19 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "",
     ),
     ("cargo-lamp", ("on", "closed", "on"), "rear load lamp is bright, cab lamp lights", ""),
-    ("horn-relay", ("released", "on"), "interior lamp lights", "high horn sounds, relay clicks"),
-    ("horn-relay", ("pressed", "off"), "high horn sounds, low horn sounds, relay clicks", ""),
+    (
+        "horn-relay",
+        ("released", "on", "off"),
+        "interior lamp lights",
+        "high horn sounds, relay clicks",
+    ),
+    (
+        "horn-relay",
+        ("pressed", "off", "off"),
+        "high horn sounds, low horn sounds, relay clicks",
+        "",
+    ),
+    ("horn-relay", ("released", "off", "on"), "rear window warms", "high horn sounds"),
     ("headlamps", ("side", "main"), "left side lamp lights", "left main beam glows"),
     (
         "headlamps",
@@ -162,9 +173,24 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "lamp in front socket is bright, lamp in rear socket is bright, relay clicks",
         "",
     ),
-    ("fog-lamps", ("off", "on", "dipped"), "", "left fog lamp glows, fog switch lamp lights"),
-    ("fog-lamps", ("on", "on", "dipped"), "left fog lamp is bright, fog relay clicks", ""),
-    ("fog-lamps", ("on", "on", "main"), "main beam pilot lights", "left fog lamp glows"),
+    (
+        "fog-lamps",
+        ("off", "on", "dipped", "released"),
+        "",
+        "left fog lamp glows, fog switch lamp lights",
+    ),
+    (
+        "fog-lamps",
+        ("on", "on", "dipped", "released"),
+        "left fog lamp is bright, fog relay clicks",
+        "",
+    ),
+    (
+        "fog-lamps",
+        ("on", "on", "main", "pressed"),
+        "horn sounds, main beam pilot lights",
+        "left fog lamp glows",
+    ),
     ("rear-window-heater", ("run", "on", "released"), "rear window clears", "horn sounds"),
 ]
 
