@@ -29,6 +29,7 @@ class Manners:
             "classic": self.classic,
             "weak spot first": self.weak_spot,
             "linear": self.linear,
+            "linear, blind": self.blind,
             "part by habit": self.part_by_habit,
             "ohms everywhere": self.ohms,
         }
@@ -52,12 +53,12 @@ class Manners:
     # -- manners
 
     def sensible(self, game: Game) -> None:
-        """Listen, then halve what is left between two points of the current, twice."""
+        """Listen, then halve what is left on the vehicle as it stands, nothing apart, twice."""
         self._listen(game)
         for _time in range(HALVINGS):
             mask = self.board.mask(game.possible)
-            told = information(self.board, mask)
-            worth = {n: told[n] / game.prices(mask)[n] for n in self.order if told[n] > TELLS}
+            told, price = information(self.board, mask), game.prices(mask)
+            worth = {n: told[n] / price[n] for n in self._as_it_stands() if told[n] > TELLS}
             if not worth or self._sure(game):
                 return
             game.take(max(worth, key=lambda n: (worth[n], -n)))
@@ -65,7 +66,7 @@ class Manners:
     def classic(self, game: Game) -> None:
         """Listen, then fuse, relay output, connector and load in turn, until one is bad."""
         self._listen(game)
-        self._along(game, [n for n in self.order if self._is_classic(n)])
+        self._along(game, [n for n in self._doubtful() if self._is_classic(n)])
 
     def weak_spot(self, game: Game) -> None:
         """Go straight to the likeliest unit, with what tells best whether it is that one."""
@@ -76,7 +77,11 @@ class Manners:
         game.take(int(np.argmax(gain / game.prices(mask))))
 
     def linear(self, game: Game) -> None:
-        """Measure in order from the battery until a reading is bad."""
+        """Measure in order from the battery, where there is a doubt, until a reading is bad."""
+        self._along(game, self._doubtful())
+
+    def blind(self, game: Game) -> None:
+        """Do the same at every point, also where the complaint says that all is well."""
         self._along(game, list(self.order))
 
     def part_by_habit(self, game: Game) -> None:
@@ -109,6 +114,16 @@ class Manners:
                 if (wanted in kinds) if wanted else loads:
                     return number
         return int(np.argmin(unit_shares(self.board, self.board.policy.everything)))
+
+    def _as_it_stands(self) -> list[int]:
+        """Give the readings for which nothing is taken apart and nothing switched but on."""
+        live = self.board.live
+        return [n for n, r in enumerate(self.board.readings) if r.choice.prepare == live]
+
+    def _doubtful(self) -> list[int]:
+        """Give the points in order at which a reading tells something after the complaint."""
+        told = information(self.board, self.board.mask(self.board.policy.everything))
+        return [n for n in self.order if told[n] > TELLS]
 
     def _listen(self, game: Game) -> None:
         heard = [n for n, r in enumerate(self.board.readings) if r.choice.action.verb == "listen"]

@@ -1,7 +1,7 @@
 """For every shipped case: what people keep of the efficiency, by the way they work.
 
-Sensible ways above 90 %, in order from the battery above 80 %, a part by habit below 50 %; where a
-case comes out otherwise, the case or the rule is wrong.
+Sensible ways above 90 %, in order from the battery above 80 %, a part by habit below 50 %. Where a
+case comes out otherwise the case or the rule is wrong; such cases are listed by name, with why.
 """
 
 from dataclasses import replace
@@ -23,7 +23,18 @@ from tests.validity.manners import Manners
 from tests.validity.report import say
 from tests.validity.study import CASES, ROOT
 
-SENSIBLE = ("sensible", "classic", "weak spot first")
+SENSIBLE = ("sensible", "weak spot first")
+#: Cases in which measuring in order from the battery is the wrong end to begin, and why.
+WRONG_END = {
+    "dim-load-lamps": "both lamps share a poor ground",
+    "ghost-on-main-beam": "current comes back through the other lamp: the ground is at fault",
+    "one-dim-eye": "the lamp's own ground; the other lamp clears the feed",
+    "two-candles": "a common ground",
+    "weak-main-beam": "V is 1.1 min: one reading too many is more than that",
+    "dark-at-the-door": "V is 0.7 min: one reading too many is more than that",
+}
+#: Cases with a relay, on which listening, fuse, relay, connector, load is what everybody teaches.
+TAUGHT = ("foggy-window", "hoarse-horn")
 IDS = [file.name.partition(".")[0] for file in CASES]
 
 
@@ -39,9 +50,8 @@ def kept(name: str) -> dict[str, float]:
     return {manner: manners.kept(path) for manner, path in manners.paths().items()}
 
 
-@pytest.mark.parametrize("name", IDS[-1:])
-def test_the_last_case_in_the_ordinary_line(name):
-    assert_sound(name)
+def test_one_case_in_the_ordinary_line():
+    assert_sound("foggy-window")
 
 
 @pytest.mark.long
@@ -55,7 +65,10 @@ def assert_sound(name: str) -> None:
     say(f"human-paths-{name}", "\n".join(f"{m:16} {share:6.1%}" for m, share in shares.items()))
     for manner in SENSIBLE:
         assert shares[manner] > 0.90, manner
-    assert shares["linear"] > 0.80
+    # whatever is listed as an exception has to be one
+    assert (shares["linear"] <= 0.80) == (name in WRONG_END)
+    if name in TAUGHT:
+        assert shares["classic"] > 0.90
     assert shares["part by habit"] < 0.50
 
 
