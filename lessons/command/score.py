@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 from textwrap import wrap
 
+from grader.errors import AttemptError
 from grader.explain import Explained, explain
 from grader.prepared import prepare
 from grader.score import Sheet, score
@@ -22,6 +23,13 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
     parser = subparsers.add_parser("score", help="replay a record and print its score sheet")
     add_record(parser)
     parser.add_argument("--json", action="store_true", help="print the sheet as JSON")
+    parser.add_argument(
+        "--waive",
+        metavar="ENTRY=REASON",
+        action="append",
+        default=[],
+        help="do not charge the step that this entry of the record belongs to; for instructors",
+    )
     parser.set_defaults(run=run)
 
 
@@ -33,7 +41,8 @@ def run(arguments: argparse.Namespace) -> int:
         for mismatch in played.mismatches:
             sys.stderr.write(f"{arguments.record.name}: entry {mismatch.line}: {mismatch.text}\n")
         return 1
-    sheet = score(prepared, drawn.cause, played.entries)
+    waived = waivers(arguments.waive, len(played.entries))
+    sheet = score(prepared, drawn.cause, played.entries, waived)
     reasons = explain(prepared, played.entries, sheet.steps)
     if arguments.json:
         steps = [reason.to_json() for reason in reasons]
@@ -41,6 +50,25 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print(sheet_text(sheet, reasons))
     return 0
+
+
+def waivers(texts: Sequence[str], count: int) -> dict[int, str]:
+    """Return entry -> reason of what the instructor lets pass.
+
+    Raises
+    ------
+    AttemptError
+        No such entry, or no reason.
+    """
+    found = {}
+    for text in texts:
+        number, _, reason = text.partition("=")
+        if not number.strip().isdecimal() or not 0 < int(number) < count or not reason.strip():
+            raise AttemptError(
+                f"--waive {text!r}: expected ENTRY=REASON, with an entry from 1 to {count - 1}"
+            )
+        found[int(number)] = f"waived: {reason.strip()}"
+    return found
 
 
 def sheet_text(sheet: Sheet, reasons: Sequence[Explained]) -> str:

@@ -44,10 +44,9 @@ class Play:
     steps: int
 
 
-def play(player: Player, seed: str) -> Play:
-    """Draw a case and a cause, and let somebody work it; the seed gives draw and choices."""
+def play(player: Player, seed: str, number: int) -> Play:
+    """Draw a cause, and let somebody work the case; the seed gives draw and choices."""
     chance = seeded(seed)
-    number = chance.randrange(len(boards()))
     board = boards()[number]
     truth = chance.choices(range(len(board.chances)), board.chances.tolist())[0]
     game = Game(board, truth)
@@ -57,9 +56,10 @@ def play(player: Player, seed: str) -> Play:
 
 
 def population(skills: Sequence[float], cases: int, name: str) -> list[list[Play]]:
-    """Let a student of each skill work so many cases."""
+    """Let a student of each skill work so many cases: the same for all, as in a class, in turn."""
+    many = len(boards())
     return [
-        [play(Forgetful(skill), f"{name} {student} {case}") for case in range(cases)]
+        [play(Forgetful(skill), f"{name} {student} {n}", n % many) for n in range(cases)]
         for student, skill in enumerate(skills)
     ]
 

@@ -52,7 +52,7 @@ def test_a_few_students_come_in_the_order_of_their_skill():
 def test_kinds_of_students_come_in_order():
     kinds = {"best path": best_path, "greedy": greedy, "forgetful 0.5": Forgetful(0.5)}
     regret = {
-        name: np.mean([play(player, f"{name} {n}").regret for n in range(12)])
+        name: np.mean([play(player, f"{name} {n}", n % len(boards())).regret for n in range(12)])
         for name, player in kinds.items()
     }
     assert regret["best path"] < 1e-9 < regret["greedy"] < regret["forgetful 0.5"]
@@ -127,7 +127,7 @@ def test_what_every_kind_keeps_is_written_down():
     }
     kept = {}
     for name, player in kinds.items():
-        plays = [play(player, f"{name} {n}") for n in range(60)]
+        plays = [play(player, f"{name} {n}", n % len(boards())) for n in range(60)]
         kept[name] = [1.0 / (1.0 + max(0.0, one.regret - 0.25)) for one in plays]
     say("kinds", kinds_table(kept))
     assert np.mean(kept["best path"]) == 1.0

@@ -25,7 +25,7 @@ def test_a_case_is_described_with_its_best_path(capsys):
     tree = shown.out.partition("best path\n")[2].splitlines()
     assert tree[0] == "(key run, heater switch on, unless a line says otherwise)"
     assert tree[1] == "  listen to K3, while heater switch goes on [0.2 min]"
-    assert tree[1].startswith("     clicks: look at tailgate hinge")
+    assert tree[2].startswith("     clicks: look at tailgate hinge")
     assert all("->" in line or "[" in line or "repair" in line for line in tree[1:])
 
 
