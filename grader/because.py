@@ -5,7 +5,8 @@ followed on the sound one; where the other loses more of the voltage, there the 
 
 - *before* the point: less is left there; *behind* it: the point stands at more than usual
 - *beyond* the body: the current gets back to the battery by a poor ground
-- in the way of a single current (clamp, warmth, an effect, a coil): none flows, or less
+- in the way of a single current (clamp, warmth, an effect, a coil): none flows, or less; or it
+  heats the very joint that a hand is on; or more flows than should, by another way
 - nowhere: the reading is that of the sound vehicle
 - where the sound vehicle feeds nothing: the way is followed on the vehicle itself
 
@@ -67,7 +68,8 @@ class Because:
     Attributes
     ----------
     kind : str
-        before, behind, beyond, between, outside, flow, open, live, fed, unfed, same, seen or plain.
+        before, behind, beyond, between, outside, flow, heat, stray, open, live, fed, unfed, same,
+        seen or plain.
     via : str
         What stands between the fault and the reading: a contact that does not close, a fuse that
         has blown; empty if the fault itself is in the way.
@@ -185,14 +187,32 @@ class Reasoner:
         if self.probe.own_source and self._live(lane):
             return Because("live", flows=True)
         worst = culprit(self.way, self.sound, lane)
-        if worst is None:
-            return self._whole(lane)
+        return self._whole(lane) if worst is None else self._held_back(lane, worst)
+
+    def _held_back(self, lane: Lane, worst: int) -> Because:
+        """Return the reason where one leg of the way takes more of the voltage than it should."""
         element = self.way.legs[worst].element
         kind, via = self._kind(worst), self.via(lane, element)
         amps = abs(float(lane.current[self.probe.element or element]))
         if kind in ("before", "beyond", "flow") and amps > FLOWS and self._reads_alike(lane):
             kind, via = "same", ""
+        if kind == "flow" and self._strays(amps):
+            return Because("stray", "", flows=True, amps=amps)
+        if kind == "flow" and self._heats(lane, element):
+            kind = "heat"
         return Because(kind, via, amps > FLOWS, amps, self._up_to(self.way))
+
+    def _strays(self, amps: float) -> bool:
+        """Tell whether more current runs than on the sound vehicle: it has found another way."""
+        sound = abs(float(self.sound.current[self.probe.element or 0]))
+        return amps > (1.0 + ALIKE) * sound + FLOWS
+
+    def _heats(self, lane: Lane, element: int) -> bool:
+        """Tell whether a hand or thermometer is on the very part in which the voltage is lost."""
+        owner = owner_of(lane.network.elements[element])
+        part = self.circuit.parts.get(owner)
+        on_it = self.action.verb in ("feel", "temperature") and owner == self.action.target
+        return on_it and part is not None and not is_load(part)
 
     def _live(self, lane: Lane) -> bool:
         """Tell whether the vehicle's own current runs where an ohmmeter sends its own."""
@@ -220,6 +240,8 @@ class Reasoner:
         amps = 0.0
         if self.probe.element is not None:
             amps = abs(float(lane.current[self.probe.element]))
+            if self._strays(amps):
+                return Because("stray", "", flows=True, amps=amps)
         return Because("same", flows=amps > FLOWS, amps=amps, way=self._up_to(self.way))
 
     def _up_to(self, way: Way) -> tuple[str, ...]:

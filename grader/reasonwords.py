@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from grader.because import Because
+from grader.currentpath import FLOWS
 
 MOST = 6  # names in a list before "or one of the N others"
 
@@ -134,6 +135,18 @@ SENTENCES: Mapping[tuple[str, bool], str] = {
         "With {with} only {amps} get through{via}, {sound} on a sound vehicle. It would have "
         "shown {would}."
     ),
+    ("heat", True): (
+        "With {with} {amps} have to get through a poor contact in {at}, and heat it. It would have "
+        "shown {would}."
+    ),
+    ("heat", False): (
+        "With {with} there is no way for current through {at}{via}, so nothing heats it. It would "
+        "have shown {would}."
+    ),
+    ("stray", True): (
+        "With {with} current finds a way through {at} that it should not have: {amps} run there, "
+        "{sound} on a sound vehicle. It would have shown {would}."
+    ),
     ("open", False): (
         "With {with} the meter's own current has no way from lead to lead{via}. It would have "
         "shown {would}."
@@ -223,7 +236,9 @@ def _rail(name: str) -> str:
 
 
 def amps_words(amps: float) -> str:
-    """Return a current as ``13 A`` or ``140 mA``."""
+    """Return a current as ``13 A`` or ``140 mA``, and what lights nothing as ``none``."""
+    if amps < FLOWS:
+        return "none"
     if amps < 1.0:
         return f"{amps * 1e3:.0f} mA"
     return f"{amps:.0f} A" if amps >= 10.0 else f"{amps:.1f} A"  # noqa: PLR2004 -- two figures

@@ -187,3 +187,10 @@ def test_every_step_of_every_human_path_is_explained_in_plain_words(name):
         for ugly in ("  ", "strap", "None)", "{", "}", "()", "=", "nan", "inf ", ".."):
             assert ugly not in line, line
     assert json.loads(json.dumps([one.to_json() for one in found]))
+
+
+def test_a_hand_on_a_poor_joint_is_told_by_the_current_that_heats_it():
+    _step, found = last("wire 8=open", {"set": ON}, {"wait": "1 min"}, {"feel": "K3"})
+    text = text_of(found, "K3=contact burnt:0.5 ohm")
+    assert "have to get through a poor contact in K3, and heat it" in text
+    assert "no way for current through K3" in text_of(found, "wire 8=open")
