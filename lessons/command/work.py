@@ -15,6 +15,7 @@ from typing import Any
 from grader.attempt import Attempt
 from grader.draw import clean_student
 from grader.errors import GraderError
+from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from grader.suspects import line_up
 from lessons.command.workorder import add_case, load_case, student_draw
@@ -51,6 +52,8 @@ scan codes   scan live data A1   scan tool: also maker data, freeze frame, clear
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
 strike SUSPECT   restore SUSPECT   note TEXT
+predict LINE: WHAT             say what a line will show, before you type it
+hint                           a nudge; again: what is possible, what would split it, the answer
 call UNIT: SUSPECT             name the cause and have the unit repaired
 close                          close the work order
 price LINE                     what a line would take, without doing it"""
@@ -108,6 +111,7 @@ class Desk:
     def __init__(self, attempt: Attempt) -> None:
         self.attempt = attempt
         self.circuit = attempt.case.circuit
+        self.prepared: Prepared | None = None
         self.words: dict[str, Callable[[str], None]] = {
             "help": self.help,
             "suspects": self.suspects,
@@ -119,6 +123,8 @@ class Desk:
             "strike": self.strike,
             "restore": self.restore,
             "note": self.note,
+            "predict": self.predict,
+            "hint": self.hint,
             "call": self.call,
             "close": self.close,
             "price": self.price,
@@ -222,6 +228,21 @@ class Desk:
     def note(self, rest: str) -> None:
         """Write a note."""
         self.attempt.note(rest)
+
+    def predict(self, rest: str) -> None:
+        """Write down what a line will show."""
+        line, sign, expect = rest.rpartition(": ")
+        if not sign:
+            raise ActionError("expected predict LINE: WHAT, e.g. predict volts F7.2b body: 12 V")
+        self.attempt.predict(parse_line(line), expect)
+
+    def hint(self, _rest: str) -> None:
+        """Ask for the next hint."""
+        if self.prepared is None:
+            self.prepared = prepare(self.attempt.case)
+        entry = self.attempt.hint(self.prepared)
+        points = self.attempt.case.hint_points or 0.0
+        print(f"  {entry.data['text']}" + (f"   [{points:g} points]" if points else ""))
 
     def call(self, rest: str) -> None:
         """Have a unit repaired."""
