@@ -24,7 +24,7 @@ BENCH = [
     {"do": {"set": ON}},
     {"do": {"ask": "Since when?"}},
     {"do": {"look": "tailgate hinge"}},
-    {"choose": {"instrument": "ohms", "red": "C41.1a", "black": "C41.1b"}},
+    {"choose": {"knob": {"measure": "ohms"}, "red": "C41.1a", "black": "C41.1b"}},
     {"do": {"measure": "ohms", "red": "C41.1a", "black": "C41.1b"}},
     {"strike": ["F7=open"], "reason": "looked"},
 ]

@@ -9,8 +9,10 @@ from typing import Any
 from grader.record import Entry
 from grader.wording import describe
 from lessons.workbench.desk import Desk
+from lessons.workbench.panels.meter import dial
+from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
-from lessons.workbench.words import UNITS, capital, reading_words
+from lessons.workbench.words import UNITS, capital, figures, reading_words
 from sim.action import action_from_json
 
 _NOTE = re.compile(r"(\d+): (.*)", re.DOTALL)
@@ -102,10 +104,14 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
     stood = standings(desk.first, desk.entries)[desk.entries.index(entry)]
     unit = str(shown.get("unit", ""))
     scale = f"range {shown['range']} {UNITS.get(unit, unit)}" if "range" in shown else ""
+    value, kind = str(shown.get("value", "")), str(shown.get("range", ""))
     return {
         "n": step_numbers(desk.entries)[entry.number],
         "entry": entry.number,
         "what": what(entry),
+        "also": [list(figure) for figure in figures(shown)],
+        "dial": dial(value, unit, kind) if value else None,
+        "screen": screen_of(shown, do) if "scope" in do else None,
         "value": str(shown.get("value", "")),
         "unit": UNITS.get(unit, unit),
         "range": scale,
