@@ -10,6 +10,8 @@ from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.front import script, style
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.sheet import sheet_of
+from lessons.workbench.papers import paper
+from lessons.workbench.pen import Pen
 from lessons.workbench.view import view_of
 
 #: What JupyterLab's two themes set of the variables that the bench takes.
@@ -29,7 +31,10 @@ const model = {
   on: (event, listener) => (heard[event] = heard[event] || []).push(listener),
   off: () => {},
   send: async (message) => {
-    Object.assign(window.state, await window.kernel(message));
+    const { paper, ...state } = await window.kernel(message);
+    Object.assign(window.state, state);
+    for (const listener of (paper && heard["msg:custom"]) || [])
+      listener({ paper, tab: message.tab });
     tell("change:view");
     tell("change:sheet");
   },
@@ -50,8 +55,15 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
             "sheet": sheet_of(desk.attempt) if closed else {},
         }
 
+    pen = Pen()
+
     def kernel(message: dict) -> dict:
-        desk.handle(message)
+        if pen.hear(message):
+            desk.notice = ""
+        elif "save" in message:
+            return {**state(message["seq"]), "paper": paper(desk, message["save"])}
+        else:
+            desk.handle(message)
         return state(message["seq"])
 
     colours = THEMES[theme]

@@ -15,6 +15,13 @@ from lessons.workbench.standing import standings
 from lessons.workbench.words import UNITS, capital, figures, reading_words
 from sim.action import action_from_json
 
+#: Unit on a display -> factor, and the unit without its prefix.
+SCALED = {
+    "mV": (1e-3, "V"),
+    "mA": (1e-3, "A"),
+    "kohm": (1e3, "ohm"),
+    "Mohm": (1e6, "ohm"),
+}
 _NOTE = re.compile(r"(\d+): (.*)", re.DOTALL)
 
 
@@ -30,6 +37,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
             "kind": "ask" if "ask" in entry.data.get("do", {}) else entry.kind,
             "conditions": stood[index].words(desk.circuit) if _has_conditions(entry) else "",
             "reading": outcome(entry),
+            "number": number_of(entry),
             "expected": entry.data.get("expected", ""),
             "minutes": f"{float(entry.data['minutes']):.1f}",
             "harm": list(entry.data.get("harm", [])),
@@ -79,6 +87,16 @@ def outcome(entry: Entry) -> str:
         return "repaired; now verify it"
     shown = entry.data.get("shown")
     return reading_words(shown) if shown else ""
+
+
+def number_of(entry: Entry) -> dict[str, Any] | None:
+    """Return a reading as a number in V, A, ohm or whatever it is without prefix, if it is one."""
+    shown = entry.data.get("shown", {})
+    value, unit = str(shown.get("value", "OL")), str(shown.get("unit", ""))
+    if value == "OL":
+        return None
+    factor, plain = SCALED.get(unit, (1.0, unit))
+    return {"value": float(value) * factor, "unit": UNITS.get(plain, plain)}
 
 
 def own_notes(entries: Sequence[Entry]) -> dict[int, str]:

@@ -77,10 +77,11 @@ def offered(desk: Desk, target: str, verbs: Iterable[str]) -> list[dict[str, Any
         do = {verb: target}
         try:
             check(desk.circuit, desk.situation, action_from_json(do))
-            one = offer(desk.circuit, desk.situation, LABELS.get(verb, capital(verb)), do)
+            button = offer(desk.circuit, desk.situation, LABELS.get(verb, capital(verb)), do)
         except SimError:
             continue
-        found.append({**one, "seldom": verb in SELDOM})
+        warned = [one.text for one in cautions_of(desk.circuit, desk.situation, do)]
+        found.append({**button, "seldom": verb in SELDOM, "cautions": warned})
     return found
 
 

@@ -52,7 +52,7 @@ def sight_view(desk: Desk) -> dict[str, Any]:
         "parts": here,
         "near": near,
         "wires": at_wires(desk, name),
-        "cautions": cautions_before(desk, [o["do"] for o in offers]),
+        "cautions": cautions_before(desk, [o["do"] for o in offers if not o.get("seldom")]),
     }
 
 

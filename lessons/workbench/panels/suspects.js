@@ -90,6 +90,10 @@ function stretch(bench, section, chosen) {
     .filter((_stop, index) => inStretch(bench, index, chosen))
     .flatMap((stop) => stop.suspects)
     .filter((name) => !struck.has(name));
+  const back = section.stops
+    .filter((_stop, index) => inStretch(bench, index, chosen))
+    .flatMap((stop) => stop.suspects)
+    .filter((name) => struck.has(name));
   const label = section.stops[chosen].label;
   return h(
     "div.hs-row.hs-stretch",
@@ -113,6 +117,12 @@ function stretch(bench, section, chosen) {
       },
       names.length === 1 ? "Strike 1 suspect" : `Strike ${names.length} suspects`,
     ),
+    back.length > 0 &&
+      h(
+        "button.hs-quiet",
+        { "data-key": "back", onclick: () => bench.send({ restore: back }) },
+        `Restore ${back.length}`,
+      ),
   );
 }
 
@@ -170,7 +180,7 @@ function chip(bench, suspect) {
     unseen(suspect.struck ? "struck: " : ""),
     h("span.hs-chip-name", {}, suspect.words),
     " ",
-    h("span.hs-price", {}, percent(suspect.chance)),
+    h("span.hs-price", {}, percent(suspect.struck ? suspect.before : suspect.chance)),
   );
 }
 
