@@ -3,7 +3,7 @@ import { h } from "./dom.js";
 
 const LEAST = 0.3;
 const MOST = 3;
-const COMFORT = 0.95; // letters of 12 px stay readable
+const COMFORT = 1; // letters of 12 px stay readable, rings 24 px apart are hit
 const SLIP = 4; // px: less is a click
 
 // The whole width where that stays readable.
