@@ -53,7 +53,7 @@ def paper(desk: Desk, kind: object) -> dict[str, str]:
     ActionError
         There is no such paper, or none of a demonstration.
     """
-    name = desk.attempt.case.id if isinstance(desk, CaseDesk) else desk.circuit.name
+    name = desk.attempt.case.name if isinstance(desk, CaseDesk) else desk.circuit.name
     if kind == "csv":
         return {"name": f"{name}-evidence.csv", "type": "text/csv", "text": evidence_csv(desk)}
     if kind == "report" and isinstance(desk, CaseDesk):

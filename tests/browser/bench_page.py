@@ -46,16 +46,15 @@ window.ready = true;
 
 def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
     """Open a desk in a page that has shown none yet."""
+    pen = Pen()
 
     def state(seq: Any = "") -> dict:
         closed = isinstance(desk, CaseDesk) and desk.attempt.progress.closed
         return {
-            "view": {**view_of(desk), "seq": seq},
+            "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
             "drawing": drawing(desk.circuit),
             "sheet": sheet_of(desk.attempt) if closed else {},
         }
-
-    pen = Pen()
 
     def kernel(message: dict) -> dict:
         if pen.hear(message):

@@ -1,6 +1,6 @@
 // The diagram: drawn by the kernel once; points, leads and what is apart lie on top. It zooms, is
 // moved by hand, is searched, and tells of what is pointed at where it is and what the way takes.
-import { h } from "./dom.js";
+import { h, s } from "./dom.js";
 import { pointButton } from "./points.js";
 import { handlingCard } from "./handling.js";
 import { readableZoom, zoomBy, zoomTo } from "./zoom.js";
@@ -204,6 +204,7 @@ export function drawMarks(bench) {
   for (const point of paper.querySelectorAll(".point")) {
     point.classList.toggle("closed", !open.has(point.getAttribute("data-point")));
   }
+  makeHittable(paper, bench.drawing.parts);
   const found = matches(bench);
   const now = found[(bench.local.found || 0) % Math.max(1, found.length)];
   for (const one of paper.querySelectorAll("[data-part], [data-wire]")) {
@@ -215,6 +216,17 @@ export function drawMarks(bench) {
   }
   if (bench.local.goTo && now) bring(paper, now);
   bench.local.goTo = false;
+}
+
+// A symbol is mostly lines: all of its box takes a click.
+function makeHittable(paper, boxes) {
+  if (paper.querySelector(".hs-hit")) return;
+  for (const part of paper.querySelectorAll("[data-item]")) {
+    const box = boxes[part.getAttribute("data-item")];
+    if (!box) continue;
+    const [x, y, width, height] = box;
+    part.prepend(s("rect", { class: "hs-hit", x, y, width, height, fill: "transparent" }));
+  }
 }
 
 // Bring what was found into the middle of what is in sight.

@@ -22,15 +22,18 @@ export function offerRows(bench, part) {
         "details.hs-more",
         { "data-key": "more" },
         h("summary", {}, "More with your hands"),
-        cautionList(seldomCautions(seldom)),
+        cautionList(seldomCautions(bench, seldom)),
         h("div.hs-row.hs-handling", {}, seldom.map(button)),
       ),
   ];
 }
 
-function seldomCautions(offers) {
+// What is said above for the whole place is not said again.
+function seldomCautions(bench, offers) {
+  const { meter, sight } = bench.view;
+  const said = meter.view === "place" ? sight.cautions.map((caution) => caution.text) : [];
   const texts = new Set(offers.flatMap((offer) => offer.cautions));
-  return [...texts].map((text) => ({ text }));
+  return [...texts].filter((text) => !said.includes(text)).map((text) => ({ text }));
 }
 
 export function findings(felt) {
