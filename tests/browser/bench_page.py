@@ -25,7 +25,7 @@ HTML = """<!doctype html><meta charset="utf-8"><style>%(style)s</style>
 const from = URL.createObjectURL(new Blob([window.front], { type: "text/javascript" }));
 const bench = (await import(from)).default;
 const heard = {};
-const tell = (event) => (heard[event] || []).forEach((listener) => listener());
+const tell = window.tell = (event) => (heard[event] || []).forEach((listener) => listener());
 const model = {
   get: (name) => window.state[name],
   on: (event, listener) => (heard[event] = heard[event] || []).push(listener),

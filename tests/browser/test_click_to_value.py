@@ -10,7 +10,7 @@ pytestmark = pytest.mark.long
 READINGS = 200
 #: Click, wait for the read-out to name the next step, and for the picture after that.
 CLICK = """async (readings) => {
-  const bench = [...document.querySelectorAll(".hs-bench")].find((b) => b.querySelector(".hs-order"));
+  const bench = document.querySelector(".hs-order").closest(".hs-bench");
   const label = () => bench.querySelector(".hs-readout").textContent;
   const took = [];
   for (let k = 0; k < readings; k += 1) {

@@ -1,5 +1,5 @@
 // The evidence: a line for every step, with the student's own note beside it.
-import { h } from "./dom.js";
+import { h, lazily } from "./dom.js";
 
 export function evidencePanel(bench) {
   const { evidence, mode } = bench.view;
@@ -41,10 +41,11 @@ function table(bench, evidence, mode) {
     h(
       "tbody",
       {},
-      evidence.map((line) =>
-        h(
-          "tr",
-          { "data-key": `line ${line.entry}`, "data-kind": line.kind },
+      evidence.map((line) => {
+        const ticked = (bench.local.compare || []).includes(line.entry);
+        const state = [line, priced, expects, ticked, bench.view.order && bench.view.order.closed];
+        const properties = { "data-key": `line ${line.entry}`, "data-kind": line.kind };
+        return lazily("tr", properties, state, () => [
           h("td.hs-number", {}, line.n),
           h("td", {}, line.what),
           h("td.hs-soft", {}, line.conditions),
@@ -58,8 +59,8 @@ function table(bench, evidence, mode) {
           priced && h("td.hs-number", {}, line.minutes),
           priced && h("td", {}, note(bench, line)),
           h("td.hs-compare-cell", {}, line.reading && compareBox(bench, line)),
-        ),
-      ),
+        ]);
+      }),
     ),
   );
 }
@@ -92,12 +93,10 @@ function compareBox(bench, line) {
     {
       "aria-pressed": on ? "true" : "false",
       "aria-label": `Compare step ${line.n}`,
-      onclick: () =>
-        bench.remember({
-          compare: on
-            ? chosen.filter((entry) => entry !== line.entry)
-            : [...chosen, line.entry].slice(-2),
-        }),
+      onclick: () => {
+        const now = (bench.local.compare || []).filter((entry) => entry !== line.entry);
+        bench.remember({ compare: on ? now : [...now, line.entry].slice(-2) });
+      },
     },
     on ? "✓" : "",
   );

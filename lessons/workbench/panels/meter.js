@@ -1,6 +1,6 @@
 // The instrument: how it is set, where its leads go, what the reading takes, what it shows. Every
 // control follows from what the kernel says of the instrument; none is drawn for one of them alone.
-import { h, s, unseen } from "./dom.js";
+import { h, lazily, s, unseen } from "./dom.js";
 import { cautionList, doButton, leadSign, price, segment } from "./parts.js";
 import { endName, signOf } from "./points.js";
 
@@ -115,13 +115,12 @@ function endRow(bench, meter, end) {
 }
 
 function pointList(bench, meter, end, name) {
-  return h(
-    "select.hs-end-list",
-    {
-      id: bench.id(end.key),
-      "data-value": end.point,
-      onchange: (event) => bench.send({ choose: { [end.key]: event.target.value } }),
-    },
+  const properties = {
+    id: bench.id(end.key),
+    "data-value": end.point,
+    onchange: (event) => bench.send({ choose: { [end.key]: event.target.value } }),
+  };
+  return lazily("select.hs-end-list", properties, [name, meter.points], () => [
     h("option", { value: "" }, `${name}: in the air`),
     meter.points.map(({ place, points }) =>
       h(
@@ -130,7 +129,7 @@ function pointList(bench, meter, end, name) {
         points.map(([point, words]) => h("option", { value: point, "data-key": point }, words)),
       ),
     ),
-  );
+  ]);
 }
 
 // A channel has two leads or a clamp.
