@@ -75,6 +75,16 @@ class Bench {
     this.model.send({ seq: this.sent, tab: this.name, is: saying });
   }
 
+  // A kernel that is gone needs no farewell.
+  leave() {
+    if (this.view.mode === "message") return;
+    try {
+      this.says("gone");
+    } catch {
+      this.sent = "";
+    }
+  }
+
   get penless() {
     const { pen } = this.view;
     return Boolean(pen && pen.holder && pen.holder !== this.name);
@@ -293,7 +303,7 @@ export function render({ model, el }) {
   bench.answered();
   if (bench.view.mode !== "message") bench.says("here");
   return () => {
-    if (bench.view.mode !== "message") bench.says("gone");
+    bench.leave();
     clearTimeout(bench.timer);
     watcher.disconnect();
     model.off("change:view", answered);
