@@ -67,7 +67,7 @@ class Workbench(anywidget.AnyWidget):
             self.view = {**(message or {}), "seq": 0}
             return
         self.drawing = drawing(desk.circuit)
-        self.view = {**view_of(desk), "seq": 0}
+        self.view = {**view_of(desk), "pen": self.pen.view(), "seq": 0}
         self.on_msg(self.receive)
         if isinstance(desk, CaseDesk):
             self.at_work[str(desk.attempt.writer.path)] = self
