@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from lessons.command.vehicle import Vehicle, add_vehicle, settle_vehicle
+from sim.modules.leftover import pulsed_share, residuals
 from sim.network import INSTRUMENTS, LEADS
 from sim.parts import FAMILIES
 from sim.parts.family import Element, Law
@@ -40,14 +41,20 @@ def solution_json(vehicle: Vehicle) -> dict[str, Any]:
 
     `points` are volts against the body, `currents` amperes into the part (or wire) at each of its
     ends; a relay is closed where its contact lets current through, a fuse blown where it does not.
+    Where outputs are pulsed, `pulsed` gives the share of the time for which each is on; voltages
+    and currents are then means, states those while they are on, and what is left over is the worst
+    of every stretch of the period.
     """
-    kirchhoff, law = vehicle.solver.residuals(vehicle.rows, vehicle.lanes, vehicle.solution)
+    solver, modules, solution = vehicle.solver, vehicle.modules, vehicle.solution
+    kirchhoff, law = residuals(solver, modules, vehicle.rows, vehicle.lanes, solution)
+    pulsed = pulsed_share(modules, solution)
     return {
         "format": FORMAT,
         "version": VERSION,
         "points": points(vehicle),
         "currents": currents(vehicle),
         "states": states(vehicle),
+        **({"pulsed": pulsed} if pulsed else {}),
         "kcl_residual": float(kirchhoff[0]),
         "law_residual": float(law[0]),
     }
@@ -109,6 +116,9 @@ def table(title: str, solution: dict[str, Any]) -> str:
     lines += [ROW.format(name, f"{amps:{NUMBER}}") for name, amps in solution["currents"].items()]
     lines += ["", "relays and fuses"]
     lines += [ROW.format(name, state) for name, state in solution["states"].items()]
+    if "pulsed" in solution:
+        lines += ["", "pulsed, share of the time on; voltages and currents are means"]
+        lines += [ROW.format(name, f"{share:.3f}") for name, share in solution["pulsed"].items()]
     kirchhoff, law = solution["kcl_residual"], solution["law_residual"]
     lines += ["", f"left over: {kirchhoff:.1e} A at a node, {law:.1e} V at an element"]
     return "\n".join(lines)

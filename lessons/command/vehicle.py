@@ -12,6 +12,7 @@ from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.errors import ActionError, FaultError, QuantityError, RulesError, SolveError
 from sim.faults import parse_faults, with_faults, write_faults
+from sim.modules.leftover import rows_as_solved
 from sim.modules.loop import Settled, solve_standing
 from sim.modules.wiring import Modules
 from sim.network import Configuration, Floats, configured, stack_rows
@@ -28,7 +29,7 @@ ENDS = ("from", "to", "beside", "supply beside")  # of a wire: not values but to
 class Vehicle:
     """A circuit with its faults and settings, at rest: one lane, without instruments.
 
-    `rows` is (1, E, 5); `title` says in one line how the vehicle stands.
+    `rows` is (1, E, 13), with what rules have set; `title` says in one line how the vehicle stands.
     """
 
     circuit: Circuit
@@ -37,6 +38,7 @@ class Vehicle:
     lanes: Lanes
     solution: Solution
     title: str
+    modules: Modules
 
 
 def add_vehicle(parser: argparse.ArgumentParser) -> None:
@@ -81,13 +83,16 @@ def settle_vehicle(arguments: argparse.Namespace) -> Vehicle:
     solver = Solver.of(circuit)
     rows = configured(circuit, solver.network, stack_rows([circuit]), configuration)
     lanes = solver.lanes(np.zeros(1, dtype=np.int64))
-    solution = solve_standing(solver, Modules.of(solver.network, circuit), rows, lanes)
+    modules = Modules.of(solver.network, circuit)
+    solution = solve_standing(solver, modules, rows, lanes)
     if solution.status[0] != 0:
         error = solver.explain(solution, 0)
         if isinstance(solution, Settled) and solution.cycles[0]:
             error = RulesError(solution.cycles[0])
         raise SolveError(f"{circuit.name}: {error}")
-    return Vehicle(circuit, solver, rows, lanes, solution, _title(circuit, arguments))
+    rows = rows_as_solved(modules, rows, solution)
+    title = _title(circuit, arguments)
+    return Vehicle(circuit, solver, rows, lanes, solution, title, modules)
 
 
 def _title(circuit: Circuit, arguments: argparse.Namespace) -> str:
