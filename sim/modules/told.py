@@ -1,22 +1,18 @@
-"""What a tester can ask of modules, and what it can impose on them, for every variant at once.
+"""What a tester can ask of modules, for every variant at once.
 
-`told` reads; `impose` and `release` return another memory and change nothing by themselves: the
-next solution follows it. A module that does not work (`working` false) tells nothing, whatever the
+A module that does not work (`working` false) tells nothing, whatever the
 arrays hold.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from sim.errors import ActionError
 from sim.modules.behaviour import Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats
-from sim.modules.held import Held
 from sim.modules.loop import Asked, Settled, take_turns
 from sim.modules.pulses import Pulsed
 from sim.modules.unit import Turn
@@ -171,61 +167,3 @@ def _scale(item: Measured | Received) -> tuple[str, str, str]:
     if isinstance(item, Received):
         return "fraction", item.code, ""
     return item.kind, item.low_code, item.high_code
-
-
-def can_impose(modules: Modules, module: str) -> tuple[str, ...]:
-    """Return what a tester can impose on a module: pins, and the decisions and levels behind."""
-    driven = [one for one in modules.unit(module).driven if one.words]
-    pins = [one.pin for one in driven]
-    return (*pins, *dict.fromkeys(one.follows for one in driven if one.follows))
-
-
-def impose(modules: Modules, held: Held, module: str, target: str, share: float) -> Held:
-    """Return the memory with an output held at a share, on every variant, until released.
-
-    Parameters
-    ----------
-    target : str
-        A pin, or a decision or level: then every output that follows it, the inverted ones the
-        other way round.
-    share : float
-        From 0 (off) to 1 (on); 0.4 for a pulsed output at 40 %.
-
-    Raises
-    ------
-    ActionError
-        No such target, or a share that cannot be.
-    """
-    if not 0.0 <= share <= 1.0:
-        raise ActionError(f"impose on {module}: got {share:g}, allowed 0 to 1")
-    for columns, inverted in _columns(modules, module, target):
-        held = held.imposing(columns, 1.0 - share if inverted else share)
-    return held
-
-
-def release(modules: Modules, held: Held, module: str, target: str) -> Held:
-    """Return the memory with an output left to the rules again.
-
-    Raises
-    ------
-    ActionError
-        No such target.
-    """
-    for columns, _inverted in _columns(modules, module, target):
-        held = held.imposing(columns, math.nan)
-    return held
-
-
-def _columns(modules: Modules, module: str, target: str) -> list[tuple[list[int], bool]]:
-    """Return (columns, inverted) of what a target stands for."""
-    names = [unit.behaviour.module for unit in modules.units]
-    if module not in names:
-        raise ActionError(f"no module {module!r}; there are {', '.join(names) or 'none'}")
-    unit, found = modules.unit(module), []
-    for one, column in zip(unit.driven, unit.columns.tolist(), strict=True):
-        if one.words is not None and target in (one.pin, one.follows):
-            found.append(([column], one.inverted and target == one.follows))
-    if not found:
-        allowed = ", ".join(can_impose(modules, module))
-        raise ActionError(f"{module} has no output {target!r}; there are {allowed}")
-    return found

@@ -5,12 +5,8 @@ what a healthy part then does, are properties of the circuit file's parts, not o
 levels of the bus are those of ISO 17987-4.
 """
 
-from dataclasses import replace
-
-import numpy as np
 import pytest
 
-from sim.modules.told import impose, release
 from tests.sim.modules.stand import Stand
 
 ON = {"blower": "on"}
@@ -137,18 +133,3 @@ def test_an_overload_latches_until_the_key_is_cycled():
     assert not stand.bench.memory.blown.any()
     stand.wait("1 min")
     assert stand.told.overloaded["11"][0]
-
-
-def test_a_tester_imposes_an_output_until_it_lets_go():
-    stand = Stand("blower")
-    modules, bench = stand.bench.fleet.modules, stand.bench
-    bench.memory = _with(bench.memory, impose(modules, bench.memory.modules, "A3", "run", 1.0))
-    assert stand.sees("the first runs")
-    assert stand.sees("the second runs")
-    bench.memory = _with(bench.memory, release(modules, bench.memory.modules, "A3", "run"))
-    assert not stand.sees("the first runs")
-    assert np.isnan(bench.memory.modules.imposed).all()
-
-
-def _with(memory, held):
-    return replace(memory, modules=held)
