@@ -20,6 +20,8 @@ from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
 from sim.faults import parse_faults, possible_faults, with_faults, write_faults
+from sim.modules.loop import solve_standing
+from sim.modules.wiring import Modules
 from sim.network import (
     EVERYTHING,
     Configuration,
@@ -62,7 +64,9 @@ class Vehicle:
 
     def solve(self, rows: Floats, standing: Configuration) -> Solution:
         here = configured(self.circuit, self.solver.network, rows, standing)
-        return self.solver.solve(here, self.solver.lanes(np.arange(len(here))))
+        lanes = self.solver.lanes(np.arange(len(here)))
+        modules = Modules.of(self.solver.network, self.circuit)
+        return solve_standing(self.solver, modules, here, lanes)
 
     def standing(self, *positions: str, stressed: tuple = ()) -> Configuration:
         """Give controls in positions, units asleep with the key off or without a key."""
@@ -166,6 +170,23 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
     ("fog-lamps", ("on", "on", "dipped"), "left fog lamp is bright, fog relay clicks", ""),
     ("fog-lamps", ("on", "on", "main"), "main beam pilot lights", "left fog lamp glows"),
     ("rear-window-heater", ("run", "on", "released"), "rear window clears", "horn sounds"),
+    ("charging", ("run", "standing", "on", "off"), "charge lamp lights", "headlamps are white"),
+    (
+        "charging",
+        ("run", "idling 850 rpm", "on", "on"),
+        "headlamps are white, the rear window clears",
+        "charge lamp glimmers",
+    ),
+    ("window", ("off", "up", "off", "on"), "door lamp lights", "window creeps"),
+    ("window", ("run", "up", "off", "off"), "window moves, window relay clicks", ""),
+    ("window", ("run", "down", "off", "off"), "window moves", ""),
+    ("window", ("run", "off", "up", "off"), "window moves", "door lamp lights"),
+    ("window", ("run", "off", "down", "off"), "window moves", ""),
+    ("window", ("run", "up", "down", "off"), "", "window creeps"),  # both ends are fed
+    ("blower", ("run", "1", "on"), "a breath of air, cup light is on", "air blows"),
+    ("blower", ("run", "2", "off"), "air blows", "air blows hard, blower relay clicks"),
+    ("blower", ("run", "3", "off"), "air blows", "air blows hard"),
+    ("blower", ("run", "4", "off"), "air blows hard, blower relay clicks", ""),
 ]
 
 
