@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from sim.parts import (
+    actuator,
     alternator,
     battery,
     breaker,
@@ -27,6 +28,7 @@ from sim.parts import (
     selector,
     sensorswitch,
     sleeper,
+    smartalternator,
     solenoid,
     splice,
     starter,
@@ -78,6 +80,8 @@ _ALL = (
     can.TERMINATOR,
     sleeper.FAMILY,
     controlunit.FAMILY,
+    actuator.FAMILY,
+    smartalternator.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})
