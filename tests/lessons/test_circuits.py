@@ -187,6 +187,29 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
     ("blower", ("run", "2", "off"), "air blows", "air blows hard, blower relay clicks"),
     ("blower", ("run", "3", "off"), "air blows", "air blows hard"),
     ("blower", ("run", "4", "off"), "air blows hard, blower relay clicks", ""),
+    (
+        "charging-by-load",
+        ("run", "standing", "warm 25 degC", "off", "off"),
+        "charge lamp lights",
+        "headlamps are yellow",
+    ),
+    (
+        "charging-by-load",
+        ("run", "idling 850 rpm", "warm 25 degC", "on", "on"),
+        "headlamps are white, the rear window clears",
+        "charge lamp lights",
+    ),
+    (
+        "charging-by-load",
+        ("run", "idling 850 rpm", "warm 25 degC", "off", "off"),
+        "",
+        "charge lamp lights",
+    ),
+    ("blower-module", ("off", "full 100 %"), "", "a breath of air, blower light is on"),
+    ("blower-module", ("run", "off 0 %"), "", "a breath of air, blower light is on"),
+    ("blower-module", ("run", "low 25 %"), "a breath of air, blower light is on", "air blows"),
+    ("blower-module", ("run", "middle 50 %"), "air blows", "air blows hard"),
+    ("blower-module", ("run", "full 100 %"), "air blows hard, blower light is on", ""),
 ]
 
 
