@@ -5,8 +5,8 @@ circuit's curve in time. `traced` is the one place where a curve is asked for; w
 of it stands in `sim.instruments.averages`.
 
 A fuse opens in a curve where the RMS of its current over the whole of it is more than its strip
-carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that fills
-a capacitor, and a motor's inrush, pass.
+carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that
+fills a capacitor, and a motor's inrush, pass.
 """
 
 from __future__ import annotations

@@ -33,8 +33,8 @@ class PinWords:
 
     `limit` in A, resistances in ohm, 0 for none. `frequency` in Hz of an output that is pulsed, 0
     if it is not. While off it is on for `test_share` of the time, `test_frequency` times a second,
-    to see whether its lamp is whole. `clamp` in V is what an output's transistor lets a coil kick to,
-    0 for none. `span` gives the volts of a `TARGET` at level 0 and
+    to see whether its lamp is whole. `clamp` in V is what an output's transistor lets a coil kick
+    to, 0 for none. `span` gives the volts of a `TARGET` at level 0 and
     at level 1.
     """
 

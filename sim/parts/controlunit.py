@@ -16,8 +16,8 @@ Each pin is described in the circuit file in words::
 - an output is a contact with the resistance of its transistor, behind a limiter of `HOLDS` times
   what it may carry. Above its limit the rules shut it down (see `sim.modules.loop`). Its pull-up is
   there whether it is on or not, so that a cut wire shows volts that carry nothing.
-- clamp: across the transistor of an output lies a diode that conducts beyond so many volts and takes
-  the kick of a coil as it is switched off, and its body diode conducts backwards (both as in
+- clamp: across the transistor of an output lies a diode that conducts beyond so many volts and
+  takes the kick of a coil as it is switched off, and its body diode conducts backwards (both as in
   `sim.parts.driver`); without one a coil kicks free.
 - LIN master: a pull-up of 1 kohm to the supply and a transistor to ground that gives no more than
   `BUS_LIMIT`; see `sim.modules.bus`.
