@@ -3,12 +3,17 @@
 A steady state does not see a switched or alternating element; an instrument that does needs the
 circuit's curve in time. `traced` is the one place where a curve is asked for; what a meter makes
 of it stands in `sim.instruments.averages`.
+
+A fuse opens in a curve where the RMS of its current over the whole of it is more than its strip
+carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that
+fills a capacitor, and a motor's inrush, pass.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -17,15 +22,16 @@ from sim.bus import trace
 from sim.bus.ports import has_bus
 from sim.instruments import averages
 from sim.instruments.scope import INPUT_RESISTANCE
-from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, WAVE, Floats
+from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, SHAPE, WAVE, Floats, Network
 from sim.parts.family import Wave
 from sim.solver.lanes import Lanes
 from sim.solver.laws import SOLVED
-from sim.solver.waveform import waveform
+from sim.solver.waveform import Trace, waveform
 from sim.view import View
 
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
 METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
+NEVER_OPENS = 1e9  # A
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
 SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours: a heavy fan takes longer
 
@@ -124,21 +130,25 @@ def traced(view: View, sweep: Sweep) -> Curves:
     if pairs:
         lanes.instruments[:, 0, :2] = (1.0 / INPUT_RESISTANCE, 0.0)
         lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
-    screens = 2 if sweep.source else 1
-    seen = _on_a_bus(view, sweep, after, lanes, screens * sweep.seconds)
+    wires = [network.element(f"{c.wire} first half") for c in sweep.channels if c.wire]
+    seconds = (2 if sweep.source else 1) * sweep.seconds
+    seen = _on_a_bus(view, sweep, after, lanes, seconds)
     if seen is not None:
         return seen
-    curves = waveform(
+    run = partial(
+        waveform,
         view.fleet.solver,
-        before,
-        after,
-        lanes,
-        duration=screens * sweep.seconds,
+        lanes=lanes,
+        duration=seconds,
         step=sweep.seconds / sweep.samples,
         points=[network.node(circuit.point(end)) for pair in pairs for end in pair],
-        elements=[network.element(f"{c.wire} first half") for c in sweep.channels if c.wire],
+        elements=[*wires, *(network.element(name) for name in network.fuse_names)],
         lead_in=0.0 if view.doing.settings else SETTLING,
     )
+    curves = run(_holding(network, before), _holding(network, after))
+    opens = _opening(view, curves.current[:, len(wires) :], seconds)
+    if opens.any():
+        curves = _merged(curves, run(before, after), opens)
     view.failed |= curves.status != SOLVED
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
@@ -164,6 +174,37 @@ def _on_a_bus(
     probes = [probe(channel) for channel in sweep.channels]
     found = trace.traced(view.fleet.solver, rows, lanes, circuit, window, probes)
     return None if found is None else Curves(*found)
+
+
+def _holding(network: Network, rows: Floats) -> Floats:
+    """Return rows (V, E, 13) in which no fuse opens."""
+    rows = rows.copy()
+    rows[:, [network.element(name) for name in network.fuse_names], SHAPE] = NEVER_OPENS
+    return rows
+
+
+def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
+    """Return on which variants (V,) any fuse opens within a curve of its current, (V, F, T)."""
+    network = view.network
+    limits = view.base_of(view.situation)
+    view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds)
+    fuses = [network.element(name) for name in network.fuse_names]
+    rms = np.sqrt(np.mean(amps**2, axis=2))
+    found: npt.NDArray[np.bool_] = (rms > limits[:, fuses, SHAPE]).any(axis=1)
+    return found
+
+
+def _merged(trace: Trace, other: Trace, which: npt.NDArray[np.bool_]) -> Trace:
+    """Return a trace with the lanes `which` (L,) from another."""
+    mine = which[:, None, None]
+    return replace(
+        trace,
+        volts=np.where(mine, other.volts, trace.volts),
+        current=np.where(mine, other.current, trace.current),
+        status=np.where(which, other.status, trace.status),
+        closed=np.where(which[:, None], other.closed, trace.closed),
+        blown=np.where(which[:, None], other.blown, trace.blown),
+    )
 
 
 def measured(view: View, figure: str) -> Floats:

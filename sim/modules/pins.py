@@ -24,6 +24,7 @@ ROLES = (SUPPLY, GROUND, INPUT_ROLE, REFERENCE, *OUTPUTS, BUS)
 _PULL = re.compile(r"pull-(?P<way>up|down) (?P<ohms>.+?)(?P<supply> to supply)?")
 _PULSED = re.compile(r"pulsed at (?P<often>.+)")
 _TEST = re.compile(r"lamp test (?P<long>.+) every (?P<apart>.+)")
+_CLAMP = "clamp "
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,8 @@ class PinWords:
 
     `limit` in A, resistances in ohm, 0 for none. `frequency` in Hz of an output that is pulsed, 0
     if it is not. While off it is on for `test_share` of the time, `test_frequency` times a second,
-    to see whether its lamp is whole. `span` gives the volts of a `TARGET` at level 0 and
+    to see whether its lamp is whole. `clamp` in V is what an output's transistor lets a coil kick
+    to, 0 for none. `span` gives the volts of a `TARGET` at level 0 and
     at level 1.
     """
 
@@ -45,6 +47,7 @@ class PinWords:
     frequency: float = 0.0
     test_share: float = 0.0
     test_frequency: float = 0.0
+    clamp: float = 0.0
     span: tuple[float, float] = (0.0, 0.0)
 
 
@@ -82,6 +85,8 @@ def _read_word(role: str, word: str) -> dict[str, float | bool]:
         }
     if word.startswith("up to ") and role in (REFERENCE, *OUTPUTS):
         return {"limit": parse(word.removeprefix("up to "), "current")}
+    if word.startswith(_CLAMP) and role in OUTPUTS:
+        return {"clamp": parse(word.removeprefix(_CLAMP), "voltage")}
     if pulsed and role in OUTPUTS:
         return {"frequency": parse(pulsed["often"], "frequency")}
     if test and role in OUTPUTS:

@@ -6,7 +6,8 @@ Each pin is described in the circuit file in words::
          pin 4: "input, pull-up 2.49 kohm", pin 5: "reference, up to 50 mA",
          pin 9: "switches to ground, up to 2 A", pin 10: "switches to supply, 50 mohm, up to 10 A",
          pin 11: "switches to ground, up to 1 A, pull-up 10 kohm, pulsed at 200 Hz",
-         pin 12: "switches to supply, up to 2 A, lamp test 1 ms every 100 ms", pin 13: LIN master}
+         pin 12: "switches to supply, up to 2 A, lamp test 1 ms every 100 ms", pin 13: LIN master,
+         pin 14: "switches to ground, up to 3 A, pulsed at 20 Hz, clamp 65 V"}
 
 - input: `INPUT` to the unit's ground; a pull-up leads to 5 V inside, or to the supply where it says
   ``pull-up … to supply``; ``pull-down`` leads to the unit's ground.
@@ -15,6 +16,9 @@ Each pin is described in the circuit file in words::
 - an output is a contact with the resistance of its transistor, behind a limiter of `HOLDS` times
   what it may carry. Above its limit the rules shut it down (see `sim.modules.loop`). Its pull-up is
   there whether it is on or not, so that a cut wire shows volts that carry nothing.
+- clamp: across the transistor of an output lies a diode that conducts beyond so many volts and
+  takes the kick of a coil as it is switched off, and its body diode conducts backwards (both as in
+  `sim.parts.driver`); without one a coil kicks free.
 - LIN master: a pull-up of 1 kohm to the supply and a transistor to ground that gives no more than
   `BUS_LIMIT`; see `sim.modules.bus`.
 - supply: the unit takes `awake current` at 12 V, asleep `asleep current`; what its 5 V gives is not
@@ -41,6 +45,7 @@ from sim.modules.pins import (
     PinWords,
     read_pin,
 )
+from sim.parts.driver import CLAMP, SILICON
 from sim.parts.family import (
     Element,
     Family,
@@ -168,6 +173,18 @@ def _output(part: Part, pin: str, words: PinWords, own: str, far: str) -> list[E
             relay=f"{name} {pin}",
         ),
         Element(f"{name} {pin} leak", own, far, leak),
+        *_clamp(name, pin, words, own, far),
+    ]
+
+
+def _clamp(name: str, pin: str, words: PinWords, own: str, far: str) -> list[Element]:
+    """Return what takes a coil's kick across an output's transistor, if its pin has a clamp."""
+    if not words.clamp:
+        return []
+    high, low = (far, own) if words.role == TO_SUPPLY else (own, far)
+    return [
+        Element(f"{name} {pin} clamp", high, low, 1.0, words.clamp, Law.DIODE, CLAMP),
+        Element(f"{name} {pin} body diode", low, high, 1.0, law=Law.DIODE, shape=SILICON),
     ]
 
 

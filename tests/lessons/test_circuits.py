@@ -21,6 +21,8 @@ from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
 from sim.faults import parse_faults, possible_faults, with_faults, write_faults
+from sim.modules.loop import solve_standing
+from sim.modules.wiring import Modules
 from sim.network import (
     EVERYTHING,
     Configuration,
@@ -64,7 +66,10 @@ class Vehicle:
 
     def solve(self, rows: Floats, standing: Configuration) -> Solution:
         here = configured(self.circuit, self.solver.network, rows, standing)
-        return live.solve(self.solver, here, self.solver.lanes(np.arange(len(here))))
+        lanes = self.solver.lanes(np.arange(len(here)))
+        modules = Modules.of(self.solver.network, self.circuit)
+        solution = solve_standing(self.solver, modules, here, lanes)
+        return live.on_bus(self.solver, here, lanes, solution)
 
     def standing(self, *positions: str, stressed: tuple = ()) -> Configuration:
         """Give controls in positions, units asleep with the key off or without a key."""
@@ -201,6 +206,61 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "dash shows road speed, rear wiper knows reverse gear",
         "courtesy lamp lights",
     ),
+    ("charging", ("run", "standing", "on", "off"), "charge lamp lights", "headlamps are white"),
+    (
+        "charging",
+        ("run", "idling 850 rpm", "on", "on"),
+        "headlamps are white, the rear window clears",
+        "charge lamp glimmers",
+    ),
+    ("window", ("off", "up", "off", "on"), "door lamp lights", "window creeps"),
+    ("window", ("run", "up", "off", "off"), "window moves, window relay clicks", ""),
+    ("window", ("run", "down", "off", "off"), "window moves", ""),
+    ("window", ("run", "off", "up", "off"), "window moves", "door lamp lights"),
+    ("window", ("run", "off", "down", "off"), "window moves", ""),
+    ("window", ("run", "up", "down", "off"), "", "window creeps"),  # both ends are fed
+    ("blower", ("run", "1", "on"), "a breath of air, cup light is on", "air blows"),
+    ("blower", ("run", "2", "off"), "air blows", "air blows hard, blower relay clicks"),
+    ("blower", ("run", "3", "off"), "air blows", "air blows hard"),
+    ("blower", ("run", "4", "off"), "air blows hard, blower relay clicks", ""),
+    (
+        "charging-by-load",
+        ("run", "standing", "warm 25 degC", "off", "off"),
+        "charge lamp lights",
+        "headlamps are yellow",
+    ),
+    (
+        "charging-by-load",
+        ("run", "idling 850 rpm", "warm 25 degC", "on", "on"),
+        "headlamps are white, the rear window clears",
+        "charge lamp lights",
+    ),
+    (
+        "charging-by-load",
+        ("run", "idling 850 rpm", "warm 25 degC", "off", "off"),
+        "",
+        "charge lamp lights",
+    ),
+    (
+        "injectors",
+        ("run", "standing 1 bar"),
+        "main relay clicks",
+        "cylinder 1 pulls, fuel pump hums",
+    ),
+    (
+        "injectors",
+        ("run", "idling 0.35 bar"),
+        "cylinder 1 pulls, cylinder 2 pulls, cylinder 3 pulls, cylinder 4 pulls, fuel pump hums",
+        "",
+    ),
+    ("pulsed-fan", ("run", "cold 20 degC"), "", "fan whispers"),
+    ("pulsed-fan", ("run", "hot 102 degC"), "fan turns", "fan roars"),
+    ("pulsed-fan", ("run", "boiling 115 degC"), "fan roars", ""),
+    ("blower-module", ("off", "full 100 %"), "", "a breath of air, blower light is on"),
+    ("blower-module", ("run", "off 0 %"), "", "a breath of air, blower light is on"),
+    ("blower-module", ("run", "low 25 %"), "a breath of air, blower light is on", "air blows"),
+    ("blower-module", ("run", "middle 50 %"), "air blows", "air blows hard"),
+    ("blower-module", ("run", "full 100 %"), "air blows hard, blower light is on", ""),
 ]
 
 
