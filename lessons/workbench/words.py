@@ -57,6 +57,8 @@ def part_title(circuit: Circuit, part: Part) -> str:
         return f"link, {part.number('rating'):g} A"
     if part.kind == "relay" and part.values["serves"]:
         return f"relay, {part.values['serves']}"
+    if part.kind == "bus unit" and part.values["serves"]:
+        return f"control unit, {part.values['serves']}"
     return part.kind
 
 

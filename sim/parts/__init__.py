@@ -9,6 +9,7 @@ from sim.parts import (
     alternator,
     battery,
     breaker,
+    busunit,
     can,
     controlunit,
     diode,
@@ -76,6 +77,8 @@ _ALL = (
     sensorswitch.FAMILY,
     can.TRANSCEIVER,
     can.TERMINATOR,
+    busunit.UNIT,
+    busunit.SOCKET,
     sleeper.FAMILY,
     controlunit.FAMILY,
 )
