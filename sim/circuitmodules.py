@@ -6,9 +6,9 @@ from sim.circuit import Part
 from sim.circuitpad import Pad, wire_pins
 from sim.errors import QuantityError
 from sim.mistakes import perhaps
-from sim.modules.behaviour import Behaviour
+from sim.modules.behaviour import Behaviour, Received
 from sim.modules.entries import read_behaviour
-from sim.modules.pins import OUTPUTS
+from sim.modules.pins import BUS, OUTPUTS
 from sim.parts import FAMILIES
 from sim.parts.controlunit import FAMILY, pins_of
 from sim.yamltext import Entry, Where
@@ -41,7 +41,28 @@ def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
             pad.note(_where(pad, where, str(error)), f"{name}: {error}")
             continue
         found[name] = behaviour
+    _check_senders(pad, parts, found)
     return found
+
+
+def _check_senders(pad: Pad, parts: dict[str, Part], modules: dict[str, Behaviour]) -> None:
+    """Refuse orders by one wire from where none come."""
+    talk = [
+        f"{name}.{output.pin}"
+        for name, one in modules.items()
+        for output in one.outputs
+        if parts[name].kind == FAMILY.kind and pins_of(parts[name])[output.pin].role == BUS
+    ]
+    for name, one in modules.items():
+        for item in one.inputs:
+            if not isinstance(item, Received):
+                continue
+            sender = f"{item.sender}.{item.sender_pin}" if item.sender else "nothing"
+            if sender not in talk and item.sender not in pad.broken:
+                known = ", ".join(talk) or "none: give a control unit a pin that is `LIN master`"
+                text = f"{name}: commanded by {sender}, which sends no orders; there are {known}"
+                where = ("parts", name, "commanded by") if item.sender else ("parts", name)
+                pad.note(where, text)
 
 
 def _check_pins(part: Part, behaviour: Behaviour) -> None:
@@ -52,7 +73,7 @@ def _check_pins(part: Part, behaviour: Behaviour) -> None:
             raise QuantityError(f"power: pin {pin} is {pins[pin].role!r}, not the {role}")
     for output in behaviour.outputs:
         words, where = pins[output.pin], f"outputs: {output.pin}"
-        if words.role not in OUTPUTS:
+        if words.role not in (*OUTPUTS, BUS):
             raise QuantityError(f"{where}: pin {output.pin} is {words.role!r}, it switches nothing")
         if output.follows in levels and not words.frequency:
             raise QuantityError(

@@ -56,7 +56,11 @@ def carry(
     lanes = fleet.solver.lanes(np.arange(count))
     asked = Asked.of(fleet.modules, now, np.full(count, clock))
     settled = pass_time(
-        asked, solution, clock + seconds, solve_lanes(fleet.solver, now, lanes), drain
+        asked,
+        solution,
+        clock + seconds,
+        solve_lanes(fleet.solver, fleet.modules, now, lanes),
+        drain,
     )
     return after_solution(memory, settled)
 

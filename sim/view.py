@@ -273,7 +273,7 @@ class View:
         if variants is not None:
             held = held.take(variants)
         solved = settle(
-            asked, held, lanes.closed, lanes.blown, solve_lanes(using, self.rows, lanes)
+            asked, held, lanes.closed, lanes.blown, solve_lanes(using, modules, self.rows, lanes)
         )
         if row is None and variants is None:
             self.rows = show_pulses(modules, self.rows, solved.held)

@@ -73,6 +73,31 @@ class Switched:
 
 
 @dataclass(frozen=True, slots=True)
+class Received:
+    """A level that comes by one wire from another module, as a share from 0 to 1.
+
+    It comes while the wire carries it (see `sim.modules.bus`). Without it for `after_seconds` the
+    input is implausible, and the module goes on with `substitute`, or with the last (`last`).
+
+    Attributes
+    ----------
+    sender, sender_pin : str
+        Module and pin that the wire should come from.
+    code : str
+        Trouble code for "no message"; empty for none.
+    """
+
+    name: str
+    pin: str
+    sender: str
+    sender_pin: str
+    after_seconds: float
+    substitute: float = 0.0
+    last: bool = False
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """Something the module makes up its mind about.
 
@@ -121,7 +146,7 @@ class Behaviour:
     supply: str
     ground: str
     works_from: float
-    inputs: tuple[Measured | Switched, ...]
+    inputs: tuple[Measured | Switched | Received, ...]
     decisions: tuple[Decision, ...]
     levels: tuple[Level, ...] = ()
     outputs: tuple[Output, ...] = ()

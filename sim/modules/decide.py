@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim.modules.behaviour import Behaviour, Decision, Measured, Switched
+from sim.modules.behaviour import Behaviour, Decision, Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats, Seen
 
 NOT_PENDING = np.inf
@@ -82,6 +82,7 @@ def decide(
     state: ModuleState,
     clock: Floats,
     alive: Flags | None = None,
+    received: Mapping[str, Floats] | None = None,
 ) -> tuple[ModuleState, View]:
     """Let a module look at its pins once and make up its mind.
 
@@ -94,6 +95,8 @@ def decide(
         Seconds since hand-over.
     alive : bool array (V,) or None
         Where it is not dead inside; everywhere if not given.
+    received : mapping of name to float array (V,), or None
+        What comes by a bus, nan where nothing does.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def decide(
     if alive is not None:
         working = working & alive
     state = _reset(behaviour, state, working)
-    state, seen, actual = _look(behaviour, pins, state, clock)
+    state, seen, actual = _look(behaviour, pins, state, clock, received or {})
     states = dict(seen.states)
     on, since = state.on.copy(), state.since.copy()
     for number, decision in enumerate(behaviour.decisions):
@@ -135,7 +138,7 @@ def next_due(behaviour: Behaviour, state: ModuleState, clock: Floats | None = No
         waits = state.since + np.where(state.on, delays[:, 1], delays[:, 0])
         due = np.minimum(due, waits.min(axis=1))
     for number, item in enumerate(behaviour.inputs):
-        if isinstance(item, Measured):
+        if isinstance(item, Measured | Received):
             waiting = np.where(
                 state.implausible[:, number], NOT_PENDING, state.doubted_since[:, number]
             )
@@ -166,7 +169,11 @@ def _reset(behaviour: Behaviour, state: ModuleState, working: Flags) -> ModuleSt
 
 
 def _look(
-    behaviour: Behaviour, pins: Mapping[str, Floats], state: ModuleState, clock: Floats
+    behaviour: Behaviour,
+    pins: Mapping[str, Floats],
+    state: ModuleState,
+    clock: Floats,
+    received: Mapping[str, Floats],
 ) -> tuple[ModuleState, Seen, dict[str, Floats]]:
     """Turn voltages into values and states; say which inputs are implausible."""
     switched, implausible = state.switched.copy(), state.implausible.copy()
@@ -177,21 +184,28 @@ def _look(
     states: dict[str, Flags] = {}
     ground = pins[behaviour.ground]
     for number, item in enumerate(behaviour.inputs):
-        volts = pins[item.pin] - ground
-        if item.relative:
-            volts = _share(volts, pins[behaviour.supply] - ground)
+        if isinstance(item, Received):
+            read = received.get(item.name, np.full(len(clock), np.nan))
+            out = np.isnan(read)
+            low, read = out, np.where(out, kept[:, number], read)
+            kept[:, number] = read
+        else:
+            volts = pins[item.pin] - ground
+            if item.relative:
+                volts = _share(volts, pins[behaviour.supply] - ground)
         if isinstance(item, Switched):
             switched[:, number] = _hysteresis(item, volts, switched[:, number])
             states[item.name] = switched[:, number]
             continue
-        low, out = volts < item.low, (volts < item.low) | (volts > item.high)
+        if isinstance(item, Measured):
+            low, out = volts < item.low, (volts < item.low) | (volts > item.high)
+            read = np.interp(volts, item.volts, item.values)
+            kept[:, number] = np.where(out, kept[:, number], read)
         doubted[:, number] = np.where(out, np.minimum(doubted[:, number], clock), NOT_PENDING)
         implausible[:, number] = out & (clock >= doubted[:, number] + item.after_seconds)
         too_low[:, number] = low
-        read = np.interp(volts, item.volts, item.values)
         actual[item.name] = read
         values[item.name] = read
-        kept[:, number] = np.where(out, kept[:, number], read)
         if item.last:
             values[item.name] = kept[:, number]
         elif item.substitute is not None:

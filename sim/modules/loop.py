@@ -18,11 +18,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from sim.modules.bus import received, sent
 from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import next_due
 from sim.modules.held import Held
-from sim.modules.pulses import Pulsed, Solve, solve_pulsed
-from sim.modules.unit import contact_shares, take_turn
+from sim.modules.pulses import Pulsed, Solve, solve_pulsed, with_sources
+from sim.modules.unit import Turn, contact_shares, take_turn
 from sim.modules.wiring import Modules, dead
 from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
@@ -88,10 +89,10 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     closed, blown : int arrays (L, R), (L, F)
         As relays and fuses stand before.
     solve : callable
-        (which variants, their relays, their fuses) -> their steady states.
+        (which variants, their relays, their fuses, shares) -> their steady states.
     """
     modules, still = asked.modules, np.arange(len(asked.clock))
-    whole = solve_pulsed(solve, still, closed, blown, held.shares, modules.relays)
+    whole = solve_pulsed(solve, still, closed, blown, held.shares, modules)
     chased: list[set[str]] = [set() for _ in still]
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
@@ -109,30 +110,38 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
             solution.closed[still],
             solution.blown[still],
             held.shares[still],
-            modules.relays,
+            modules,
         )
         whole = _merged(whole, still, again)
     return _finished(whole, held, still, chased, modules)
 
 
-def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
-    """Give every module its turn; return what they remember then, and which lanes' rules rest."""
-    states, shares, tripped = [], held.shares.copy(), held.tripped.copy()
-    rests = np.ones(len(asked.clock), dtype=bool)
-    for number, unit in enumerate(asked.modules.units):
+def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
+    """Give every module its turn; return the turns, and what the modules remember then."""
+    states, shares, tripped = list(held.states), held.shares.copy(), held.tripped.copy()
+    messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
+    units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
+    for number, unit in units:  # who hears comes last
         alive, columns = ~asked.dead[:, number], unit.columns
-        turn = take_turn(unit, pulsed.solution.volts, held.states[number], asked.clock, alive)
+        heard = received(unit, pulsed, shares, messages)
+        volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
+        turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
         shares[:, columns], tripped[:, columns] = contact_shares(
-            unit,
-            turn,
-            held.shares[:, columns],
-            held.tripped[:, columns],
-            held.imposed[:, columns],
-            pulsed.peak,
+            unit, turn, held.shares[:, columns], held.tripped[:, columns], imposed, pulsed.peak
         )
+        messages |= sent(number, unit, turn, imposed)
+        states[number], turns[number] = turn.state, turn
+    new = replace(held, states=tuple(states), shares=shares, tripped=tripped)
+    return [turns[number] for number in range(len(turns))], new
+
+
+def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
+    """Return what modules remember after their turns, and which lanes' rules rest."""
+    turns, new = take_turns(asked, held, pulsed)
+    rests = np.ones(len(asked.clock), dtype=bool)
+    for turn in turns:
         rests &= turn.rests
-        states.append(turn.state)
-    return replace(held, states=tuple(states), shares=shares, tripped=tripped), rests
+    return new, rests
 
 
 def _name_changes(
@@ -257,8 +266,8 @@ def pass_time(
 def _settle_some(asked: Asked, settled: Settled, which: Ints, solve: Solve) -> Settled:
     """Settle some of the lanes anew."""
 
-    def solve_some(some: Ints, closed: Ints, blown: Ints) -> Solution:
-        return solve(which[some], closed, blown)
+    def solve_some(some: Ints, closed: Ints, blown: Ints, shares: Floats) -> Solution:
+        return solve(which[some], closed, blown, shares)
 
     again = settle(
         asked.take(which),
@@ -311,16 +320,21 @@ def solve_standing(
     count = len(lanes.variant)
     asked = Asked.of(modules, rows[lanes.variant], np.full(count, clock))
     held = Held.fresh(modules, count)
-    return stood_long(asked, held, lanes.closed, lanes.blown, solve_lanes(solver, rows, lanes))
+    return stood_long(
+        asked, held, lanes.closed, lanes.blown, solve_lanes(solver, modules, rows, lanes)
+    )
 
 
-def solve_lanes(solver: Solver, rows: Floats, lanes: Lanes) -> Solve:
-    """Return what solves some of the lanes with other relays and fuses."""
+def solve_lanes(solver: Solver, modules: Modules, rows: Floats, lanes: Lanes) -> Solve:
+    """Return what solves some of the lanes with other relays, fuses and sources."""
+    set_by_rules = any(one.source for one in modules.driven)
 
-    def solve(which: Ints, closed: Ints, blown: Ints) -> Solution:
-        mine = Lanes(
-            lanes.variant[which], lanes.instruments[which], lanes.attached[which], closed, blown
-        )
-        return solver.solve(rows, mine)
+    def solve(which: Ints, closed: Ints, blown: Ints, shares: Floats) -> Solution:
+        variant, here = lanes.variant[which], rows
+        if set_by_rules:
+            here = with_sources(modules, rows[variant], shares)
+            variant = np.arange(len(which))
+        mine = Lanes(variant, lanes.instruments[which], lanes.attached[which], closed, blown)
+        return solver.solve(here, mine)
 
     return solve

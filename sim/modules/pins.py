@@ -11,11 +11,15 @@ from dataclasses import dataclass
 from sim.errors import QuantityError
 from sim.quantity import parse
 
+BUS_RESISTANCE, BUS_LIMIT = 20.0, 0.1  # ohm, A of a master's transistor; ours
+BUS_RHYTHM = 9600.0  # Hz: ones and noughts in turn at 19.2 kbit/s, the fastest of ISO 17987-4
 TRANSISTOR = 0.03  # ohm, on; ours
 SUPPLY, GROUND, INPUT_ROLE, REFERENCE = "supply", "ground", "input", "reference"
 TO_GROUND, TO_SUPPLY = "switches to ground", "switches to supply"
 OUTPUTS = (TO_GROUND, TO_SUPPLY)
-ROLES = (SUPPLY, GROUND, INPUT_ROLE, REFERENCE, *OUTPUTS)
+BUS = "LIN master"
+TARGET = "target"  # of a source inside a part with rules of its own; never written in a file
+ROLES = (SUPPLY, GROUND, INPUT_ROLE, REFERENCE, *OUTPUTS, BUS)
 
 _PULL = re.compile(r"pull-(?P<way>up|down) (?P<ohms>.+?)(?P<supply> to supply)?")
 _PULSED = re.compile(r"pulsed at (?P<often>.+)")
@@ -28,7 +32,8 @@ class PinWords:
 
     `limit` in A, resistances in ohm, 0 for none. `frequency` in Hz of an output that is pulsed, 0
     if it is not. While off it is on for `test_share` of the time, `test_frequency` times a second,
-    to see whether its lamp is whole.
+    to see whether its lamp is whole. `span` gives the volts of a `TARGET` at level 0 and
+    at level 1.
     """
 
     role: str
@@ -40,6 +45,7 @@ class PinWords:
     frequency: float = 0.0
     test_share: float = 0.0
     test_frequency: float = 0.0
+    span: tuple[float, float] = (0.0, 0.0)
 
 
 def read_pin(text: str) -> PinWords:
@@ -61,6 +67,8 @@ def read_pin(text: str) -> PinWords:
         raise QuantityError(f"a pin's values lie above 0, and a lamp test is short; got {text!r}")
     if role in (REFERENCE, *OUTPUTS) and "limit" not in found:
         raise QuantityError(f"{text!r}: say what it can give, such as `up to 2 A`")
+    if role == BUS:
+        found = {"resistance": BUS_RESISTANCE, "limit": BUS_LIMIT, "frequency": BUS_RHYTHM}
     return PinWords(role, **found)  # type: ignore[arg-type]  # bool only under to_supply
 
 

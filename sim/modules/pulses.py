@@ -19,12 +19,12 @@ import numpy as np
 from sim.modules.conditions import Flags, Floats
 from sim.modules.held import Held
 from sim.modules.wiring import Modules
-from sim.network import AMPLITUDE, FREQUENCY, WAVE, Ints
+from sim.network import AMPLITUDE, EMF, FREQUENCY, WAVE, Ints
 from sim.parts.family import Wave
 from sim.solver.lanes import Solution
 
-#: (which lanes, their relays, their fuses) -> their steady states.
-Solve = Callable[[Ints, Ints, Ints], Solution]
+#: (which lanes, their relays, their fuses, shares of what is driven) -> their steady states.
+Solve = Callable[[Ints, Ints, Ints, Floats], Solution]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Pulsed:
 
 
 def solve_pulsed(
-    solve: Solve, which: Ints, closed: Ints, blown: Ints, shares: Floats, relays: Ints
+    solve: Solve, which: Ints, closed: Ints, blown: Ints, shares: Floats, modules: Modules
 ) -> Pulsed:
     """Solve lanes whose driven contacts are closed for a share of the time.
 
@@ -51,26 +51,38 @@ def solve_pulsed(
     which : int array (L,)
     closed, blown : int arrays (L, R), (L, F)
     shares : float array (L, O)
-        Of each contact, from 0 to 1.
-    relays : int array (O,)
-        Their numbers among the relays.
+        Of everything that rules drive, from 0 to 1.
     """
     closed = closed.copy()
-    closed[:, relays] = shares > 0.0
-    first = solve(which, closed, blown)
-    pulsed = ((shares > 0.0) & (shares < 1.0)).any(axis=1)
+    contacts = shares[:, modules.contacts]
+    closed[:, modules.relays] = contacts > 0.0
+    first = solve(which, closed, blown, shares)
+    pulsed = ((contacts > 0.0) & (contacts < 1.0)).any(axis=1)
     if not pulsed.any():
         return Pulsed(first, first.volts, first.volts, np.abs(first.current))
-    return _averaged(solve, which, first, shares, relays)
+    return _averaged(solve, which, first, shares, modules)
+
+
+def with_sources(modules: Modules, rows: Floats, shares: Floats) -> Floats:
+    """Return rows (V, E, 13) in which sources that rules set have the voltages of their shares."""
+    sources = [(column, one) for column, one in enumerate(modules.driven) if one.source]
+    if not sources:
+        return rows
+    rows = rows.copy()
+    for column, one in sources:
+        low, high = one.words.span if one.words else (0.0, 0.0)
+        for element in one.elements:
+            rows[:, element, EMF] = low + (high - low) * shares[:, column]
+    return rows
 
 
 def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
-    """Return rows (V, E, 13) in which what is pulsed says so, for curves in time."""
+    """Return rows (V, E, 13) in which what is pulsed or set says so, for curves in time."""
     if held is None:
         return rows
-    rows = rows.copy()
+    rows = with_sources(modules, rows.copy(), held.shares)
     for column, one in enumerate(modules.driven):
-        if one.words is None:
+        if one.words is None or one.source:
             continue
         share, words = held.shares[:, column], one.words
         often = words.frequency
@@ -83,9 +95,12 @@ def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
     return rows
 
 
-def _averaged(solve: Solve, which: Ints, first: Solution, shares: Floats, relays: Ints) -> Pulsed:
+def _averaged(
+    solve: Solve, which: Ints, first: Solution, shares: Floats, modules: Modules
+) -> Pulsed:
     """Go through the rest of the period, from the first stretch on."""
-    ends = _next_end(shares, np.zeros(len(shares)))
+    contacts = shares[:, modules.contacts]
+    ends = _next_end(contacts, np.zeros(len(shares)))
     weight = ends[:, None]
     volts, drop, current = first.volts * weight, first.drop * weight, first.current * weight
     power = first.drop * first.current * weight
@@ -95,10 +110,10 @@ def _averaged(solve: Solve, which: Ints, first: Solution, shares: Floats, relays
         left = np.flatnonzero(ends < 1.0)
         if not len(left):
             break
-        after = _next_end(shares[left], ends[left])
+        after = _next_end(contacts[left], ends[left])
         closed = first.closed[left].copy()
-        closed[:, relays] = shares[left] > ends[left, None]
-        now = solve(which[left], closed, blown[left])
+        closed[:, modules.relays] = contacts[left] > ends[left, None]
+        now = solve(which[left], closed, blown[left], shares[left])
         weight = (after - ends[left])[:, None]
         volts[left] += now.volts * weight
         drop[left] += now.drop * weight

@@ -14,11 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.errors import ActionError
-from sim.modules.behaviour import Measured
+from sim.modules.behaviour import Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats
 from sim.modules.held import Held
-from sim.modules.loop import Asked, Settled
-from sim.modules.unit import Turn, take_turn
+from sim.modules.loop import Asked, Settled, take_turns
+from sim.modules.pulses import Pulsed
+from sim.modules.unit import Turn
 from sim.modules.wiring import Modules, Wired
 
 
@@ -112,12 +113,12 @@ def told(modules: Modules, rows: Floats, solution: Settled, clock: float) -> dic
         The bench's clock in s when it was solved.
     """
     asked = Asked.of(modules, rows, np.full(len(solution.status), clock))
-    found = {}
-    for number, unit in enumerate(modules.units):
-        state = solution.held.states[number]
-        turn = take_turn(unit, solution.volts, state, asked.clock, ~asked.dead[:, number])
-        found[unit.behaviour.module] = _module(unit, turn, solution)
-    return found
+    pulsed = Pulsed(solution, solution.low, solution.high, np.abs(solution.current))
+    turns, _after = take_turns(asked, solution.held, pulsed)
+    return {
+        unit.behaviour.module: _module(unit, turn, solution)
+        for unit, turn in zip(modules.units, turns, strict=True)
+    }
 
 
 def _module(unit: Wired, turn: Turn, solution: Settled) -> ModuleTold:
@@ -134,7 +135,11 @@ def _module(unit: Wired, turn: Turn, solution: Settled) -> ModuleTold:
         volts[behaviour.supply],
         volts,
         _inputs(unit, turn),
-        {i.name: turn.view.seen.states[i.name] for i in behaviour.inputs if _is_switch(i)},
+        {
+            item.name: turn.view.seen.states[item.name]
+            for item in behaviour.inputs
+            if isinstance(item, Switched)
+        },
         {one.name: on[:, place] for place, one in enumerate(behaviour.decisions)},
         dict(turn.view.levels),
         {one.pin: held.shares[:, column] for one, column in driven},
@@ -142,26 +147,30 @@ def _module(unit: Wired, turn: Turn, solution: Settled) -> ModuleTold:
     )
 
 
-def _is_switch(item: object) -> bool:
-    return not isinstance(item, Measured)
-
-
 def _inputs(unit: Wired, turn: Turn) -> dict[str, InputTold]:
     found = {}
     for number, item in enumerate(unit.behaviour.inputs):
-        if isinstance(item, Measured):
+        if isinstance(item, Measured | Received):
+            kind, low, high = _scale(item)
             found[item.name] = InputTold(
                 item.name,
                 item.pin,
-                item.kind,
+                kind,
                 turn.view.actual[item.name],
                 turn.view.seen.values[item.name],
                 turn.state.implausible[:, number],
                 turn.state.too_low[:, number],
-                item.low_code,
-                item.high_code,
+                low,
+                high,
             )
     return found
+
+
+def _scale(item: Measured | Received) -> tuple[str, str, str]:
+    """Return (kind of quantity, code for too low or nothing, code for too high) of an input."""
+    if isinstance(item, Received):
+        return "fraction", item.code, ""
+    return item.kind, item.low_code, item.high_code
 
 
 def can_impose(modules: Modules, module: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,9 +10,11 @@ import numpy as np
 from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import NOT_PENDING, ModuleState, View, asleep, decide
 from sim.modules.held import same
+from sim.modules.pins import BUS, OUTPUTS
 from sim.modules.wiring import Driven, Wired
 from sim.parts.controlunit import AWAKE, WORKS
 
+BUSY = 0.3  # share of the time that a master holds its bus down while it talks; ours
 STEP, LEAVES = 0.004, 0.75  # of a level, and of that step; ours
 
 
@@ -35,7 +38,14 @@ class Turn:
     rests: Flags
 
 
-def take_turn(unit: Wired, volts: Floats, state: ModuleState, clock: Floats, alive: Flags) -> Turn:
+def take_turn(
+    unit: Wired,
+    volts: Floats,
+    state: ModuleState,
+    clock: Floats,
+    alive: Flags,
+    received: Mapping[str, Floats] | None = None,
+) -> Turn:
     """Let a module look at its pins until it has made up its mind.
 
     Parameters
@@ -44,11 +54,13 @@ def take_turn(unit: Wired, volts: Floats, state: ModuleState, clock: Floats, ali
         Of all points against the body.
     clock : float array (L,)
     alive : bool array (L,)
+    received : mapping of name to float array (L,), or None
+        What comes by a bus, nan where nothing does.
     """
     pins = {pin: volts[:, node] for pin, node in zip(unit.pins, unit.nodes, strict=True)}
     looks = 2 * len(unit.behaviour.decisions) + 3  # each decision moves the next, and once back
     for _look in range(looks):
-        new, view = decide(unit.behaviour, pins, state, clock, alive)
+        new, view = decide(unit.behaviour, pins, state, clock, alive, received)
         sleeping = _sleeping(unit, new, clock) & view.working
         new = _blank(new, sleeping)
         rests = same(new, state)
@@ -85,20 +97,25 @@ def wanted_share(unit: Wired, one: Driven, turn: Turn, before: Floats) -> Floats
     middle to the next by half as much again: what it switches moves the voltage it came from.
     """
     running = turn.view.working & ~turn.sleeping
-    if one.pin == WORKS and not one.follows:
-        return turn.view.working.astype(float)
-    if one.pin == AWAKE and not one.follows:
-        return running.astype(float)
     if not one.follows:
-        return np.zeros(len(running))
+        own = {WORKS: turn.view.working, AWAKE: running}
+        return own.get(one.pin, np.zeros_like(running)).astype(float)
+    if one.words is not None and one.words.role == BUS:
+        return np.where(running, BUSY, 0.0)
     if one.follows in turn.view.levels:
-        level = turn.view.levels[one.follows]
-        level = 1.0 - level if one.inverted else level
-        near = np.abs(level - before) < LEAVES * STEP
-        return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
+        return _level_share(one, turn.view.levels[one.follows], running, before)
     names = [decision.name for decision in unit.behaviour.decisions]
     share = turn.state.on[:, names.index(one.follows)].astype(float)
     return np.where(running, 1.0 - share if one.inverted else share, 0.0)
+
+
+def _level_share(one: Driven, level: Floats, running: Flags, before: Floats) -> Floats:
+    """Return the share (L,) of the time that a contact is closed at a level."""
+    level = 1.0 - level if one.inverted else level
+    if not one.source and one.words is not None and not one.words.frequency:
+        return (running & (level > 0.0)).astype(float)  # a contact lets a source through
+    near = np.abs(level - before) < LEAVES * STEP
+    return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
 
 
 def contact_shares(
@@ -125,11 +142,13 @@ def contact_shares(
         told = imposed[:, number]
         share = np.where(np.isnan(told) | ~running, share, told)
         if one.words is not None:
-            over = peak[:, one.elements].max(axis=1) > (one.words.limit or np.inf)
+            most = one.words.limit if one.words.role in OUTPUTS else np.inf
+            over = peak[:, one.elements].max(axis=1) > (most or np.inf)
             back = ~turn.view.working | (clears & (share == 0.0))
             tripped[:, number] = over | (tripped[:, number] & ~back)
             test = running & (share == 0.0)
-            share = np.where(test, one.words.test_share, share)
+            if one.words.test_share:
+                share = np.where(test, one.words.test_share, share)
             share = np.where(tripped[:, number], 0.0, share)
         shares[:, number] = share
     return shares, tripped

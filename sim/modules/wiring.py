@@ -7,13 +7,14 @@ one column each in the arrays of `sim.modules.held`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sim.circuit import Circuit, Part
-from sim.modules.behaviour import Behaviour
-from sim.modules.pins import PinWords
+from sim.modules.behaviour import Behaviour, Received
+from sim.modules.pins import TARGET, PinWords
 from sim.network import Ints, Network
 from sim.parts import FAMILIES
 from sim.parts.controlunit import AWAKE, WORKS
@@ -46,6 +47,26 @@ class Driven:
     inverted: bool
     words: PinWords | None
 
+    @property
+    def source(self) -> bool:
+        """Tell whether it is a source whose voltage rules set, and no contact."""
+        return self.words is not None and self.words.role == TARGET
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a module receives by one wire: its input, node, and which level of which module.
+
+    `unit` is the sender's number among the modules, `column` that of its bus pin; -1 for a sender
+    that is not there.
+    """
+
+    name: str
+    node: int
+    unit: int
+    column: int
+    level: str
+
 
 @dataclass(frozen=True, slots=True)
 class Wired:
@@ -61,27 +82,35 @@ class Wired:
     driven: tuple[Driven, ...]
     columns: Ints
     heart: int
+    hears: tuple[Heard, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Modules:
-    """All modules of a circuit; `relays` (O,) are the relay numbers of what they drive."""
+    """All modules of a circuit.
+
+    `contacts` (C,) are the columns of what is a contact, `relays` (C,) their relay numbers.
+    """
 
     units: tuple[Wired, ...]
+    contacts: Ints
     relays: Ints
 
     @classmethod
     def of(cls, network: Network, circuit: Circuit) -> Modules:
         """Find the modules of a circuit in its network."""
-        units, relays = [], list[int]()
+        units, every = list[Wired](), list[Driven]()
         for name, behaviour in circuit.modules.items():
             if name not in circuit.parts:
                 continue
             driven = _driven(network, circuit.parts[name], behaviour)
-            columns = np.arange(len(relays), len(relays) + len(driven))
-            relays += [one.relay for one in driven]
+            columns = np.arange(len(every), len(every) + len(driven))
+            every += driven
             units.append(_wired(network, circuit.parts[name], behaviour, driven, columns))
-        return cls(tuple(units), np.array(relays, dtype=np.int64))
+        contacts = [column for column, one in enumerate(every) if not one.source]
+        relays = [every[column].relay for column in contacts]
+        heard = tuple(replace(unit, hears=_heard(unit, units)) for unit in units)
+        return cls(heard, np.array(contacts, np.int64), np.array(relays, np.int64))
 
     def unit(self, name: str) -> Wired:
         """Return one module."""
@@ -93,6 +122,24 @@ class Modules:
         return tuple(one for unit in self.units for one in unit.driven)
 
 
+def _heard(unit: Wired, units: Sequence[Wired]) -> tuple[Heard, ...]:
+    """Find out what the inputs of a module that come by a bus come from."""
+    names, found = [one.behaviour.module for one in units], []
+    for item in unit.behaviour.inputs:
+        if not isinstance(item, Received):
+            continue
+        node = int(unit.nodes[unit.pins.index(item.pin)])
+        number = names.index(item.sender) if item.sender in names else -1
+        sends = [
+            (int(column), one.follows)
+            for column, one in zip(units[number].columns, units[number].driven, strict=True)
+            if number >= 0 and one.pin == item.sender_pin and one.follows
+        ]
+        column, level = sends[0] if sends else (-1, "")
+        found.append(Heard(item.name, node, number if sends else -1, column, level))
+    return tuple(found)
+
+
 def _wired(
     network: Network,
     part: Part,
@@ -101,7 +148,10 @@ def _wired(
     columns: Ints,
 ) -> Wired:
     pins = FAMILIES[part.kind].pins(part)
-    nodes = np.array([network.node(own_side(part, pin, pins)) for pin in pins], dtype=np.int64)
+    ruled = FAMILIES[part.kind].ruled
+    inside = {pin: f"{part.name} {word}" for pin, word in ruled.sees.items()} if ruled else {}
+    points = [inside.get(pin, own_side(part, pin, pins)) for pin in pins]
+    nodes = np.array([network.node(point) for point in points], dtype=np.int64)
     heart = next(one for one in driven if one.pin == AWAKE).elements[0]
     return Wired(behaviour, pins, nodes, driven, columns, heart)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from sim.parts import (
+    actuator,
     alternator,
     battery,
     breaker,
@@ -28,6 +29,7 @@ from sim.parts import (
     selector,
     sensorswitch,
     sleeper,
+    smartalternator,
     solenoid,
     splice,
     starter,
@@ -81,6 +83,8 @@ _ALL = (
     busunit.SOCKET,
     sleeper.FAMILY,
     controlunit.FAMILY,
+    actuator.FAMILY,
+    smartalternator.FAMILY,
 )
 
 FAMILIES: Mapping[str, Family] = MappingProxyType({family.kind: family for family in _ALL})

@@ -226,7 +226,8 @@ def _pins(_part: Part) -> tuple[str, ...]:
     return ("B+", "L", "31")
 
 
-def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
+def alternator_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
+    """Return every branch of an alternator."""
     elements = [ring(part, "B+"), joint(part, "L"), ring(part, "31"), *_rectifier(part)]
     for stand in stands(part, "rotation", part.number("speed")):
         turning = _turning(part, stand.value)
@@ -234,7 +235,8 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     return tuple(elements)
 
 
-def _ways(_part: Part) -> tuple[Way, ...]:
+def alternator_ways(_part: Part) -> tuple[Way, ...]:
+    """Return how an alternator fails."""
     return (
         Way("regulator open", None, (), 1.0),
         Way("regulator shorted", None, (16.5, 17.5), 0.6, "voltage"),
@@ -265,8 +267,8 @@ FAMILY = Family(
         "charging": Parameter("current", 25.0),
     },
     _pins,
-    _elements,
-    _ways,
+    alternator_elements,
+    alternator_ways,
     separable=True,
     probing="open",
     setting="rotation",

@@ -6,7 +6,7 @@ Each pin is described in the circuit file in words::
          pin 4: "input, pull-up 2.49 kohm", pin 5: "reference, up to 50 mA",
          pin 9: "switches to ground, up to 2 A", pin 10: "switches to supply, 50 mohm, up to 10 A",
          pin 11: "switches to ground, up to 1 A, pull-up 10 kohm, pulsed at 200 Hz",
-         pin 12: "switches to supply, up to 2 A, lamp test 1 ms every 100 ms"}
+         pin 12: "switches to supply, up to 2 A, lamp test 1 ms every 100 ms", pin 13: LIN master}
 
 - input: `INPUT` to the unit's ground; a pull-up leads to 5 V inside, or to the supply where it says
   ``pull-up … to supply``; ``pull-down`` leads to the unit's ground.
@@ -15,6 +15,8 @@ Each pin is described in the circuit file in words::
 - an output is a contact with the resistance of its transistor, behind a limiter of `HOLDS` times
   what it may carry. Above its limit the rules shut it down (see `sim.modules.loop`). Its pull-up is
   there whether it is on or not, so that a cut wire shows volts that carry nothing.
+- LIN master: a pull-up of 1 kohm to the supply and a transistor to ground that gives no more than
+  `BUS_LIMIT`; see `sim.modules.bus`.
 - supply: the unit takes `awake current` at 12 V, asleep `asleep current`; what its 5 V gives is not
   counted once more (milliamperes).
 
@@ -28,6 +30,7 @@ from __future__ import annotations
 from sim.circuit import Part
 from sim.errors import QuantityError
 from sim.modules.pins import (
+    BUS,
     GROUND,
     INPUT_ROLE,
     OUTPUTS,
@@ -58,6 +61,7 @@ REFERENCE_VOLTS, REFERENCE_RESISTANCE = 5.0, 0.05
 INSIDE_LIMIT = 0.1  # A, what pull-ups may take in all
 SINKS = 0.001  # A that a 5 V source takes in
 BEYOND = 1e-6  # S, slope of a source that gives all it can
+MASTER_PULL_UP = 1e3  # ohm of a master (ISO 17987-4); its diode is left out
 LEAK = 500.0  # ohm, a leaky transistor
 HOLDS = 1.5  # of its limit, what an output gives into a short before it has shut down
 NO_LIMIT = 1e6  # A, a transistor that is a short itself
@@ -129,6 +133,9 @@ def _pin_elements(part: Part, pin: str, words: PinWords, plus: str, minus: str) 
             _source(f"{name} {pin} regulator", source, minus, words.limit, volts),
             _contact(part, AWAKE, source, own, conductance(REFERENCE_RESISTANCE), pin),
         ]
+    if words.role == BUS:
+        found.append(Element(f"{name} {pin} pull-up", plus, own, conductance(MASTER_PULL_UP)))
+        found += _output(part, pin, words, own, minus)
     if words.role in OUTPUTS:
         found += _output(part, pin, words, own, plus if words.role == TO_SUPPLY else minus)
     return found
@@ -183,7 +190,7 @@ def _ways(part: Part) -> tuple[Way, ...]:
     ways = [Way("dead", None, (), 0.2)]
     for pin, words in pins_of(part).items():
         ways += joint_ways(pin, likelihood=0.3)
-        if words.role in OUTPUTS:
+        if words.role in (*OUTPUTS, BUS):
             ways += [
                 Way("stuck on", pin, (), 0.4),
                 Way("stuck off", pin, (), 0.6),

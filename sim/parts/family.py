@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 from types import MappingProxyType
 
@@ -189,11 +189,13 @@ class Ruled:
     """What a part that follows rules says of itself.
 
     `pins` describes those of its contacts that rules drive, by the last word of their relay's name;
-    `behaviour` gives its rules, where they are the same in every circuit file.
+    `behaviour` gives its rules, where they are the same in every circuit file; `sees` the points
+    inside (last word of their names) that rules look at in place of a pin's own side.
     """
 
     pins: Callable[[Part], Mapping[str, PinWords]]
     behaviour: Callable[[Part], Behaviour] | None = None
+    sees: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,7 +149,8 @@ def stall_current(part: Part) -> float:
     return stall
 
 
-def _sound(part: Part) -> Machine:
+def sound(part: Part) -> Machine:
+    """Return the motor of a part as its values have it, without faults."""
     shares = LOADS[str(part.values["load"])]
     return machine(part.number("voltage"), part.number("current"), stall_current(part), shares)
 
@@ -161,7 +162,7 @@ def _pins(_part: Part) -> tuple[str, ...]:
 def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     name = part.name
     one, two = f"{name}.1b", f"{name}.2b"
-    inside = armature(part, f"{name} armature", one, two, _sound(part))
+    inside = armature(part, f"{name} armature", one, two, sound(part))
     suppressor = Element(
         f"{name} capacitor",
         one,
@@ -173,7 +174,7 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
 
 
 def _ways(part: Part) -> tuple[Way, ...]:
-    return (*armature_ways(_sound(part)), *joint_ways("1"), *joint_ways("2"))
+    return (*armature_ways(sound(part)), *joint_ways("1"), *joint_ways("2"))
 
 
 FAMILY = Family(

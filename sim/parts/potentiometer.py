@@ -24,6 +24,7 @@ from sim.parts.family import (
 )
 from sim.parts.positions import Stand, stands
 
+SHORTED = 0.5  # ohm between + and -, which share one soaked or burnt board; ours
 WORN_WIDTH = 0.03  # of the travel to either side; ours
 NOISE = 50.0  # Hz, of a dusty wiper on a shaking engine; ours
 PINS = ("+", "s", "-")
@@ -33,6 +34,13 @@ def noise(part: Part) -> Motion:
     """Return the motion of an output that carries noise, its severity being the amplitude."""
     volts = part.severity("noise")
     return STILL if volts is None else Motion(wave=Wave.SINE, amplitude=volts, frequency=NOISE)
+
+
+def supply_short(part: Part) -> Element:
+    """Return what lies between + and - of a sensor whose supply is shorted inside; else nothing."""
+    name = part.name
+    siemens = conductance(SHORTED) if part.has("supply shorted") else 0.0
+    return Element(f"{name} short", f"{name}.+b", f"{name}.-b", siemens)
 
 
 def tap(part: Part, travel: float) -> float:
@@ -99,7 +107,7 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
         for stand in stands(part, "fraction", part.number("position"))
         for element in _at(part, stand)
     ]
-    return (*joints, *inside)
+    return (*joints, *inside, supply_short(part))
 
 
 def _ways(part: Part) -> tuple[Way, ...]:
@@ -111,6 +119,7 @@ def _ways(part: Part) -> tuple[Way, ...]:
         Way("wiper open", None, (), 0.5),
         Way("wiper resistance", None, (20e3,), 0.3),
         Way("track open", None, (), 0.4),
+        Way("supply shorted", None, (), 0.2),
         Way("noise", None, (0.3,), 0.3, "voltage"),
         Way("reversed", None, (), 0.0),
         *(way for pin in PINS for way in joint_ways(pin, likelihood=0.4)),

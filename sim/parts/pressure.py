@@ -13,7 +13,7 @@ from __future__ import annotations
 from sim.circuit import Part
 from sim.parts.family import Element, Family, Parameter, Way, conductance, joint, joint_ways
 from sim.parts.positions import Stand, stands
-from sim.parts.potentiometer import noise
+from sim.parts.potentiometer import noise, supply_short
 
 LOWEST, SPAN = 0.1, 0.8
 LIMITS = (0.05, 0.95)
@@ -51,7 +51,7 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     ]
     bond = 0.0 if part.has("output open") else conductance(1.0)
     output = Element(f"{name} output", f"{name}.sb", f"{name} inner", bond, motion=noise(part))
-    return (*(joint(part, pin) for pin in PINS), *inside, output)
+    return (*(joint(part, pin) for pin in PINS), *inside, output, supply_short(part))
 
 
 def _ways(part: Part) -> tuple[Way, ...]:
@@ -59,6 +59,7 @@ def _ways(part: Part) -> tuple[Way, ...]:
         Way("output open", None, (), 0.7),
         Way("stuck", None, (part.number("range") / 4,), 0.5, "pressure"),
         Way("drift", None, (0.1, 0.3), 0.6, "fraction", most=0.8),
+        Way("supply shorted", None, (), 0.2),
         Way("noise", None, (0.2,), 0.1, "voltage"),
         *(way for pin in PINS for way in joint_ways(pin, likelihood=0.4)),
     )

@@ -156,7 +156,7 @@ def test_a_motor_puts_to_use_what_its_back_emf_takes(
     drop, current = (np.zeros((1, len(network.elements))) for _ in range(2))
     number = load_element(wiper, network, "M1")
     drop[0, number], current[0, number] = volts, amps
-    solution = SimpleNamespace(drop=drop, current=current)
+    solution = SimpleNamespace(drop=drop, current=current, power=None)
     assert working_power(wiper, network, solution, "M1") == pytest.approx(watts, abs=1e-9)
 
 
