@@ -21,6 +21,8 @@ from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.effects import effect_holds, load_power, nominal_power
 from sim.faults import parse_faults, possible_faults, with_faults, write_faults
+from sim.modules.loop import solve_standing
+from sim.modules.wiring import Modules
 from sim.network import (
     EVERYTHING,
     Configuration,
@@ -64,7 +66,10 @@ class Vehicle:
 
     def solve(self, rows: Floats, standing: Configuration) -> Solution:
         here = configured(self.circuit, self.solver.network, rows, standing)
-        return live.solve(self.solver, here, self.solver.lanes(np.arange(len(here))))
+        lanes = self.solver.lanes(np.arange(len(here)))
+        modules = Modules.of(self.solver.network, self.circuit)
+        solution = solve_standing(self.solver, modules, here, lanes)
+        return live.on_bus(self.solver, here, lanes, solution)
 
     def standing(self, *positions: str, stressed: tuple = ()) -> Configuration:
         """Give controls in positions, units asleep with the key off or without a key."""
@@ -169,6 +174,18 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
     ("fog-lamps", ("on", "on", "main"), "main beam pilot lights", "left fog lamp glows"),
     ("rear-window-heater", ("run", "on", "released"), "rear window clears", "horn sounds"),
     ("two-wires", ("off", "open"), "courtesy lamp lights", "dash shows road speed"),
+    (
+        "engine-sensors",
+        ("run", "standing 100 kPa", "off 6 bar", "released 0 %"),
+        "warning lamp lights",
+        "radiator fan runs",
+    ),
+    (
+        "engine-sensors",
+        ("run", "idling 35 kPa", "on 22 bar", "floored 100 %"),
+        "radiator fan runs, fan relay clicks",
+        "warning lamp glows",
+    ),
     (
         "two-wires",
         ("run", "closed"),
