@@ -14,6 +14,7 @@ from sim.diagram import (
     symbols_basic,
     symbols_electronic,
     symbols_machines,
+    symbols_modules,
     symbols_switching,
     symbols_wiring,
 )
@@ -26,6 +27,8 @@ AXES: Mapping[str, tuple[str, str]] = MappingProxyType(
         "resistor pack": ("in", "out"),
         "starter": ("30", "31"),
         "alternator": ("B+", "31"),
+        "commanded alternator": ("B+", "31"),
+        "actuator": ("30", "31"),
         "low side driver": ("out", "31"),
         "high side driver": ("30", "out"),
         "potentiometer": ("+", "-"),
@@ -74,6 +77,9 @@ _BUILDERS: Mapping[str, Builder] = MappingProxyType(
         "injector": symbols_machines.injector,
         "starter": symbols_machines.starter,
         "alternator": symbols_machines.alternator,
+        "commanded alternator": symbols_modules.commanded_alternator,
+        "actuator": symbols_modules.actuator,
+        "control unit": symbols_modules.control_unit,
         "thermistor": symbols_electronic.thermistor,
         "potentiometer": symbols_electronic.potentiometer,
         "pressure sensor": symbols_electronic.pressure_sensor,
@@ -90,9 +96,12 @@ _BUILDERS: Mapping[str, Builder] = MappingProxyType(
 )
 
 
-def on_axis_first(kind: str, names: tuple[str, ...]) -> tuple[str, ...]:
+def on_axis_first(part: Part, names: tuple[str, ...]) -> tuple[str, ...]:
     """Return terminals with those that stand on the axis first, upper and lower."""
-    axis = tuple(name for name in AXES.get(kind, ()) if name in names)
+    known: tuple[str, ...] = AXES.get(part.kind, ())
+    if part.kind == "control unit":
+        known = symbols_modules.power_pins(part)
+    axis = tuple(name for name in known if name in names)
     return (*axis, *(name for name in names if name not in axis))
 
 

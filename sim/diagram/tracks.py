@@ -165,7 +165,7 @@ class _Tracks:
             return (*contact, *(pin for pin in pins if pin not in {*coil, *contact}))
         if part.kind == "connector":
             return tuple(f"{pin}{half}" for pin in pins for half in "ab")
-        return on_axis_first(part.kind, pins)
+        return on_axis_first(part, pins)
 
     def leaning(self, point: str, number: str, name: str) -> int:
         """Return above 0 if a terminal is wired to what stands above, below 0 if below."""

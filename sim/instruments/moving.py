@@ -82,9 +82,13 @@ def switches(view: View) -> bool:
     """Tell whether any element in circuit, on any variant, is switched on and off for ever.
 
     Then a steady state, which takes it as on, is not what a meter on DC shows: that is the mean.
-    What alternates about a steady value has its mean there already.
+    What alternates about a steady value has its mean there already, and so has what control
+    modules pulse (see `sim.modules.pulses`).
     """
-    return bool((_moving(view.rows) & (view.rows[..., WAVE] == Wave.SWITCHED)).any())
+    switched = _moving(view.rows) & (view.rows[..., WAVE] == Wave.SWITCHED)
+    by_rules = [element for one in view.fleet.modules.driven for element in one.elements]
+    switched[..., by_rules] = False
+    return bool(switched.any())
 
 
 def _moving(rows: Floats) -> npt.NDArray[np.bool_]:

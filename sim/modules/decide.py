@@ -109,6 +109,7 @@ def decide(
     state = _reset(behaviour, state, working)
     state, seen, actual = _look(behaviour, pins, state, clock, received or {})
     states = dict(seen.states)
+    states |= {one.name: state.on[:, n] for n, one in enumerate(behaviour.decisions)}
     on, since = state.on.copy(), state.since.copy()
     for number, decision in enumerate(behaviour.decisions):
         now = Seen(seen.values, states, seen.implausible, seen.count)
@@ -124,6 +125,7 @@ def decide(
         share = np.interp(seen.values[level.of], level.points, level.shares)
         levels[level.name] = np.where(level.when.holds(seen) & working, share, 0.0)
     state = replace(state, on=on, since=since, quiet_since=quiet)
+    state = _reset(behaviour, state, working)  # what has no power waits for nothing
     return state, View(seen, actual, levels, working)
 
 

@@ -19,7 +19,7 @@ import numpy as np
 from sim.modules.conditions import Flags, Floats
 from sim.modules.held import Held
 from sim.modules.wiring import Modules
-from sim.network import AMPLITUDE, EMF, FREQUENCY, WAVE, Ints
+from sim.network import AMPLITUDE, EMF, FREQUENCY, SHAPE, WAVE, Ints
 from sim.parts.family import Wave
 from sim.solver.lanes import Solution
 
@@ -64,7 +64,10 @@ def solve_pulsed(
 
 
 def with_sources(modules: Modules, rows: Floats, shares: Floats) -> Floats:
-    """Return rows (V, E, 13) in which sources that rules set have the voltages of their shares."""
+    """Return rows (V, E, 13) in which sources that rules set have the voltages of their shares.
+
+    One that alternates has the amplitudes of share 0 and share 1 as its first two constants.
+    """
     sources = [(column, one) for column, one in enumerate(modules.driven) if one.source]
     if not sources:
         return rows
@@ -72,7 +75,12 @@ def with_sources(modules: Modules, rows: Floats, shares: Floats) -> Floats:
     for column, one in sources:
         low, high = one.words.span if one.words else (0.0, 0.0)
         for element in one.elements:
-            rows[:, element, EMF] = low + (high - low) * shares[:, column]
+            share, sways = shares[:, column], rows[:, element, WAVE] == Wave.SINE
+            least, most = rows[:, element, SHAPE], rows[:, element, SHAPE + 1]
+            amplitude = np.where(sways, least + (most - least) * share, 0.0)
+            rows[:, element, AMPLITUDE] = np.where(sways, amplitude, rows[:, element, AMPLITUDE])
+            emf = np.where(sways, rows[:, element, EMF], low + (high - low) * share)
+            rows[:, element, EMF] = emf
     return rows
 
 

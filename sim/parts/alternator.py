@@ -108,7 +108,7 @@ def stator_inductance(part: Part) -> float:
     return volts / (angular * SIX_STEP_AMPS * part.number("current"))
 
 
-def _turning(part: Part, engine_speed: float) -> Turning:
+def _turning(part: Part, engine_speed: float, told: float | None) -> Turning:
     speed = engine_speed * (1.0 - (part.severity("belt slipping") or 0.0))
     if part.has("belt off"):
         speed = 0.0
@@ -117,7 +117,7 @@ def _turning(part: Part, engine_speed: float) -> Turning:
     frequency = electrical_frequency(part, speed)
     if dead:
         return Turning(0.0, part.number("voltage"), 0.0, frequency)
-    setting = part.severity("regulator shorted") or part.number("voltage")
+    setting = part.severity("regulator shorted") or told or part.number("voltage")
     share = LEFT_WITH_DIODE_OPEN if part.has("diode open") else 1.0
     share *= LEFT_WITH_DIODE_SHORTED if part.has("diode shorted") else 1.0
     available = share * available_current(part.number("current"), speed, begins)
@@ -226,11 +226,13 @@ def _pins(_part: Part) -> tuple[str, ...]:
     return ("B+", "L", "31")
 
 
-def alternator_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
-    """Return every branch of an alternator."""
+def alternator_elements(
+    part: Part, _temperature: float, setting: float | None = None
+) -> tuple[Element, ...]:
+    """Return every branch of an alternator that holds `setting` V; its parameter's if None."""
     elements = [ring(part, "B+"), joint(part, "L"), ring(part, "31"), *_rectifier(part)]
     for stand in stands(part, "rotation", part.number("speed")):
-        turning = _turning(part, stand.value)
+        turning = _turning(part, stand.value, setting)
         elements += [*_windings(part, stand, turning), *_steady(part, stand, turning)]
     return tuple(elements)
 

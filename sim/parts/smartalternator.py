@@ -8,7 +8,7 @@ stands in `sim.parts.orders`; the regulator listens while its B+ is above 6 V.
 
 It fails like any alternator, and by ignoring the command or by a regulator that is dead to the bus
 (the same, to the battery). A regulator that is shorted through holds its own voltage, whatever the
-order. A curve in time has its ripple about the parameter's voltage: a limit of the averaged field.
+order.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
     regulated = [one for one in inside if one.name.startswith(f"{name} regulated")]
     deaf = STUCK_OPEN if part.has("dead to the bus") else 0.0
     return (
-        *(one for one in inside if one not in regulated),
+        *_windings(part, temperature, [one for one in inside if one not in regulated], alone=alone),
         *(_off(one, off=alone, relay=target) for one in regulated),
         *(
             _off(replace(one, name=f"{name} own{one.name[len(name) :]}"), off=not alone)
@@ -62,6 +62,35 @@ def _elements(part: Part, temperature: float) -> tuple[Element, ...]:
             relay=f"{name} {AWAKE}",
         ),
     )
+
+
+def _windings(
+    part: Part, temperature: float, inside: list[Element], *, alone: bool
+) -> list[Element]:
+    """Return elements, the windings with the amplitudes of the least and the most order as shape.
+
+    Rules set the amplitude between them, in a curve in time.
+    """
+    low, high = (
+        {
+            one.name: one.motion.amplitude
+            for one in alternator.alternator_elements(part, temperature, v)
+        }
+        for v in (LEAST, MOST)
+    )
+    return [
+        replace(one, shape=_amplitudes(one, low, high, alone=alone), relay=f"{part.name} {TARGET}")
+        if " winding" in one.name
+        else one
+        for one in inside
+    ]
+
+
+def _amplitudes(
+    one: Element, low: dict[str, float], high: dict[str, float], *, alone: bool
+) -> tuple[float, float, float]:
+    own = one.motion.amplitude
+    return (own, own, 0.0) if alone else (low[one.name], high[one.name], 0.0)
 
 
 def _off(regulated: Element, *, off: bool, relay: str = "") -> Element:

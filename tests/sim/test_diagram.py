@@ -23,6 +23,7 @@ from sim.diagram.symbols import on_axis_first, symbol_of
 from sim.errors import CircuitFileError
 from sim.faults import with_faults
 from sim.parts import FAMILIES
+from tests.sim.parts.rig import make
 
 TOP = Path(__file__).parent.parent.parent
 SHIPPED = sorted((TOP / "lessons" / "circuits").glob("*.circuit.yaml"))
@@ -578,9 +579,7 @@ def test_a_kind_without_a_symbol_of_its_own_is_a_rectangle_with_all_its_terminal
 
 @pytest.mark.parametrize("kind", [k for k in FAMILIES if k not in {"wire", "relay", "connector"}])
 def test_every_kind_of_part_has_a_symbol(kind: str) -> None:
-    family = FAMILIES[kind]
-    values = {key: p.default or 1.0 for key, p in family.parameters.items()}
-    part = Part("P1", kind, "", values)
+    family, part = FAMILIES[kind], make(kind, {})
     symbol = symbol_of(part, "P1", family.pins(part), link_left=False)
     assert {pin.name for pin in symbol.pins} == set(family.pins(part))
 
@@ -681,17 +680,28 @@ def test_a_second_contact_stands_beside_the_first(contact: str, second: str) -> 
 
 @pytest.mark.parametrize("kind", [k for k in FAMILIES if k not in {"wire", "relay"}])
 def test_terminals_of_every_kind_can_be_aimed_at_apart_and_stand_on_the_lattice(kind: str) -> None:
-    family = FAMILIES[kind]
-    values = {key: p.default or 3.0 for key, p in family.parameters.items()}
-    part = Part("P1", kind, "", values)
-    pins = family.pins(part)
+    part = make(kind, {"pins": 3.0} if kind in {"connector", "splice"} else {})
+    pins = FAMILIES[kind].pins(part)
     names = tuple(f"{p}{h}" for p in pins for h in "ab") if kind == "connector" else pins
-    symbol = symbol_of(part, "P1", on_axis_first(kind, names), link_left=False)
+    symbol = symbol_of(part, "P1", on_axis_first(part, names), link_left=False)
     assert {pin.name for pin in symbol.pins} == set(names)
     ends = [point for pin in symbol.pins for point in (pin.outer, pin.inner) if point]
     assert all(math.dist(a, b) >= TARGET for a, b in itertools.combinations(ends, 2))
     assert all(x % 8.0 == y % 8.0 == 0.0 for pin in symbol.pins for x, y in [pin.outer])
     assert symbol.pins[0].outer == (0.0, 0.0)
+
+
+def test_a_control_unit_stands_between_its_power_pins_and_says_what_each_pin_does() -> None:
+    words = {"pin 4": "input", "pin 31": "ground", "pin 9": "switches to ground, up to 2 A"}
+    unit = Part("A3", "control unit", "", {**words, "pin 30": "supply", "pin 13": "LIN master"})
+    names = on_axis_first(unit, FAMILIES["control unit"].pins(unit))
+    assert names == ("30", "31", "4", "9", "13")
+    symbol = symbol_of(unit, "A3", names, link_left=False)
+    heads = re.findall(r'solid" d="M(-\d+) ([\d.]+)', symbol.marks)
+    rows = {pin.name: pin.outer[1] for pin in symbol.pins}
+    into = [y + 3.5 for x, y in ((x, float(y)) for x, y in heads) if x == "-22"]
+    out_of = [y + 3.5 for x, y in ((x, float(y)) for x, y in heads) if x == "-9"]
+    assert (into, out_of) == ([rows["4"], rows["13"]], [rows["9"], rows["13"]])
 
 
 def test_a_diode_points_the_way_its_current_flows() -> None:

@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
+from sim.action import action_from_json
 from sim.faults import parse_faults, with_faults
 from sim.modules.loop import Settled, solve_standing
 from sim.modules.wiring import Modules
 from sim.network import configured
-from sim.observe import Fleet
+from sim.observe import Fleet, observe
 from sim.situation import Situation
+from tests.sim import van
 from tests.sim.modules.stand import Stand, circuit, same_bits, solver, told_by
 
 ON = {"ignition": "on"}
@@ -54,7 +56,8 @@ def test_what_is_due_happens_at_its_own_time_however_one_waits():
     at_once.wait("31 s")
     drawn = [stand.bench.memory.drawn[0, 0] for stand in (by_steps, at_once)]
     assert drawn[0] == pytest.approx(drawn[1], rel=1e-3)  # one second too many: 3 %
-    assert not by_steps.on("fan wanted") and not at_once.on("fan wanted")
+    assert not by_steps.on("fan wanted")
+    assert not at_once.on("fan wanted")
 
 
 def test_it_falls_asleep_and_wakes():
@@ -64,7 +67,8 @@ def test_it_falls_asleep_and_wakes():
     assert stand.told.awake[0]
     awake = float(stand.do(clamp="wire 3").value)
     stand.wait("70 s")
-    assert not stand.told.awake[0] and stand.told.working[0]
+    assert not stand.told.awake[0]
+    assert stand.told.working[0]
     asleep = stand.do(clamp="wire 3")
     assert awake == pytest.approx(0.2, abs=0.05)
     assert float(asleep.value) < 0.05
@@ -116,9 +120,6 @@ def test_one_and_many_give_the_same_bits():
 
 
 def test_waiting_gives_the_same_bits_whoever_stands_beside():
-    from sim.action import action_from_json
-    from sim.observe import observe
-
     whole = circuit("fan")
     each = [with_faults(whole, parse_faults(whole, f)) if f else whole for f in FAULTS]
     start = Situation(controls=(("coolant", "hot 105 degC"), ("ignition", "on")))
@@ -141,11 +142,9 @@ def test_waiting_gives_the_same_bits_whoever_stands_beside():
 
 
 def test_a_circuit_without_modules_is_solved_as_ever():
-    from tests.sim.van import healthy, solver as van_solver
-
-    shared = van_solver()
-    modules = Modules.of(shared.network, healthy())
-    fleet = Fleet.of([healthy()], shared)
+    shared = van.solver()
+    modules = Modules.of(shared.network, van.healthy())
+    fleet = Fleet.of([van.healthy()], shared)
     solution = solve_standing(shared, modules, fleet.rows, shared.lanes(np.arange(1)))
     assert not isinstance(solution, Settled)
 
@@ -154,7 +153,8 @@ def test_what_it_tells_is_what_was_measured():
     stand = running(coolant="hot 105 degC")
     one = stand.told
     assert one.inputs["coolant"].actual[0] == pytest.approx(105.0, abs=0.5)
-    assert one.switches["ignition"][0] and one.decisions["fan wanted"][0]
+    assert one.switches["ignition"][0]
+    assert one.decisions["fan wanted"][0]
     assert one.volts["4"][0] == pytest.approx(stand.volts("A3.4", "A3.31"), abs=2e-3)
     assert one.outputs == pytest.approx({"9": 1.0, "10": 0.852}, abs=0.005)
     assert not any(fails.any() for fails in one.faulty().values())
