@@ -112,9 +112,14 @@ def _reaction(control: Control, part: Part) -> Iterator[Finding]:
 
 
 def unset_switches(circuit: Circuit) -> Iterator[Finding]:
-    """Find switches that no control sets: their contacts stay open for ever."""
+    """Find switches that no control sets: their contacts stay open for ever.
+
+    What a control warms is moved by it too.
+    """
     for part in circuit.parts.values():
         follows = any(e.positions for e in part_elements(part, circuit.temperature))
+        if part.values.get("warmed by"):
+            continue
         if not part.settings and (follows or FAMILIES[part.kind].setting):
             text = f"{part.name}: no control sets this {part.kind}; add `NAME: {{off, on, sets: "
             yield Finding(("parts", part.name), f"{text}{part.name}}}` to controls", warning=True)

@@ -25,6 +25,8 @@ _TEXT = re.compile(r"([PCBU])([0-3])([0-9A-F]{3})")
 #: Titles of the generic codes that the course uses; ours.
 TITLES = {
     "P0087": "Fuel rail pressure too low",
+    "P0107": "Manifold pressure sensor: signal low",
+    "P0108": "Manifold pressure sensor: signal high",
     "P0112": "Intake air temperature sensor 1: signal low",
     "P0113": "Intake air temperature sensor 1: signal high",
     "P0117": "Coolant temperature sensor 1: signal low",
@@ -36,6 +38,8 @@ TITLES = {
     "P0335": "Crankshaft position sensor A: circuit",
     "P0480": "Cooling fan 1: control circuit",
     "P0481": "Cooling fan 2: control circuit",
+    "P0532": "Refrigerant pressure sensor A: signal low",
+    "P0533": "Refrigerant pressure sensor A: signal high",
     "P0562": "Supply of the vehicle: voltage low",
     "P0563": "Supply of the vehicle: voltage high",
     "P0627": "Fuel pump A: control circuit open",

@@ -18,7 +18,6 @@ from sim.diagnosis.memory import Memory, Monitor
 from sim.diagnosis.onbus import AWAKE, SUPPLY_DATA, SUPPLY_VALUE, place_ids
 from sim.diagnosis.parameters import (
     CELSIUS,
-    KILOPASCAL,
     MILLIVOLT,
     PARAMETERS,
     PERCENT,
@@ -35,9 +34,10 @@ KIND = "control unit"
 USED_DATA, VOLTS_DATA, OUTPUT_DATA = 0x2100, 0x2200, 0x3001
 LOW, HIGH = 0x16, 0x17  # failure types: below and above the limit
 COUNT = Scaling(2, 0.01, -100.0, "", 1.0, 2)
+WIDE_PRESSURE = Scaling(2, 1.0, 0.0, "kPa", 1e3)
 SCALINGS: Mapping[str, Scaling] = {
     "temperature": CELSIUS,
-    "pressure": KILOPASCAL,
+    "pressure": WIDE_PRESSURE,
     "fraction": PERCENT,
     "rotation": REVOLUTIONS,
     "voltage": MILLIVOLT,

@@ -17,9 +17,10 @@ TRANSISTOR = 0.03  # ohm, on; ours
 SUPPLY, GROUND, INPUT_ROLE, REFERENCE = "supply", "ground", "input", "reference"
 TO_GROUND, TO_SUPPLY = "switches to ground", "switches to supply"
 OUTPUTS = (TO_GROUND, TO_SUPPLY)
+SENSOR_GROUND = "sensor ground"
 BUS = "LIN master"
 TARGET = "target"  # of a source inside a part with rules of its own; never written in a file
-ROLES = (SUPPLY, GROUND, INPUT_ROLE, REFERENCE, *OUTPUTS, BUS)
+ROLES = (SUPPLY, GROUND, SENSOR_GROUND, INPUT_ROLE, REFERENCE, *OUTPUTS, BUS)
 
 _PULL = re.compile(r"pull-(?P<way>up|down) (?P<ohms>.+?)(?P<supply> to supply)?")
 _PULSED = re.compile(r"pulsed at (?P<often>.+)")

@@ -4,6 +4,7 @@ Each pin is described in the circuit file in words::
 
     A3: {kind: control unit, at: cowl, pin 30: supply, pin 31: ground,
          pin 4: "input, pull-up 2.49 kohm", pin 5: "reference, up to 50 mA",
+         pin 6: sensor ground,
          pin 9: "switches to ground, up to 2 A", pin 10: "switches to supply, 50 mohm, up to 10 A",
          pin 11: "switches to ground, up to 1 A, pull-up 10 kohm, pulsed at 200 Hz",
          pin 12: "switches to supply, up to 2 A, lamp test 1 ms every 100 ms", pin 13: LIN master,
@@ -11,6 +12,7 @@ Each pin is described in the circuit file in words::
 
 - input: `INPUT` to the unit's ground; a pull-up leads to 5 V inside, or to the supply where it says
   ``pull-up … to supply``; ``pull-down`` leads to the unit's ground.
+- sensor ground: the unit's own ground once more, for what must not share a wire with heavy loads.
 - reference: 5 V behind 50 mohm that gives no more than it says, so that a short pulls it down; what
   a short to supply pushes into it, it does not take up.
 - an output is a contact with the resistance of its transistor, behind a limiter of `HOLDS` times
@@ -40,6 +42,7 @@ from sim.modules.pins import (
     OUTPUTS,
     REFERENCE,
     ROLES,
+    SENSOR_GROUND,
     SUPPLY,
     TO_SUPPLY,
     PinWords,
@@ -61,6 +64,7 @@ from sim.parts.family import (
 )
 from sim.parts.relay import STUCK_CLOSED, STUCK_OPEN
 
+BOND = 0.03  # ohm, from a sensor ground to the unit's own ground
 INPUT = 1e6  # ohm, an input's own resistance
 REFERENCE_VOLTS, REFERENCE_RESISTANCE = 5.0, 0.05
 INSIDE_LIMIT = 0.1  # A, what pull-ups may take in all
@@ -123,6 +127,8 @@ def _elements(part: Part, _temperature: float) -> tuple[Element, ...]:
 def _pin_elements(part: Part, pin: str, words: PinWords, plus: str, minus: str) -> list[Element]:
     name, own = part.name, _own(part, pin)
     found = []
+    if words.role == SENSOR_GROUND:
+        found.append(Element(f"{name} {pin} bond", own, minus, conductance(BOND)))
     if words.role == INPUT_ROLE:
         found.append(Element(f"{name} {pin} input", own, minus, conductance(INPUT)))
     if words.pull_up:

@@ -2,7 +2,8 @@
 
 A switch has terminals `in` and `out`; with an indicator lamp also `lamp`, the lamp lying between
 the switched side and `lamp`. The key switch feeds terminals 75 (accessory), 15 (run) and 50
-(crank) of DIN 72552; terminal 15 stays live while cranking.
+(crank) of DIN 72552; terminal 15 stays live while cranking. What its control says behind the word,
+as in ``crank 250 rpm``, is for other parts that it sets.
 """
 
 from __future__ import annotations
@@ -98,7 +99,8 @@ def _key_pins(_part: Part) -> tuple[str, ...]:
 
 def _key_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
     elements = [joint(part, "in")]
-    for pin, positions in KEY_CONTACTS.items():
+    for pin, words in KEY_CONTACTS.items():
+        positions = tuple(p for p in part.settings if p.split()[0] in words) or words
         a, b = f"{part.name}.inb", f"{part.name}.{pin}b"
         elements += contact(part, a, b, positions, pin, pin=pin)
         elements.append(joint(part, pin))
