@@ -37,7 +37,6 @@ AXES: Mapping[str, tuple[str, str]] = MappingProxyType(
         "CAN transceiver": ("+", "-"),
         "sleeping unit": ("30", "31"),
         "bus unit": ("30", "31"),
-        "control unit": ("30", "31"),
         "diagnostic socket": ("16", "4"),
     }
 )
@@ -90,7 +89,6 @@ _BUILDERS: Mapping[str, Builder] = MappingProxyType(
         "CAN transceiver": symbols_electronic.transceiver,
         "sleeping unit": symbols_electronic.sleeping_unit,
         "bus unit": symbols_electronic.bus_unit,
-        "control unit": symbols_electronic.control_unit,
         "diagnostic socket": symbols_electronic.bus_unit,
     }
 )

@@ -86,12 +86,6 @@ def bus_unit(part: Part, names: tuple[str, ...]) -> Symbol:
     return Symbol(pins, (Box(-24, 24, 44, height),), marks, low - height / 2)
 
 
-def control_unit(part: Part, names: tuple[str, ...]) -> Symbol:
-    """Box with a step: it decides."""
-    inside = stroke("M-10 40h8v-10h12", "fine") + stroke("M3 26l7 4l-7 4z", "solid")
-    return _housing(part, names, 48.0, inside)
-
-
 def sleeping_unit(part: Part, names: tuple[str, ...]) -> Symbol:
     """Box with a clock: it falls asleep after a time."""
     inside = circle((0, 48), 10) + stroke("M0 48v-7M0 48l5 3", "fine")

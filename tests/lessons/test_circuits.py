@@ -214,7 +214,12 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "the pump hums, warning lamp lights",
         "",
     ),
-    ("coolant-pump-full", ("run", "off", "idling 850 rpm"), "", "the pump hums, warning lamp glows"),
+    (
+        "coolant-pump-full",
+        ("run", "off", "idling 850 rpm"),
+        "",
+        "the pump hums, warning lamp glows",
+    ),
     ("coolant-pump-full", ("off", "on", "standing"), "", "the pump hums, warning lamp glows"),
     (
         "coolant-pump-last",
@@ -222,7 +227,12 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "the pump hums, warning lamp lights",
         "",
     ),
-    ("coolant-pump-last", ("run", "off", "idling 850 rpm"), "", "the pump hums, warning lamp glows"),
+    (
+        "coolant-pump-last",
+        ("run", "off", "idling 850 rpm"),
+        "",
+        "the pump hums, warning lamp glows",
+    ),
     ("coolant-pump-last", ("off", "on", "standing"), "", "the pump hums, warning lamp glows"),
     ("no-start", ("run", "own key"), "main relay clicks", "fuel pump hums, key lamp lights"),
     (
@@ -231,7 +241,12 @@ WORKS: list[tuple[str, tuple[str, ...], str, str]] = [
         "engine cranks, fuel pump hums, injectors tick, pump relay clicks",
         "key lamp lights",
     ),
-    ("no-start", ("crank 250 rpm", "other key"), "engine cranks, key lamp lights", "fuel pump hums"),
+    (
+        "no-start",
+        ("crank 250 rpm", "other key"),
+        "engine cranks, key lamp lights",
+        "fuel pump hums",
+    ),
     (
         "engine-sensors",
         ("run", "standing 100 kPa", "off 6 bar", "released 0 %"),

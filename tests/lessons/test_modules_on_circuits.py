@@ -18,7 +18,7 @@ from sim.faults import parse_faults, with_faults
 PUMPS = ("coolant-pump-off", "coolant-pump-full", "coolant-pump-last")
 RUNNING = {
     "engine-sensors": {"key": "run", "engine": "idling 35 kPa"},
-    **dict.fromkeys(PUMPS, {"key": "run", "engine": "idling 850 rpm"}),
+    **{pump: {"key": "run", "engine": "idling 850 rpm"} for pump in PUMPS},
 }
 SIGNAL = {"engine-sensors": "wire 11", **dict.fromkeys(PUMPS, "wire 9")}
 COLDEST, HOTTEST = -40, 130  # degC, the ends of what the units can read
