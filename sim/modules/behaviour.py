@@ -134,8 +134,8 @@ class Behaviour:
 
     `supply` and `ground` are its pins for power, `works_from` the volts between them that it needs.
     While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does. An
-    output that has shut down for too much current may come back while `clears` holds, or without
-    power.
+    output that has shut down for too much current tries again as `clears` begins or ceases to hold,
+    and after a loss of power.
     """
 
     module: str

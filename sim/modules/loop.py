@@ -7,8 +7,9 @@ it. A variant whose rules chase each other is *oscillating*, and told with the d
 rest.
 
 An output that carries more than its pin may is shut down, and stays off until the unit has lost
-its power, or `overloads clear while` holds while nothing wants it on. A unit that is asleep has all
-outputs off and doubts nothing; it wakes as soon as `awake while` holds.
+its power, or `overloads clear while` begins or ceases to hold with nothing wanting it on: it tries
+once each time. A unit that is asleep has all outputs off and doubts nothing; it wakes as soon as
+`awake while` holds.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import next_due
 from sim.modules.held import Held
 from sim.modules.pulses import Pulsed, Solve, solve_pulsed, with_sources
-from sim.modules.unit import Turn, contact_shares, take_turn
+from sim.modules.unit import Shut, Turn, contact_shares, take_turn
 from sim.modules.wiring import Modules, dead
 from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
@@ -118,7 +119,8 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
 
 def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
     """Give every module its turn; return the turns, and what the modules remember then."""
-    states, shares, tripped = list(held.states), held.shares.copy(), held.tripped.copy()
+    states, shares = list(held.states), held.shares.copy()
+    tripped, cleared = held.tripped.copy(), held.cleared.copy()
     messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
     units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
     for number, unit in units:  # who hears comes last
@@ -126,12 +128,13 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
         heard = received(unit, pulsed, shares, messages)
         volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
         turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
-        shares[:, columns], tripped[:, columns] = contact_shares(
-            unit, turn, held.shares[:, columns], held.tripped[:, columns], imposed, pulsed.peak
+        before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
+        shares[:, columns], tripped[:, columns], cleared[:, columns] = contact_shares(
+            unit, turn, before, imposed, pulsed.peak
         )
         messages |= sent(number, unit, turn, imposed)
         states[number], turns[number] = turn.state, turn
-    new = replace(held, states=tuple(states), shares=shares, tripped=tripped)
+    new = replace(held, states=tuple(states), shares=shares, tripped=tripped, cleared=cleared)
     return [turns[number] for number in range(len(turns))], new
 
 
