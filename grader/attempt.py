@@ -14,6 +14,8 @@ from typing import Any, Self
 from grader.casefile import Case
 from grader.draw import Draw, clean_student, drawn_circuit
 from grader.errors import AttemptError, GraderError
+from grader.hints import next_hint
+from grader.prepared import Prepared
 from grader.record import FORMAT, VERSION, Entry, Writer
 from grader.suspects import Lineup, start_situation
 from sim.action import action_from_json
@@ -114,6 +116,17 @@ class Attempt:
         self.progress.check_open()
         return self.writer.append("note", {"text": text})
 
+    def predict(self, do: Mapping[str, Any], expect: str) -> Entry:
+        """Say what an action will show, before it is done."""
+        self.progress.check_open()
+        return self.writer.append("predict", prediction(do, expect))
+
+    def hint(self, prepared: Prepared) -> Entry:
+        """Ask for the next hint; it is on disk, with its price, when this returns."""
+        self.progress.check_open()
+        given = next_hint(prepared, self.drawn.cause, self.writer.entries)
+        return self.writer.append("hint", {"level": given.level, "text": given.text})
+
     def call(self, unit: str, cause: str, option: str = "") -> Entry:
         """Name the cause and have its unit repaired."""
         self.progress.check_open()
@@ -125,6 +138,21 @@ class Attempt:
         entry = self.writer.append("close", {})
         self.progress.closed = True
         return entry
+
+
+def prediction(do: Mapping[str, Any], expect: str) -> dict[str, Any]:
+    """Return what stands in the record about a prediction.
+
+    Raises
+    ------
+    AttemptError
+        It says nothing.
+    ActionError
+        It is about no action.
+    """
+    if not expect.strip():
+        raise AttemptError("a prediction needs words or a number; say what you expect")
+    return {"do": dict(action_from_json(do).to_json()), "expect": expect.strip()}
 
 
 def opening(lineup: Lineup, drawn: Draw, student: str) -> dict[str, Any]:
@@ -246,6 +274,8 @@ class Vehicle:
             progress.struck.update(data["suspects"])
         elif entry.kind == "restore":
             progress.struck.difference_update(data["suspects"])
+        elif entry.kind == "predict":
+            prediction(data["do"], str(data["expect"]))
         elif entry.kind == "close":
             progress.closed = True
         return None

@@ -39,7 +39,10 @@ The value is the least Q, so the least of these bounds it once more.
 
 Raising: pairs in ascending order of the sum over separating tests of 1 / price plus 2 / repair of
 either unit; each by all that its constraints have left; tests are charged first, places only for
-the rest, shared in proportion to what is left.
+the rest, shared in proportion to what is left. What orders the pairs is counted in whole numbers,
+and every other sum is taken in one fixed order, so that the same search in whole arrays
+(`grader.boundarrays`, where nothing is compiled) gives the same bits. Most pairs come when a test
+that separates them has nothing left; sets of such tests, as bits, tell so at once.
 """
 
 from __future__ import annotations
@@ -48,22 +51,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from grader.split import Split, sum_of_places
+from grader.split import Split, sum_of_places, total_of
+from grader.tables import WORD
+from grader.usedup import NOTHING, Room, Used, note_places, nothing_of, nothing_used, used_up
 from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_NOTHING = 1e-13  # minutes; what rounding leaves of room that is used up
-_LEAST_PRICE = 1e-9  # stands for 0 in the order of the pairs, where it is divided by
-
-
-class Room(NamedTuple):
-    """What the constraints have left."""
-
-    test: NDArray[np.float64]  #: (N, T)
-    place: NDArray[np.float64]  #: (N, G)
-    repair: NDArray[np.float64]  #: (U, N)
+#: 1 / price is counted in steps of this, at most so much a test: sums stay below 2**42 ...
+STEPS, MOST_STEPS = float(1 << 16), float(1 << 30)
+#: ... so that a pair's number fits below them in one number.
+PAIRS = 1 << 20
 
 
 class Raised(NamedTuple):
@@ -74,6 +73,17 @@ class Raised(NamedTuple):
     kept: NDArray[np.float64]  #: (T,) b of those pairs at the test's closed places
     place: NDArray[np.float64]  #: (G,) all b of a place
     unit: NDArray[np.float64]  #: (U,) a between a unit and the rest
+
+
+class Scratch(NamedTuple):
+    """Working space for one pair, and the closed places of each group as a list."""
+
+    set_up: NDArray[np.float64]  #: (G,)
+    at_places: NDArray[np.float64]  #: (groups,)
+    cheapest: NDArray[np.float64]  #: (groups,)
+    apart: NDArray[np.int64]  #: (T,) tests that separate the pair
+    begin: NDArray[np.int64]  #: (groups + 1,) where a group's places begin in the next
+    member: NDArray[np.int64]  #: places, group after group, ascending within each
 
 
 @compiled
@@ -95,12 +105,35 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     """
     room = _all_room(split)
     raised = _nothing_raised(split)
-    set_up = np.zeros(split.place.shape[1], np.float64)
-    cheapest = np.empty(split.closed.size, np.float64)
-    one, other = _ordered_pairs(split)
-    for index in range(one.size):
-        _raise_pair(split, room, raised, one[index], other[index], set_up, cheapest)
+    used = nothing_used(split, room)
+    scratch = _make_scratch(split)
+    one, other, order = _ordered_pairs(split)
+    for index in order:
+        i, j = one[index], other[index]
+        amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
+        nothing = NOTHING * (split.weight[i] + split.weight[j])
+        if amount > nothing and not used_up(split, used, i, j):
+            _raise_pair(split, room, raised, used, (i, j), amount, scratch)
     return _qualities(split, raised)
+
+
+@compiled
+def _make_scratch(split: Split) -> Scratch:
+    groups, places = split.closed.size, split.place.shape[1]
+    begin = np.zeros(groups + 1, np.int64)
+    member = np.empty(groups * places, np.int64)
+    count = 0
+    for group in range(groups):
+        for place in range(places):
+            if split.closed[group] >> place & 1:
+                member[count] = place
+                count += 1
+        begin[group + 1] = count
+    set_up = np.zeros(places, np.float64)
+    at_places, cheapest = np.empty(groups, np.float64), np.empty(groups, np.float64)
+    return Scratch(
+        set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member
+    )
 
 
 @compiled
@@ -128,34 +161,41 @@ def _nothing_raised(split: Split) -> Raised:
 
 
 @compiled
-def _ordered_pairs(split: Split) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """List the pairs, those that can be resolved in few and dear ways first."""
+def steps_of(minutes: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Count 1 / minutes in whole steps."""
+    return np.minimum(STEPS / np.maximum(minutes, STEPS / MOST_STEPS), MOST_STEPS).astype(np.int64)
+
+
+@compiled
+def _ordered_pairs(
+    split: Split,
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """List the pairs, and the order: those that can be resolved in few and dear ways first."""
     size = split.weight.size
     one = np.empty(size * (size - 1) // 2, np.int64)
     other = np.empty(one.size, np.int64)
-    ways = np.empty(one.size, np.float64)
-    inverse = 1.0 / np.maximum(split.price, _LEAST_PRICE)
-    inverse_repair = 2.0 / np.maximum(split.repair, _LEAST_PRICE)
+    key = np.empty(one.size, np.int64)
+    inverse = steps_of(split.price)
+    inverse_repair = 2 * steps_of(split.repair)
     count = 0
     for i in range(size):
         for j in range(i + 1, size):
             if split.unit[i] != split.unit[j]:
+                ways = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
+                ways += _sum_where_apart(split.label[i], split.label[j], inverse)
                 one[count], other[count] = i, j
-                ways[count] = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
-                ways[count] += _sum_where_apart(split.label[i], split.label[j], inverse)
+                key[count] = ways * PAIRS + count
                 count += 1
-    order = np.argsort(ways[:count], kind="mergesort")
-    return one[order], other[order]
+    return one, other, np.sort(key[:count]) % PAIRS
 
 
 @compiled
 def _sum_where_apart(
-    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.float64]
-) -> float:
-    total = 0.0
+    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.int64]
+) -> int:
+    total = 0
     for test in range(value.size):
-        if one[test] != other[test]:
-            total += value[test]
+        total += value[test] * (one[test] != other[test])
     return total
 
 
@@ -164,114 +204,122 @@ def _raise_pair(
     split: Split,
     room: Room,
     raised: Raised,
-    i: int,
-    j: int,
-    set_up: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
+    used: Used,
+    pair: tuple[int, int],
+    amount: float,
+    scratch: Scratch,
 ) -> None:
-    """Give pair (i, j) all that is left for it, and charge it."""
-    unit_i, unit_j = split.unit[i], split.unit[j]
-    amount = min(room.repair[unit_i, j], room.repair[unit_j, i])
-    nothing = _NOTHING * (split.weight[i] + split.weight[j])
-    if amount <= nothing:
-        return
+    """Give a pair all that is left for it, at most `amount`, and charge it."""
+    i, j = pair
+    set_up = scratch.set_up
+    nothing = NOTHING * (split.weight[i] + split.weight[j])
     for place in range(set_up.size):
         set_up[place] = room.place[i, place] + room.place[j, place]
-    at_places = _sums_of_places(set_up, split.closed)
-    apart = (split.label[i], split.label[j], split.group)
-    least = _find_cheapest(apart, room.test[i], room.test[j], at_places, cheapest, nothing)
+    _sums_of_places(scratch)
+    count, least = _find_cheapest(split, room, pair, scratch, nothing)
     amount = min(amount, least)
     if amount <= nothing:
         return
+    unit_i, unit_j = split.unit[i], split.unit[j]
     raised.total[0] += amount
     raised.unit[unit_i] += amount
     raised.unit[unit_j] += amount
     room.repair[unit_i, j] -= amount
     room.repair[unit_j, i] -= amount
-    _share_places(split.closed, room.place[i], room.place[j], amount, set_up, cheapest)
-    at_places = _sums_of_places(set_up, split.closed)
-    _charge_tests(apart, room.test[i], room.test[j], raised, amount, at_places)
+    _share_places(room, pair, amount, scratch)
+    _sums_of_places(scratch)
+    _charge_tests(split, room, raised, used, pair, amount, (count, scratch))
     _charge_places(room.place[i], room.place[j], raised.place, set_up)
+    note_places(room, used, i, nothing_of(split, i))
+    note_places(room, used, j, nothing_of(split, j))
 
 
 @compiled
 def _find_cheapest(
-    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    at_places: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
-    nothing: float,
-) -> float:
-    """Find the least that a separating test has left, its places included.
+    split: Split, room: Room, pair: tuple[int, int], scratch: Scratch, nothing: float
+) -> tuple[int, float]:
+    """List the separating tests; find the least that one has left, its places included.
 
     `cheapest` is set to the least of each group without places, infinite where no test separates;
-    it is left half done where it does not matter any more, all being as good as used up.
+    all is left half done where it does not matter any more, a test being as good as used up.
     """
-    label_i, label_j, group = apart
+    i, j = pair
+    label_i, label_j, group = split.label[i], split.label[j], split.group
+    room_i, room_j, cheapest = room.test[i], room.test[j], scratch.cheapest
     cheapest[:] = np.inf
     least = np.inf
+    count = 0
     for test in range(group.size):
-        if label_i[test] != label_j[test]:
-            left = room_i[test] + room_j[test]
-            if left < cheapest[group[test]]:
-                cheapest[group[test]] = left
-                least = min(least, left + at_places[group[test]])
-                if least <= nothing:
-                    break
-    return least
+        scratch.apart[count] = test
+        count += label_i[test] != label_j[test]
+    for index in range(count):
+        test = scratch.apart[index]
+        left = room_i[test] + room_j[test]
+        if left < cheapest[group[test]]:
+            cheapest[group[test]] = left
+            least = min(least, left + scratch.at_places[group[test]])
+            if least <= nothing:
+                break
+    return count, least
 
 
 @compiled
-def _share_places(
-    closed: NDArray[np.int64],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    amount: float,
-    set_up: NDArray[np.float64],
-    cheapest: NDArray[np.float64],
-) -> None:
+def _share_places(room: Room, pair: tuple[int, int], amount: float, scratch: Scratch) -> None:
     """Choose b^g: what the tests have no room for; groups with few places first."""
+    i, j = pair
+    set_up, begin, member = scratch.set_up, scratch.begin, scratch.member
     set_up[:] = 0.0
-    for group in range(closed.size):
-        needed = amount - cheapest[group] - sum_of_places(set_up, closed[group])
+    for group in range(scratch.cheapest.size):
+        needed = amount - scratch.cheapest[group]
+        for index in range(begin[group], begin[group + 1]):
+            needed -= set_up[member[index]]
         if needed > 0.0:
-            for place in range(set_up.size):
-                if closed[group] >> place & 1:
-                    more = min(needed, room_i[place] + room_j[place] - set_up[place])
-                    set_up[place] += more
-                    needed -= more
+            for index in range(begin[group], begin[group + 1]):
+                place = member[index]
+                more = min(needed, room.place[i, place] + room.place[j, place] - set_up[place])
+                set_up[place] += more
+                needed -= more
 
 
 @compiled
-def _sums_of_places(value: NDArray[np.float64], closed: NDArray[np.int64]) -> NDArray[np.float64]:
-    sums = np.empty(closed.size, np.float64)
-    for group in range(closed.size):
-        sums[group] = sum_of_places(value, closed[group])
-    return sums
+def _sums_of_places(scratch: Scratch) -> None:
+    begin = scratch.begin
+    for group in range(scratch.at_places.size):
+        total = 0.0
+        for index in range(begin[group], begin[group + 1]):
+            total += scratch.set_up[scratch.member[index]]
+        scratch.at_places[group] = total
 
 
 @compiled
 def _charge_tests(
-    apart: tuple[NDArray[np.uint8], NDArray[np.uint8], NDArray[np.int64]],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
+    split: Split,
+    room: Room,
     raised: Raised,
+    used: Used,
+    pair: tuple[int, int],
     amount: float,
-    at_places: NDArray[np.float64],
+    separating: tuple[int, Scratch],
 ) -> None:
     """Charge every separating test what the places of its group do not bear."""
-    label_i, label_j, group = apart
-    cut, kept = raised.cut, raised.kept
-    for test in range(group.size):
-        if label_i[test] != label_j[test]:
-            borne = at_places[group[test]]
-            cut[test] += amount
-            kept[test] += borne
-            if amount > borne:
-                rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
-                room_i[test] *= rest
-                room_j[test] *= rest
+    i, j = pair
+    room_i, room_j, group = room.test[i], room.test[j], split.group
+    nothing_i, nothing_j = nothing_of(split, i), nothing_of(split, j)
+    count, scratch = separating
+    for index in range(count):
+        test = scratch.apart[index]
+        borne = scratch.at_places[group[test]]
+        raised.cut[test] += amount
+        raised.kept[test] += borne
+        if amount > borne:
+            rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
+            room_i[test] *= rest
+            room_j[test] *= rest
+            bit = 1 << (test % WORD)
+            if room_i[test] <= nothing_i:
+                used.test[i, test // WORD] |= bit
+            if room_j[test] <= nothing_j:
+                used.test[j, test // WORD] |= bit
 
 
 @compiled
@@ -294,7 +342,7 @@ def _qualities(
     split: Split, raised: Raised
 ) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
     total = raised.total[0]
-    everything = split.weight.sum()
+    everything = total_of(split.weight)
     tests = total + split.price * everything - raised.cut + raised.kept
     for test in range(tests.size):
         tests[test] -= sum_of_places(raised.place, split.closed[split.group[test]])

@@ -96,6 +96,11 @@ class Case:
         Money that one minute in the shop costs; prices are turned into minutes with it.
     dear : float
         Price from which one more confirmation before buying is free of regret.
+    hint_points : float or None
+        Points that each hint costs; None where there are none.
+    alternatives : tuple of (name, factors)
+        Other likelihoods that a technician may hold with good reason: factors on those of parts.
+        Regret is the least over the author's and these.
     """
 
     name: str
@@ -113,6 +118,8 @@ class Case:
     rate: float = 1.0
     dear: float = 60.0
     weights: Weights = field(default_factory=Weights)
+    hint_points: float | None = 0.0
+    alternatives: tuple[tuple[str, tuple[tuple[str, float], ...]], ...] = ()
     sha256: str = ""
 
     def minutes_of(self, unit: RepairUnit) -> float:

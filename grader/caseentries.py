@@ -72,3 +72,5 @@ class CaseEntry(_Strict):
     rate: str = "1"
     dear: str = "60"
     weights: dict[str, str] = Field(default_factory=dict)
+    hints: str = "free"
+    likelihoods: dict[str, dict[str, str]] = Field(default_factory=dict)

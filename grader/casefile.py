@@ -7,6 +7,7 @@ that names file and line.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -29,6 +30,9 @@ from sim.quantity import parse
 from sim.shapes import shape_mistakes
 from sim.situation import Situation
 from sim.yamltext import Document, TextError, Where, read_document
+
+HINTS = {"free": 0.0, "none": None}
+HINT_PRICE = re.compile(r"(?P<points>\d+(\.\d+)?) points? each")
 
 Read = TypeVar("Read")
 
@@ -194,6 +198,8 @@ class _Reader:
             rate=sum(read(self.rate)),
             dear=sum(read(self.dear)),
             weights=next(iter(read(self.weights)), Weights()),
+            hint_points=next(iter(read(self.hint_points)), 0.0),
+            alternatives=tuple(a for n in entry.likelihoods for a in read(self.alternative, n)),
         )
 
     def check_shows(self) -> None:
@@ -263,16 +269,32 @@ class _Reader:
 
     def question(self, entry: QuestionEntry, index: int) -> Question:
         where = ("questions", index)
-        likelier = []
-        for part, factor in entry.makes_likelier.items():
-            if part not in self.circuit.parts:
-                raise self.fail((*where, "makes likelier"), f"part {part!r} unknown")
-            value = self.quantity(factor, "number", *where, "makes likelier", part)
-            if value <= 0:
-                raise self.fail((*where, "makes likelier"), f"{part}: factor must be above 0")
-            likelier.append((part, value))
+        likelier = self.factors(entry.makes_likelier, *where, "makes likelier")
         minutes = self.amount(entry.minutes, "number", *where, "minutes")
-        return Question(entry.ask, minutes, entry.answer, tuple(likelier))
+        return Question(entry.ask, minutes, entry.answer, likelier)
+
+    def factors(self, written: dict[str, str], *where: str | int) -> tuple[tuple[str, float], ...]:
+        found = []
+        for part, factor in written.items():
+            if part not in self.circuit.parts:
+                raise self.fail(where, f"part {part!r} unknown")
+            value = self.quantity(factor, "number", *where, part)
+            if value <= 0:
+                raise self.fail(where, f"{part}: factor must be above 0")
+            found.append((part, value))
+        return tuple(found)
+
+    def alternative(self, name: str) -> tuple[str, tuple[tuple[str, float], ...]]:
+        return name, self.factors(self.entry.likelihoods[name], "likelihoods", name)
+
+    def hint_points(self) -> float | None:
+        text = self.entry.hints
+        if text in HINTS:
+            return HINTS[text]
+        found = HINT_PRICE.fullmatch(text)
+        if found is None:
+            raise self.fail(("hints",), f"hints: got {text!r}; say free, none or `1 point each`")
+        return float(found["points"])
 
     def unit(self, name: str) -> RepairUnit:
         entry, where = self.entry.units[name], ("units", name)

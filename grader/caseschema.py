@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from grader.case import Weights
 from grader.caseentries import CaseEntry
-from grader.casefile import FORMAT, VERSION
+from grader.casefile import FORMAT, HINT_PRICE, HINTS, VERSION
 from sim.schema import Schema, finished, quantity
 
 #: Entry -> key -> kind of quantity.
@@ -27,6 +27,11 @@ def case_schema() -> Schema:
     properties = schema["properties"]
     for key in ("rate", "dear"):
         properties[key] = quantity("number", properties[key].get("description", ""))
+    properties["hints"] = {
+        "type": "string",
+        "description": "what each hint costs",
+        "pattern": f"^({'|'.join(HINTS)}|{HINT_PRICE.pattern.replace('?P<points>', '')})$",
+    }
     names = [name.replace("_", " ") for name in Weights.__dataclass_fields__]
     properties["weights"] = {
         "type": "object",

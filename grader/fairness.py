@@ -2,7 +2,8 @@
 
 - confirming the complaint, once for each thing to be seen; it shows only after as long as it takes
 - looking once more after a repair: its price is part of a repair in vain
-- an opening look-over of up to five minutes: eyes, ears, nose, hand, the battery's volts
+- an opening look-over of up to five minutes: eyes, ears, nose, hand, the battery's volts, and
+  fuses in their holders by their bare tops, with the meter or a lamp against body or battery
 - one proof before buying while the evidence rests on one unit, and one more where the unit is dear
 - the right repair and everything after it
 """
@@ -15,6 +16,7 @@ from dataclasses import dataclass, field
 from grader.casefile import Case
 from sim.action import Action
 from sim.circuit import BODY
+from sim.parts import FAMILIES
 from sim.situation import Situation
 
 LOOK_OVER_MINUTES = 5.0
@@ -42,8 +44,8 @@ class Allowance:
     unchecked: set[str] = field(default_factory=set)
 
     def repaired(self) -> None:
-        """Let one more look at the complaint be free, to see whether the repair helped."""
-        self.called = True
+        """Let one more look at the complaint be free; the opening is over with the first repair."""
+        self.called, self.opening = True, False
         self.unchecked = {effect for effect, _answer in self.case.confirm.sees}
 
     def use(
@@ -94,10 +96,24 @@ class Allowance:
     def _looks_over(self, action: Action) -> bool:
         if action.verb in LOOK_OVER_VERBS:
             return True
-        if action.verb != "measure" or action.target != "volts":
+        metered = action.verb == "measure" and action.target == "volts"
+        if not metered and action.verb != "lamp":
             return False
-        parts = self.case.circuit.parts
-        batteries = {name for name, part in parts.items() if part.kind == "battery"}
-        ends = (self.case.circuit.point(end) for end in (action.red, action.black))
-        owners = {end.partition(".")[0] for end in ends}
-        return bool(owners & batteries) and owners <= batteries | {BODY}
+        ends = {self.case.circuit.point(end) for end in (action.red, action.black)}
+        batteries = {end for end in ends if self._kind(end) == "battery"}
+        tops = {end for end in ends if self._is_fuse_top(end)}
+        if metered and batteries and ends <= batteries | {BODY}:
+            return True
+        return len(tops) == 1 and ends <= tops | batteries | {BODY}
+
+    def _kind(self, point: str) -> str:
+        part = self.case.circuit.parts.get(point.partition(".")[0])
+        return "" if part is None else part.kind
+
+    def _is_fuse_top(self, point: str) -> bool:
+        """Tell whether a point is a fuse's own bare top, on the blade and not in the holder."""
+        part = self.case.circuit.parts.get(point.partition(".")[0])
+        if part is None or FAMILIES[part.kind].probing != "tops":
+            return False
+        pins = FAMILIES[part.kind].pins(part)
+        return point.partition(".")[2] not in pins

@@ -4,7 +4,7 @@
 - right call with proof: proven by a posterior of 0.95 or by a call without regret; a right call
   without proof keeps half, each wrong call before it takes 0.4 of the line
 - reasoning: strikes that the evidence supports; each one too early takes 0.2; keeping is never
-  marked
+  marked; a hint takes the points that the case says
 - safe work: each thing broken takes half, each caution gone against a quarter
 - checked: 0.4 for the complaint confirmed before the first call, the rest for the verification
 
@@ -129,17 +129,27 @@ def reasoning_mark(path: Path, weight: float) -> Mark:
         for name in entry.data["suspects"]
         if name in path.judge.names(_possible_at(path, entry.number))
     ]
-    points = weight * max(0.0, 1 - EARLY_STRIKE * len(early))
+    price, helped = _hints(path)
+    points = max(0.0, weight * (1 - EARLY_STRIKE * len(early)) - price)
     if early:
         number, name = early[0]
         more = f", and {len(early) - 1} more" if len(early) > 1 else ""
         reason = f"{name} was struck before the evidence ruled it out{more}."
-        return Mark(line, points, weight, number, reason)
+        return Mark(line, points, weight, number, reason + helped)
     count = sum(len(entry.data["suspects"]) for entry in strikes)
     reason = "Nothing was struck too early."
     if count:
         reason = f"The evidence rules out everything you struck ({count})."
-    return Mark(line, points, weight, None, reason)
+    return Mark(line, points, weight, None, reason + helped)
+
+
+def _hints(path: Path) -> tuple[float, str]:
+    """Return the points that the hints taken cost, and words for them."""
+    count = sum(entry.kind == "hint" for entry in path.entries)
+    price = count * (path.judge.lineup.case.hint_points or 0.0)
+    if not price:
+        return 0.0, ""
+    return price, f" {count} hint{'s' if count > 1 else ''} taken: {price:g} points."
 
 
 def _possible_at(path: Path, number: int) -> int:

@@ -5,6 +5,7 @@ The bench starts as the complaint leaves it: confirmed once, so that what the fa
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,37 +42,93 @@ def healthy_number(outcome: Outcome) -> float:
     return 0.0 if outcome.numbers is None else float(np.abs(outcome.numbers).min())
 
 
-def explore(lineup: Lineup, healthy: Fleet) -> TestSpace:
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a test space has been explored.
+
+    Attributes
+    ----------
+    done, of : int
+        Plain readings taken, and how many there are.
+    fresh : tuple of (Choice, Split)
+        Those since the last report that tell something.
+    """
+
+    done: int
+    of: int
+    fresh: tuple[tuple[Choice, Split], ...]
+
+
+#: Readings between two reports of progress.
+CHUNK = 200
+
+
+def explore(
+    lineup: Lineup,
+    healthy: Fleet,
+    begun: Sequence[Progress] = (),
+    tell: Callable[[Progress], None] | None = None,
+) -> TestSpace:
     """Take every plain reading on every suspect and keep those that split them.
 
     Of readings with the same split and the same places the cheapest is kept, then the one with
     fewer leads, then the first.
+
+    Parameters
+    ----------
+    begun : sequence of Progress, optional
+        What an earlier, stopped run told; it goes on after the last.
+    tell : callable, optional
+        Is told of every `CHUNK` readings; what it raises stops the work.
     """
-    start = (confirmed(lineup, lineup.fleet), confirmed(lineup, healthy))
-    prepared: dict[tuple[Action, ...], tuple[tuple[Situation, Memory], ...]] = {}
-    best: dict[tuple[object, ...], tuple[float, int, int]] = {}
-    found: list[tuple[Choice, Split]] = []
-    for choice in plain_choices(lineup):
-        if choice.prepare not in prepared:
-            prepared = {
-                choice.prepare: tuple(
-                    play(fleet, *state, choice.prepare)[:2]
-                    for fleet, state in zip((lineup.fleet, healthy), start, strict=True)
-                )
-            }
-        ours, theirs = prepared[choice.prepare]
-        seen = observe(lineup.fleet, *ours, choice.action)
+    choices = plain_choices(lineup)
+    found = [pair for progress in begun for pair in progress.fresh]
+    taker = _Taker(lineup, healthy)
+    for at in range(begun[-1].done if begun else 0, len(choices), CHUNK):
+        chunk = choices[at : at + CHUNK]
+        fresh = [(choice, parts) for choice in chunk if (parts := taker.take(choice)) is not None]
+        found += fresh
+        if tell is not None:
+            tell(Progress(at + len(chunk), len(choices), tuple(fresh)))
+    return _cheapest(found)
+
+
+class _Taker:
+    """Takes plain readings, one after the other, on all suspects at once."""
+
+    def __init__(self, lineup: Lineup, healthy: Fleet) -> None:
+        self.lineup = lineup
+        self.fleets = (lineup.fleet, healthy)
+        self.start = (confirmed(lineup, lineup.fleet), confirmed(lineup, healthy))
+        self.prepared: tuple[Action, ...] | None = None
+        self.states: list[tuple[Situation, Memory]] = []
+
+    def take(self, choice: Choice) -> Split | None:
+        """Return how a reading splits the suspects; None if it tells nothing or hurts something."""
+        if choice.prepare != self.prepared:
+            self.prepared = choice.prepare
+            self.states = [
+                play(fleet, *state, choice.prepare)[:2]
+                for fleet, state in zip(self.fleets, self.start, strict=True)
+            ]
+        ours, theirs = self.states
+        seen = observe(self.lineup.fleet, *ours, choice.action)
         if any(seen.outcome.harm) or len(seen.outcome.unsolved):
-            continue
-        number = healthy_number(observe(healthy, *theirs, choice.action).outcome)
-        parts = split(choice.action, seen.outcome, lineup.corners, number)
+            return None
+        number = healthy_number(observe(self.fleets[1], *theirs, choice.action).outcome)
+        parts = split(choice.action, seen.outcome, self.lineup.corners, number)
         if parts is None or len(parts.groups) < 2:  # noqa: PLR2004 -- one group tells nothing
-            continue
+            return None
+        return parts
+
+
+def _cheapest(found: Sequence[tuple[Choice, Split]]) -> TestSpace:
+    best: dict[tuple[object, ...], tuple[float, int, int]] = {}
+    for index, (choice, parts) in enumerate(found):
         key = (_canonical(parts.member), frozenset(choice.places))
-        rank = (choice.minutes, choice.leads, len(found))
+        rank = (choice.minutes, choice.leads, index)
         if key not in best or rank < best[key]:
             best[key] = rank
-        found.append((choice, parts))
     kept = sorted(index for _minutes, _leads, index in best.values())
     return TestSpace(tuple(found[i][0] for i in kept), tuple(found[i][1] for i in kept))
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from grader.bounds import pair_dual
 from grader.partition import merge_classes, tests_worth_taking
-from grader.split import make_split
+from grader.split import make_split, total_of
 from grader.states import UNKNOWN, States, find_state, make_key, read_suspects
 from grader.tables import Tables
 from sim.compiled import compiled
@@ -58,7 +58,7 @@ def look(tables: Tables, states: States, row: int, candidates: NDArray[np.int64]
     first, weight, number = merge_classes(tables, suspects)
     tests, labels = tests_worth_taking(tables, first, candidates, opened)
     split, units = make_split(tables, first, weight, tests, labels, (opened, here))
-    everything = weight.sum()
+    everything = total_of(weight)
     step = np.empty(tests.size + units.size, np.float64)
     step[: tests.size] = split.price * everything
     held = np.zeros(units.size, np.float64)
@@ -68,17 +68,18 @@ def look(tables: Tables, states: States, row: int, candidates: NDArray[np.int64]
     bound = step.copy()
     outlook = Outlook(everything, suspects, number, first, tests, labels, units, step, bound)
     if tests.size == 0:
-        _close_without_tests(states, row, outlook, split.repair, held)
+        close_without_tests(states, row, outlook, split.repair, held)
     else:
         lower, bound[: tests.size], bound[tests.size :] = pair_dual(split)
         states.lower[row] = max(states.lower[row], min(lower, states.upper[row]))
         if first.size == 2:  # noqa: PLR2004 - a pair: every action is the last one
-            _close_pair(states, row, outlook)
+            close_pair(states, row, outlook)
     return outlook
 
 
 @compiled
-def _close_pair(states: States, row: int, outlook: Outlook) -> None:
+def close_pair(states: States, row: int, outlook: Outlook) -> None:
+    """Close a state of two classes."""
     best = int(np.argmin(outlook.step))
     states.lower[row] = outlook.step[best]
     states.upper[row] = outlook.step[best]
@@ -86,7 +87,7 @@ def _close_pair(states: States, row: int, outlook: Outlook) -> None:
 
 
 @compiled
-def _close_without_tests(
+def close_without_tests(
     states: States,
     row: int,
     outlook: Outlook,
@@ -217,3 +218,36 @@ def refine(
             bound += max(0.0, states.lower[child])
         outlook.bound[action] = max(outlook.bound[action], bound)
     return children, looked
+
+
+class CompiledLooker:
+    """Looks at states by compiled code.
+
+    Parameters
+    ----------
+    tables : Tables
+    """
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+
+    def enter(self, states: States, suspects: NDArray[np.int64], opened: int, here: int) -> int:
+        """Give the row of a state."""
+        return int(enter_state(self.tables, states, suspects, opened | here, here))
+
+    def look(self, states: States, row: int, candidates: NDArray[np.int64]) -> Outlook:
+        """Bound a state by itself; see `look`."""
+        return look(self.tables, states, row, candidates)
+
+    def refine(
+        self,
+        states: States,
+        row: int,
+        outlook: Outlook,
+        chosen: NDArray[np.int64],
+        limit: float,
+        most: int,
+    ) -> tuple[list[list[int]], int]:
+        """Raise the bounds of chosen actions; give their children and how many were looked at."""
+        children, looked = refine(self.tables, states, row, outlook, chosen, limit, most)
+        return [[child for child in rows if child >= 0] for rows in children.tolist()], looked

@@ -66,14 +66,18 @@ class Policy:
         How many states may be looked at for one value. None: as many as it takes, and every answer
         is exact. A count, never a clock, so that the same questions in the same order get the same
         answers on every machine. What earlier questions taught may make bounds tighter.
+    plain : bool, optional
+        See `grader.search.Search`.
     """
 
-    def __init__(self, problem: Problem, *, nodes: int | None = None) -> None:
+    def __init__(
+        self, problem: Problem, *, nodes: int | None = None, plain: bool | None = None
+    ) -> None:
         tables, order = make_tables(problem)
         self.problem = problem
         self._nodes = nodes
         self._numbering = Numbering(problem, order)
-        self._search = Search(tables)
+        self._search = Search(tables, plain=plain)
 
     @property
     def everything(self) -> int:

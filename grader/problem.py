@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 
 #: Name and version of the format that `read_problem` reads.
 FORMAT, VERSION = "policy-problem", 1
-#: The tables of the search number outcomes in one byte and places by the bits of one number.
-MOST_SUSPECTS, MOST_PLACES = 256, 60
+#: The tables of the search number outcomes in one byte and places by the bits of one number; the
+#: bound looks at every pair of suspects, which sets how many suspects are worth trying.
+MOST_SUSPECTS, MOST_OUTCOMES, MOST_PLACES = 1024, 256, 60
 #: Likelihoods may be this far apart, so that no share of a belief is lost to rounding to zero.
 WIDEST_RATIO = 1e200
 #: Minutes beyond this (some 1900 years) are a mistake, and sums of them would lose the small ones.
@@ -180,6 +181,11 @@ def _check_test(test: Test, places: list[str], suspects: int) -> None:
         raise ProblemError(
             f"{where}: outcomes has {len(test.outcomes)} labels, must have {suspects}:"
             " one for each suspect"
+        )
+    if len(set(test.outcomes)) > MOST_OUTCOMES:
+        raise ProblemError(
+            f"{where}: outcomes has {len(set(test.outcomes))} different labels, allowed at most"
+            f" {MOST_OUTCOMES}; pool readings into bands"
         )
     _check_visited(where, test.places, places)
 

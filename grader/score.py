@@ -6,10 +6,11 @@ quarter of V at the start.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from grader.alternatives import opinions
 from grader.judge import Judge, Judged, undoing_minutes
 from grader.marks import (
     Mark,
@@ -29,6 +30,7 @@ from sim.action import Action
 
 FORMAT, VERSION = "score-sheet", 1
 TOLERANCE = 0.25  # of V at the start
+FOR_THE_CUSTOMER = "to show the customer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,12 @@ class Sheet:
         }
 
 
-def score(prepared: Prepared, truth: str, entries: Sequence[Entry]) -> Sheet:
+def score(
+    prepared: Prepared,
+    truth: str,
+    entries: Sequence[Entry],
+    waived: Mapping[int, str] | None = None,
+) -> Sheet:
     """Return the score sheet of a record that has been replayed without a mismatch.
 
     Parameters
@@ -101,10 +108,47 @@ def score(prepared: Prepared, truth: str, entries: Sequence[Entry]) -> Sheet:
         Name of the suspect that is the cause.
     entries : sequence of Entry
         The whole record, the opening line included.
+    waived : mapping of int to str, optional
+        Entries whose regret the instructor does not charge, and why.
     """
+    let_pass = {**shown_to_customer(entries), **(waived or {})}
+    sheets = [_sheet(opinion, truth, entries, let_pass) for opinion in opinions(prepared)]
+    best = max(sheets, key=lambda sheet: sheet.marks[0].points)  # the author's where it is equal
+    return replace(best, value=sheets[0].value, par=sheets[0].par)
+
+
+def shown_to_customer(entries: Sequence[Entry]) -> dict[int, str]:
+    """Return the one step that was for the customer: what came before the first note that says so.
+
+    A note that begins with "to show the customer", right after a step, marks it.
+    """
+    last = None
+    for entry in entries:
+        if entry.kind == "act":
+            last = entry.number
+        if entry.kind == "note" and last is not None:
+            text = str(entry.data["text"]).strip().lower()
+            if text.startswith(FOR_THE_CUSTOMER):
+                return {last: FOR_THE_CUSTOMER}
+    return {}
+
+
+def _waive(steps: Sequence[Judged], waived: Mapping[int, str]) -> list[Judged]:
+    """Return the steps, with those free that hold a waived entry."""
+    found = []
+    for step in steps:
+        reason = next((waived[number] for number in step.numbers if number in waived), "")
+        found.append(replace(step, free=reason) if reason and not step.free else step)
+    return found
+
+
+def _sheet(
+    prepared: Prepared, truth: str, entries: Sequence[Entry], waived: Mapping[int, str]
+) -> Sheet:
     judge = Judge(prepared, truth)
     start = judge.value(judge.possible, judge.situation)
     path = Path.walk(judge, entries)
+    path = replace(path, steps=_waive(path.steps, waived))
     gap = start.upper - start.lower
     raw = sum(step.charged for step in path.steps)
     charged = max(0.0, raw - max(2 * gap, TOLERANCE * start.upper))

@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grader.outlook import Outlook, action_number, enter_state, look, refine
+from grader.lookarrays import ArrayLooker
+from grader.outlook import CompiledLooker, Outlook, action_number
 from grader.states import UNKNOWN, States, grow_states, make_states
 from grader.tables import WORD, Tables
+from sim.compiled import compiles
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,6 +27,8 @@ ROUNDING = 1e-11
 WIDTH = 6
 #: How many actions are looked behind at once in the search.
 BATCH = 16
+#: How much further than the next best action one is raised at a time, relative.
+STRIDE = 0.01
 _ROOM = 4096
 _SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
 
@@ -50,10 +54,15 @@ class Search:
     ----------
     tables : Tables
         The problem.
+    plain : bool, optional
+        Whether to look at states in whole arrays; False: by compiled code. The bits are the same.
+        By default compiled, if anything can be compiled here.
     """
 
-    def __init__(self, tables: Tables) -> None:
+    def __init__(self, tables: Tables, *, plain: bool | None = None) -> None:
         self.tables = tables
+        self.plain = not compiles() if plain is None else plain
+        self.looker = ArrayLooker(tables) if self.plain else CompiledLooker(tables)
         self.all_tests: NDArray[np.int64] = np.arange(tables.minutes.size, dtype=np.int64)
         words = (tables.weight.size + WORD - 1) // WORD
         self.states: States = make_states(words, _ROOM)
@@ -71,7 +80,7 @@ class Search:
             Places as bits.
         """
         self._make_room(1)
-        return int(enter_state(self.tables, self.states, suspects, opened | here, here))
+        return self.looker.enter(self.states, suspects, opened | here, here)
 
     def close(self, row: int, nodes: int | None) -> None:
         """Close a state, or do what can be done by looking at `nodes` more states."""
@@ -91,7 +100,7 @@ class Search:
 
     def near(self, row: int, limit: float) -> list[int]:
         """List the actions of an open or closed state that may cost at most `limit`, unproven."""
-        outlook = look(self.tables, self.states, row, self.all_tests)
+        outlook = self.looker.look(self.states, row, self.all_tests)
         below = np.flatnonzero(outlook.bound <= limit)
         return [int(action_number(outlook, action)) for action in below.tolist()]
 
@@ -134,12 +143,12 @@ class Search:
         needed = int(self.states.used[0]) + more
         size = self.states.lower.size
         if needed > size:
-            self.states = grow_states(self.states, max(needed, 2 * size))
+            self.states = grow_states(self.states, max(needed, 2 * size), keys=not self.plain)
 
     def _expand(self, row: int, candidates: NDArray[np.int64]) -> Expanded:
         found = self._expanded.get(row)
         if found is None:
-            found = Expanded(look(self.tables, self.states, row, candidates))
+            found = Expanded(self.looker.look(self.states, row, candidates))
             self._expanded[row] = found
             self._left -= 1
         return found
@@ -150,10 +159,9 @@ class Search:
         outlook = expanded.outlook
         self._make_room(chosen.size * outlook.first.size)
         most = int(min(max(self._left, 0.0), 1 << 60))
-        children, looked = refine(self.tables, self.states, row, outlook, chosen, limit, most)
+        children, looked = self.looker.refine(self.states, row, outlook, chosen, limit, most)
         self._left -= looked
-        for action, rows in zip(chosen.tolist(), children.tolist(), strict=True):
-            expanded.children[action] = [child for child in rows if child >= 0]
+        expanded.children.update(zip(chosen.tolist(), children, strict=True))
 
     def _promising(self, expanded: Expanded, most: int, limit: float) -> NDArray[np.int64]:
         """Give up to `most` actions below the limit not looked behind yet, least bounds first."""
@@ -185,6 +193,8 @@ class Search:
     def _note_policy(self, row: int, outlook: Outlook, action: int, cost: float) -> None:
         if cost < self.states.upper[row]:
             self.states.upper[row] = cost
+            # a policy of the same cost may add up to less by its last bits than what was proven
+            self.states.lower[row] = min(self.states.lower[row], cost)
             self.states.action[row] = action_number(outlook, action)
 
     def _search(self, row: int, candidates: NDArray[np.int64], cutoff: float) -> None:
@@ -205,9 +215,18 @@ class Search:
             if action not in expanded.children:
                 self._refine(row, expanded, self._promising(expanded, BATCH, limit), limit)
             else:
-                self._improve(row, expanded, action, limit)
+                self._improve(row, expanded, action, self._goal(expanded, action, limit))
         if not self._open(row):
             self._expanded.pop(row, None)
+
+    def _goal(self, expanded: Expanded, action: int, limit: float) -> float:
+        """How far to raise the least action before the next one deserves a look."""
+        bound = expanded.outlook.bound
+        least = float(bound[action])
+        bound[action] = np.inf
+        second = float(bound.min())
+        bound[action] = least
+        return min(limit, max(second, least) * (1.0 + STRIDE))
 
     def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
         """Search the dearest open state behind an action."""

@@ -30,6 +30,15 @@ class Split(NamedTuple):
 
 
 @compiled
+def total_of(values: NDArray[np.float64]) -> float:
+    """Add up numbers one after the other; what libraries add up in pairs has other last bits."""
+    total = 0.0
+    for value in values:
+        total += value
+    return total
+
+
+@compiled
 def sum_of_places(value: NDArray[np.float64], places: int) -> float:
     """Add up the values of the places that are set as bits."""
     total = 0.0
@@ -69,7 +78,7 @@ def make_split(
     place = np.empty((first.size, tables.reach.size), np.float64)
     mean = np.zeros(tables.reach.size, np.float64)
     paid = 0
-    everything = weight.sum()
+    everything = total_of(weight)
     for index in range(mean.size):
         for one in range(first.size):
             unit_of_one = tables.unit[first[one]]

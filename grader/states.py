@@ -53,14 +53,18 @@ def make_states(words: int, size: int) -> States:
     )
 
 
-def grow_states(states: States, size: int) -> States:
-    """Copy into arrays with room for `size` states; rows stay where they are."""
+def grow_states(states: States, size: int, *, keys: bool = True) -> States:
+    """Copy into arrays with room for `size` states; rows stay where they are.
+
+    Without `keys` the hash table is left empty: states are found otherwise then.
+    """
     grown = make_states(states.key.shape[1] - 2, size)
     count = int(states.used[0])
     for old, new in zip(states[:4], grown[:4], strict=True):
         new[:count] = old[:count]
     grown.used[0] = count
-    fill_table(grown)
+    if keys:
+        fill_table(grown)
     return grown
 
 

@@ -79,7 +79,7 @@ def make_handin(lesson: Path, target: Path | None = None) -> HandIn:
     notebook = lesson / f"{name}.ipynb"
     records = {case: record_of(lesson, case) for case in cases_in(lesson)}
     cells = _read_notebook(notebook)
-    missing = (*_about_records(records), *_about_answers(cells))
+    missing = (*_about_records(_asked_for(records, cells)), *_about_answers(cells))
     files = [notebook, *(path for path in records.values() if path.is_file())]
     advice = "" if is_saved_last(notebook, files[1:]) else SAVE_FIRST
     changed = max(file.stat().st_mtime for file in files)
@@ -136,6 +136,12 @@ def _is_cell(cell: object) -> bool:
         and isinstance(cell["metadata"].get("nbgrader", {}), dict)
         and isinstance(cell.get("source"), str | list)
     )
+
+
+def _asked_for(records: Mapping[str, Path], cells: Sequence[Mapping[str, Any]]) -> dict[str, Path]:
+    """Return the records of cases that the notebook opens, and of those that were begun anyway."""
+    text = "".join("".join(cell["source"]) for cell in cells)
+    return {case: path for case, path in records.items() if f'"{case}"' in text or path.is_file()}
 
 
 def _about_records(records: Mapping[str, Path]) -> list[str]:

@@ -26,6 +26,7 @@
     {"smell": PLACE}  {"touch": PART}                nose, fingers
     {"zero": "leads"}  {"jack": "10 A"}              the meter's zero, its red lead's jack
     {"scope": {"A": [P, P]}, "time": "100 ms"}       oscilloscope, see `instruments.oscilloscope`
+    {"scan": "codes", "unit": PART}                  scan tool, see `instruments.scanning`
 
 The meter's volts and amps, the fingers and the oscilloscope take ``"while": {"key": "crank"}``:
 what controls are operated meanwhile, and put back. The clamp takes a list of wires, and ``"of":

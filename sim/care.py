@@ -59,6 +59,10 @@ HIGH_VOLTAGE = (
 )
 #: Common practice, no source.
 NOSE = "Smell from a step away: do not lean over a battery or over what smokes."
+#: Common practice, no source.
+COMMANDED = "What a scan tool commands may start at once: hands clear, and nobody under the bonnet."
+#: Common practice, no source.
+CLEARING = "Clearing wipes codes and freeze frames for good: read and note them first."
 LIFTED = "A lifted vehicle stands on stands before anybody reaches under it."
 #: NEETS Module 1: 0.1 A can kill; every live circuit is a hazard.
 LIVE = "Twelve volts start fires and burn; treat every live circuit as a hazard."
@@ -88,6 +92,8 @@ ALL = (
     RESTRAINT,
     HIGH_VOLTAGE,
     NOSE,
+    COMMANDED,
+    CLEARING,
     LIFTED,
     LIVE,
 )

@@ -107,7 +107,8 @@ class Effect:
     `quantity` is power, current, voltage or state; `limit` is in SI or, if `nominal`, a fraction of
     the part's nominal power; the condition has to hold for `hold_seconds`. With `below` the
     quantity has to be at or under the limit. `place` is where one has to stand; empty for the
-    driver's seat.
+    driver's seat. With quantity "hears" it holds while what the unit `other` sends on a bus arrives
+    at the part.
     """
 
     name: str
@@ -118,6 +119,7 @@ class Effect:
     below: bool = False
     hold_seconds: float = 0.0
     place: str = ""
+    other: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,13 @@ WIRE_SHAPE = "[from, to, colour, cross-section, length]"
 RAIL = re.compile(r"(?P<point>\S+)(?:\s+through a (?P<link>[\d.]+ A) link)?")
 RAIL_SHAPE = "`POINT` or `POINT through a N A link`"
 EFFECT = re.compile(
-    r"(?P<part>\S+?)(?:\.lamp)? (?:(?P<state>changes state)|carries (?P<no>no )?current"
+    r"(?P<part>\S+?)(?:\.lamp)? (?:(?P<state>changes state)|hears (?P<other>[^\s,]+)"
+    r"|carries (?P<no>no )?current"
     r"|(?P<quantity>power|current) (?P<sign>>=|<=) (?P<limit>\S+ \S+?)(?P<nominal> of nominal)?"
     r"(?: for (?P<hold>\S+ [^\s,]+))?)(?:, at (?P<place>.+))?"
 )
 EFFECT_SHAPE = (
-    "PART changes state | PART carries [no] current | "
+    "PART changes state | PART hears PART | PART carries [no] current | "
     "PART power|current >= LIMIT [of nominal] [for TIME], each with [, at PLACE]"
 )
 

@@ -36,6 +36,7 @@ def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
         try:
             behaviour = read_behaviour(name, entry, wire_pins(parts[name]))
             _check_pins(parts[name], behaviour)
+            _check_bus(parts, behaviour)
         except QuantityError as error:
             pad.note(_where(pad, where, str(error)), f"{name}: {error}")
             continue
@@ -78,6 +79,15 @@ def _check_pins(part: Part, behaviour: Behaviour) -> None:
             raise QuantityError(
                 f"{where}: a level needs a pin that is pulsed; say `pulsed at 100 Hz` of it"
             )
+
+
+def _check_bus(parts: dict[str, Part], behaviour: Behaviour) -> None:
+    """Refuse a carrier of frames that is on no bus."""
+    units = [name for name, part in parts.items() if part.kind == "bus unit"]
+    if behaviour.bus and behaviour.bus not in units:
+        raise QuantityError(
+            f"bus: {behaviour.bus!r} is on no bus; units that are: {', '.join(units) or 'none'}"
+        )
 
 
 def _where(pad: Pad, where: tuple[str, str], text: str) -> Where:

@@ -14,6 +14,7 @@ from sim.mistakes import perhaps
 TOUCHING = re.compile(
     r"(?P<one>wire \S+?)\s*=\s*short to (?P<other>wire [^\s:]+)\s*(?P<severity>:.+)?"
 )
+ON_A_BUS = frozenset({"bus unit"})
 CARRIES = 0.05  # A, below this a load is said to carry no current
 
 
@@ -36,8 +37,8 @@ def _effect(pad: Pad, name: str, text: str, parts: dict[str, Part]) -> Effect | 
     part, place = found["part"], found["place"] or ""
     if place and not pad.known_place(place, name, *where):
         return None
-    if found["state"]:
-        return Effect(name, part, "state", place=place) if part in parts else None
+    if found["other"] or found["state"]:
+        return _standing(pad, name, found, parts)
     hold, limit, quantity = 0.0, CARRIES, found["quantity"] or "current"
     if found["quantity"]:
         kind = "fraction" if found["nominal"] else quantity
@@ -51,6 +52,20 @@ def _effect(pad: Pad, name: str, text: str, parts: dict[str, Part]) -> Effect | 
     if part not in parts:
         return None
     return Effect(name, part, quantity, limit, nominal, below, hold, place)
+
+
+def _standing(pad: Pad, name: str, found: re.Match[str], parts: dict[str, Part]) -> Effect | None:
+    """Return an effect without a limit: a relay moves, or one unit on a bus hears another."""
+    part, other, place = found["part"], found["other"] or "", found["place"] or ""
+    if not other:
+        return Effect(name, part, "state", place=place) if part in parts else None
+    units = [n for n, p in parts.items() if p.kind in ON_A_BUS]
+    strange = [one for one in (part, other) if one not in units and one not in pad.broken]
+    if strange:
+        text = f"effect {name}: {strange[0]} is on no bus; units that are: {', '.join(units)}"
+        pad.note(("effects", name), text)
+    known = part in units and other in units
+    return Effect(name, part, "hears", place=place, other=other) if known else None
 
 
 def read_notes(pad: Pad, circuit: Circuit) -> tuple[FaultNote, ...]:

@@ -28,7 +28,7 @@ def circuit_schema() -> Schema:
         ("parts", {"$ref": "#/$defs/Part"}),
         ("controls", _control()),
         ("rails", _text_like(r"^\S+(\s+through a [\d.]+ A link)?$", RAIL_SHAPE)),
-        ("effects", _text_like(r"^\S+ (changes|carries|power|current) .+$", EFFECT_SHAPE)),
+        ("effects", _text_like(r"^\S+ (changes|hears|carries|power|current) .+$", EFFECT_SHAPE)),
     ):
         properties[section]["additionalProperties"] = entry
     properties["parts"]["propertyNames"] = {"pattern": r"^[^. ]+$"}

@@ -93,6 +93,10 @@ def effect_holds(
     circuit: Circuit, network: Network, solution: Solution, effect: Effect
 ) -> np.ndarray:
     """Return for every lane whether an effect's condition holds at this moment (bool array)."""
+    if effect.quantity == "hears":
+        bus, lanes = solution.bus, range(len(solution.status))
+        heard = [bus is not None and bus.heard(n, effect.other, effect.part) for n in lanes]
+        return np.array(heard, dtype=bool)
     if effect.quantity == "current":
         value = np.abs(solution.current[:, load_element(circuit, network, effect.part)])
     else:

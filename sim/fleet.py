@@ -8,7 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from sim.bus import live
 from sim.circuit import Circuit
+from sim.diagnosis.carried import Carried, driven, driving, solved_at
+from sim.diagnosis.vehicle import control_units
 from sim.modules.loop import held_after, solve_standing
 from sim.modules.wiring import Modules
 from sim.network import Floats, configured, stack_rows
@@ -54,4 +57,20 @@ class Fleet:
         solution = solve_standing(self.solver, self.modules, present, lanes, start.clock)
         held = held_after(solution, None)
         memory = replace(memory, closed=solution.closed, blown=solution.blown, modules=held)
-        return self.slow.powered(memory, solution)
+        return replace(self.slow.powered(memory, solution), units=self._driven(start, memory))
+
+    def _driven(self, start: Situation, memory: Memory) -> Carried:
+        """Return what the control units carry that the customer has driven with."""
+        circuit, network = self.circuits[0], self.solver.network
+        units = control_units(circuit)
+        if not units:
+            return ()
+        controls = {**dict(start.controls), **driving(circuit)}
+        standing = replace(start, controls=tuple(sorted(controls.items()))).configuration
+        rows = configured(circuit, network, self.rows, standing)
+        lanes = self.solver.lanes(np.arange(len(self.circuits)))
+        lanes = replace(lanes, closed=memory.closed, blown=memory.blown)
+        solution = solve_standing(self.solver, self.modules, rows, lanes, start.clock)
+        solution = live.on_bus(self.solver, rows, lanes, solution)
+        shared = (network, rows)
+        return driven(units, solved_at(self.circuits, self.modules, shared, solution, start.clock))

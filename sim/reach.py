@@ -44,6 +44,7 @@ HANDLING = {
     "load": 0.5,
     "conductance": 0.3,
     "scope": 1.0,
+    "scan": 1.0,
 }
 
 

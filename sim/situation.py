@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from sim.circuit import Circuit
+from sim.diagnosis.unit import UnitState
 from sim.modules.held import Held
 from sim.network import Configuration, Floats, Ints
 from sim.parts.family import Trigger
@@ -123,6 +124,8 @@ class Memory:
         Temperature of each thermistor that something warms (see `sim.slowtemperature`).
     damaged : tuple of tuples of str
         What else each variant has lost for good; empty while nothing is.
+    units : tuple of tuples of UnitState
+        What the control units of each variant carry; empty where there are none.
     modules : Held or None
         What control modules remember; None where there are none.
     """
@@ -137,4 +140,5 @@ class Memory:
     hottest: Floats
     celsius: Floats
     damaged: tuple[tuple[str, ...], ...] = ()
+    units: tuple[tuple[UnitState, ...], ...] = ()
     modules: Held | None = None

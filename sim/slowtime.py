@@ -282,7 +282,7 @@ def _units(network: Network, circuit: Circuit) -> tuple[Unit, ...]:
                 name,
                 tuple(elements),
                 network.node(f"{name}.30b"),
-                network.node(f"{name}.wakeb") if part.values["wake pin"] else -1,
+                network.node(f"{name}.wakeb") if part.values.get("wake pin") else -1,
                 part.number("falls asleep after") or np.inf,
                 tuple(word for word in wakers(part) if word in circuit.controls),
             )

@@ -10,8 +10,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from sim import harm
+from sim import care, harm
+from sim.bus import live
 from sim.circuit import Circuit
+from sim.diagnosis import carried
+from sim.diagnosis.ruled import held_shares
 from sim.doing import Doing
 from sim.fleet import Fleet
 from sim.instruments import jumper
@@ -35,6 +38,8 @@ from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
 from sim.solver.steady import Lanes, Solution, Solver
+
+LOOKED_AT = 60.0  # s of a wait that control units judge; all of their times are shorter
 
 
 class View:
@@ -72,6 +77,8 @@ class View:
         self.base = self.base_of(situation)
         self.rows = self.now(situation, self.before)
         self.fitted = self._fit(self.before)
+        if self._turned_on():
+            self.fitted = replace(self.fitted, units=carried.begun(self.fitted.units))
         self.memory = self.fitted
         self.solution: Solution
         if not leads:  # leads change nothing until they are on
@@ -91,18 +98,28 @@ class View:
         self.rows = self.now(start, before)
         solution = self.solve(before)
         memory = after_solution(before, solution)
-        worked = self._carried(memory, solution, self.clock, self.seconds)
+        worked = self._passed(memory, solution)
         self.situation, self.seconds, self.clock = after, 0.0, after.clock
         return worked
+
+    def _turned_on(self) -> bool:
+        """Tell whether the key has just been turned on."""
+        circuit = self.circuit
+        before = care.key_is_on(circuit, self.start)
+        return bool(self.fitted.units) and not before and care.key_is_on(circuit, self.standing)
 
     def _settle(self) -> None:
         """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
         slow = self.fleet.slow
         if self.doing.verb == "wait":
+            if self.fitted.units:  # judged as they are while still awake, and at the end again
+                still = self.solve(self.fitted)
+                self.fitted = self._judged(self.fitted, still, min(self.seconds, LOOKED_AT))
             self.memory, self.solution = let_pass(
                 slow, self.start, self.fitted, self._solve_at, self._carried, self.seconds
             )
             self.clock = self.situation.clock
+            self.memory = self._judged(self.memory, self.solution, min(self.seconds, LOOKED_AT))
             return
         self.solution = self.solve(self.fitted)
         self.memory = self._after(self.fitted)
@@ -125,11 +142,66 @@ class View:
         standing = replace(self.situation, clock=clock)
         return carry(self.fleet, (self.base, self.rows), standing, memory, solution, seconds)
 
+    def pass_before_reading(self, seconds: float = np.inf) -> None:
+        """Let the action's own time, or so much of it, pass before a reading and not after it."""
+        left = self.seconds
+        self.seconds = min(seconds, left)
+        self.let_time_pass()
+        self.clock += self.seconds
+        self.seconds = left - self.seconds
+        self.rows = self.now(self.standing, self.memory)
+        self.solution = self.solve(self.memory)
+        self.memory = self._after(self.memory)
+
+    def hold_controls(self, controls: dict[str, str]) -> None:
+        """Put controls into these positions and go on from there, other than for a moment."""
+        self.operate(controls)
+        self.solution = self.solve(self.memory)
+        self.memory = self._after(self.memory)
+
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb != "wait":
             solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
-            self.memory = self._carried(self.memory, solution, self.clock, self.seconds)
+            self.memory = self._passed(self.memory, solution)
+
+    def _passed(self, memory: Memory, solution: Solution) -> Memory:
+        """Return the memory after the action's time, begun as solved; units judge how it ends."""
+        memory = self._carried(memory, solution, self.clock, self.seconds)
+        if not memory.units:
+            return memory
+        began, self.clock = self.clock, self.clock + self.seconds
+        if self.fleet.modules.units and self.seconds:
+            solution = self.solve(memory)
+        memory = self._judged(memory, solution, self.seconds)
+        self.clock = began
+        return memory
+
+    def solved(self, solution: Solution) -> carried.Solved:
+        """Return all variants as solved with the rows as they are."""
+        fleet = self.fleet
+        shared = (self.network, self.rows)
+        return carried.solved_at(fleet.circuits, fleet.modules, shared, solution, self.clock)
+
+    def _judged(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
+        """Let control units judge a while in which the vehicles stood as solved."""
+        if not memory.units:
+            return memory
+        solved = self.solved(solution)
+        units = carried.passed(memory.units, solved, seconds, self.clock)
+        return self.commanded(replace(memory, units=units))
+
+    def commanded(self, memory: Memory) -> Memory:
+        """Return the memory with what testers hold imposed on the modules' contacts."""
+        if memory.modules is None or not memory.units:
+            return memory
+        imposed = np.full(memory.modules.imposed.shape, np.nan)
+        for lane, (units, circuit) in enumerate(
+            zip(memory.units, self.fleet.circuits, strict=True)
+        ):
+            for column, share in held_shares(units, self.fleet.modules, circuit).items():
+                imposed[lane, column] = share
+        return replace(memory, modules=replace(memory.modules, imposed=imposed))
 
     def warmed(self) -> Memory:
         """Return what is remembered once the action's own time has warmed and cooled the parts."""
@@ -204,7 +276,7 @@ class View:
             self.put_leads(lanes, element, row)
         modules = self.fleet.modules
         if not modules.units:
-            return using.solve(self.rows, lanes)
+            return live.solve(using, self.rows, lanes)
         count = len(lanes.variant)
         asked = Asked.of(modules, self.rows[lanes.variant], np.full(count, self.clock))
         held = memory.modules or Held.fresh(modules, self.count)
@@ -215,7 +287,7 @@ class View:
         )
         if row is None and variants is None:
             self.rows = show_pulses(modules, self.rows, solved.held)
-        return solved
+        return live.on_bus(using, self.rows, lanes, solved)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""

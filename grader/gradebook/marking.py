@@ -63,7 +63,13 @@ class Outcome:
     cause: str = ""
 
 
-def mark_record(file: Path, student: str, ready: Prepared, key: bytes) -> Outcome:
+def mark_record(
+    file: Path,
+    student: str,
+    ready: Prepared,
+    key: bytes,
+    waived: Mapping[int, str] | None = None,
+) -> Outcome:
     """Return what a student's record of a case is worth; never raises because of the record.
 
     Parameters
@@ -76,10 +82,12 @@ def mark_record(file: Path, student: str, ready: Prepared, key: bytes) -> Outcom
         The instructor's own copy of the case.
     key : bytes
         The lesson's key.
+    waived : mapping of int to str, optional
+        Entries that the instructor lets pass, and why.
     """
     case = ready.case.name
     try:
-        return _mark(file, student, ready, key)
+        return _mark(file, student, ready, key, waived or {})
     except (SimError, GraderError) as error:
         return _refused(case, "not graded", str(error))
     except Exception as error:  # one record must not stop the class
@@ -91,7 +99,9 @@ def _refused(case: str, kind: str, text: str) -> Outcome:
     return Outcome(case, 0.0, (Problem(kind, text),))
 
 
-def _mark(file: Path, student: str, ready: Prepared, key: bytes) -> Outcome:
+def _mark(
+    file: Path, student: str, ready: Prepared, key: bytes, waived: Mapping[int, str]
+) -> Outcome:
     case = ready.case.name
     if not file.is_file() or not file.stat().st_size:
         return _refused(case, "no record", f"{file.name} was not handed in; case not begun?")
@@ -105,7 +115,7 @@ def _mark(file: Path, student: str, ready: Prepared, key: bytes) -> Outcome:
     drawn, foreign = whose(ready, key, student, entries[0].data)
     if foreign is not None or drawn is None:
         return Outcome(case, 0.0, (foreign,) if foreign else ())
-    return _judged(ready, drawn, str(entries[0].data["student"]), entries)
+    return _judged(ready, drawn, entries, waived)
 
 
 def kind_of(error: RecordError) -> str:
@@ -143,15 +153,17 @@ def whose(
     return drawn, None
 
 
-def _judged(ready: Prepared, drawn: Draw, student: str, entries: Sequence[Entry]) -> Outcome:
+def _judged(
+    ready: Prepared, drawn: Draw, entries: Sequence[Entry], waived: Mapping[int, str]
+) -> Outcome:
     case = ready.case.name
-    played = replay(ready.lineup, drawn, student, entries)
+    played = replay(ready.lineup, drawn, str(entries[0].data["student"]), entries)
     if played.mismatches:
         first, more = played.mismatches[0], len(played.mismatches) - 1
         text = f"entry {first.line}: {first.text}"
         text += f" (and {more} more)" if more else ""
         return _refused(case, "does not replay", text)
-    sheet = score(ready, drawn.cause, entries)
+    sheet = score(ready, drawn.cause, entries, waived)
     of = sum(mark.of for mark in sheet.marks)
     share = min(1.0, max(0.0, float(sheet.points / of))) if of > 0 else 0.0
     closed = any(entry.kind == "close" for entry in entries)

@@ -21,6 +21,7 @@ from grader.gradebook.marking import RECORD_ENDING, Outcome, mark_record
 from grader.gradebook.problems import Problem, from_json, read_problems
 from grader.gradebook.results import CaseResult, Result, write_result
 from grader.gradebook.sheetpage import page
+from grader.gradebook.waivers import waived_steps
 
 CASE_POINTS = "case_points"
 
@@ -63,7 +64,8 @@ class PointsFromRecords(NbGraderPreprocessor):
 def outcome_of(lesson: LessonSide, handed_in: Path, student: str, case: str) -> Outcome:
     """Mark a student's record of a case."""
     record = handed_in / f"{case}{RECORD_ENDING}"
-    return mark_record(record, student, lesson.case(case), lesson.key())
+    waived = waived_steps(lesson.root, lesson.lesson, student, case)
+    return mark_record(record, student, lesson.case(case), lesson.key(), waived)
 
 
 def case_of(source: str) -> str | None:

@@ -8,12 +8,21 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from textwrap import fill
 
+from grader.authoring import (
+    ambiguity_groups,
+    depth,
+    hurtful,
+    ruled_out_by_complaint,
+    workers_keep,
+)
+from grader.besttree import tree_lines
 from grader.casefile import read_case_through
 from grader.errors import GraderError
 from grader.judge import Judge
-from grader.prepared import prepare
+from grader.prepared import Prepared, prepare
+from grader.reasonwords import bare_name, listed
 from grader.score import par_minutes
 from lessons.catalogue import (
     CASE_ENDING,
@@ -30,6 +39,8 @@ from sim.faults import possible_faults
 from sim.yamltext import TextError, read_document
 
 SOUND, MISTAKEN = 0, 2
+DEEP = " " * 6
+UNDECIDED = "different repairs: only trying them tells; give them a sign that is seen, or one unit"
 
 
 def add_to(subparsers: argparse._SubParsersAction) -> None:
@@ -99,33 +110,50 @@ def check_case(name: str) -> int:
         complain(str(mistake))
     if reading.case is None:
         return MISTAKEN
-    prepared = prepare(reading.case)
+    tell_case(prepare(reading.case))
+    return SOUND
+
+
+def tell_case(prepared: Prepared) -> None:
+    """Print what an author wants to know of a sound case."""
     lineup = prepared.lineup
     judge = Judge(prepared, lineup.suspects[0].name)
     start = judge.value(judge.possible, judge.situation)
     units = judge.units(judge.possible)
+    policy = prepared.policy()
+    tree = policy.tree(policy.everything)
     print(f"{prepared.case.name}: {len(lineup.suspects)} suspects in {len(units)} units")
     print(f"plain readings that tell something: {len(prepared.space.choices)}")
     print(f"V at the start {start.upper:.2f} min (proven from {start.lower:.2f})")
-    print(f"par {par_minutes(prepared, start):.1f} min\n")
+    print(
+        f"par {par_minutes(prepared, start):.1f} min; at most {depth(tree)} steps on the best path"
+    )
+    print("\nwhat is kept of the efficiency by somebody who ...")
+    for worker, share in workers_keep(prepared).items():
+        print(f"  {share:5.0%}  {worker}")
+    print("\nsuspects")
     for suspect, chance in zip(lineup.suspects, prepared.likelihoods(), strict=True):
         print(f"  {chance:6.1%}  {suspect.name:<46} {suspect.unit.name}")
+    tell_apart(prepared)
     print("\nbest path")
-    policy = prepared.policy()
-    print_tree(policy.tree(policy.everything), "  ", "")
-    return SOUND
+    for line in tree_lines(prepared, tree):
+        print(line)
 
 
-def print_tree(tree: dict[str, Any], indent: str, label: str) -> None:
-    """Print a policy tree, one line a choice."""
-    lead = f"{indent}{label}: " if label else indent
-    if "test" in tree:
-        name = str(tree["test"]).partition(": ")[2]
-        print(f"{lead}{name} [{tree['minutes']:.1f} min]")
-        for outcome, branch in tree["outcomes"].items():
-            print_tree(branch, indent + "   ", outcome)
-    elif "replace" in tree:
-        print(f"{lead}repair {tree['replace']}")
-        print_tree(tree["wrong"], indent + "   ", "complaint still there")
-    else:
-        print(f"{lead}-> {tree['unit']}")
+def tell_apart(prepared: Prepared) -> None:
+    """Print what cannot be told apart, what the complaint rules out, and what would hurt."""
+    print("\nno reading tells apart")
+    groups = ambiguity_groups(prepared)
+    for group in groups:
+        mends = f"mended by {group.units[0]}" if len(group.units) == 1 else UNDECIDED
+        print(f"  {', '.join(group.suspects)}: {mends}")
+    if not groups:
+        print("  nothing: every suspect can be proven")
+    print("\nthe complaint already rules out")
+    for contradicted in ruled_out_by_complaint(prepared):
+        print(f"  {len(contradicted.faults):3} faults ({contradicted.would})")
+        names = listed(list(dict.fromkeys(map(bare_name, contradicted.faults))), "and", most=12)
+        print(fill(names, 100, initial_indent=DEEP, subsequent_indent=DEEP))
+    print("\nwould hurt something")
+    for harm, deeds in hurtful(prepared).items():
+        print(f"  {harm}: {listed(deeds, 'or', most=5)}")

@@ -6,11 +6,12 @@ import argparse
 import signal
 import sys
 import webbrowser
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from grader.draw import clean_student
 from grader.errors import DrawError
+from grader.outcomes import Progress
 from lessons.errors import FolderError, ReleaseError
 from lessons.folder import (
     HOME_FILE,
@@ -148,11 +149,23 @@ def make_ready(home: Home, lessons: Iterable[str]) -> None:
 
     for lesson in lessons:
         for name, file in cases_in(home.folder / lesson).items():
-            print(
-                f"Getting case {name} ready (takes a while the first time) ...", end="", flush=True
-            )
-            prepare(read_case(file))
+            title = f"Getting case {name} ready (takes a while the first time) ..."
+            print(title, end="", flush=True)
+            prepare(read_case(file), tell=dots())
             print(" ready.", flush=True)
+
+
+def dots() -> Callable[[Progress], None]:
+    """Return what prints a dot for every tenth of the work; Ctrl-C keeps what is done."""
+    shown = 0
+
+    def tell(progress: Progress) -> None:
+        nonlocal shown
+        tenths = 10 * progress.done // progress.of
+        print("." * (tenths - shown), end="", flush=True)
+        shown = max(shown, tenths)
+
+    return tell
 
 
 def serve(home: Home, notebook: str, *, browser: bool) -> int:

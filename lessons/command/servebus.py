@@ -1,6 +1,8 @@
 """`halfsplit serve-bus CASE`: the simulated vehicle's control units on loopback, for any scan tool.
 
-ISO 13400-2 on 127.0.0.1 only; Ctrl-C ends it. `--demo` serves three invented units instead.
+ISO 13400-2 on 127.0.0.1 only; Ctrl-C ends it. The vehicle is a student's, hidden cause and all, or
+without `--student` a sound one; it stands with its controls as at hand-over, or as `--set` puts
+them. A circuit file may stand in place of a case. `--demo` serves three invented units instead.
 """
 
 from __future__ import annotations
@@ -8,12 +10,22 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lessons.errors import LessonError
 from sim.diagnosis.doipmessages import HOST, PORT
 from sim.diagnosis.unit import UnitState
 
+if TYPE_CHECKING:
+    from sim.circuit import Circuit
+    from sim.diagnosis.doipgateway import Refresh
+    from sim.served import Served
+    from sim.situation import Situation
+
 LARGEST_PORT = 65535
+CIRCUIT_FILE = ".circuit.yaml"
 
 
 def add_to(subparsers: argparse._SubParsersAction) -> None:
@@ -23,9 +35,24 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
     )
     what = parser.add_mutually_exclusive_group(required=True)
     what.add_argument(
-        "case", nargs="?", metavar="CASE", help="id of a shipped case, or a case file"
+        "case", nargs="?", metavar="CASE", help="id of a shipped case, a case file or circuit file"
     )
     what.add_argument("--demo", action="store_true", help="three invented units instead")
+    parser.add_argument(
+        "--student",
+        metavar="ID",
+        help="whose vehicle, with its hidden cause (default: a sound one)",
+    )
+    parser.add_argument(
+        "--secret-file", metavar="FILE", type=Path, help="the course's secret (default: as in work)"
+    )
+    parser.add_argument(
+        "--set",
+        metavar="CONTROL=POSITION",
+        action="append",
+        default=[],
+        help="a control that stands otherwise than at hand-over, such as key=run; may be repeated",
+    )
     parser.add_argument(
         "--port",
         type=_port,
@@ -40,32 +67,65 @@ def run(arguments: argparse.Namespace) -> int:
     """Serve until Ctrl-C."""
     from sim.diagnosis.sample import sample_units
 
-    units = sample_units() if arguments.demo else units_of_case(arguments)
+    vehicle = None if arguments.demo else vehicle_of(arguments)
+    units = sample_units() if vehicle is None else vehicle.units()
     try:
-        serve(units, arguments.port)
+        serve(units, arguments.port, refresh=None if vehicle is None else vehicle.refresh)
     except KeyboardInterrupt:
         print("stopped")
     return 0
 
 
-def units_of_case(arguments: argparse.Namespace) -> tuple[UnitState, ...]:
-    """Return the control units of the vehicle that a case is about.
+def vehicle_of(arguments: argparse.Namespace) -> Served:
+    """Return the vehicle that the arguments name, ready to be served.
 
     Raises
     ------
     LessonError
-        It has none.
+        It has no control unit, or no such control or position.
     """
-    from lessons.command.workorder import load_case
     from sim.diagnosis.vehicle import control_units
+    from sim.served import Served
 
-    case = load_case(arguments)
-    units = control_units(case.circuit)
-    if not units:
+    circuit, situation = _handed_over(arguments)
+    if not control_units(circuit):
         raise LessonError(
-            f"case {case.name!r}: its vehicle has no control unit; try --demo, or a case that has"
+            f"case {arguments.case!r}: its vehicle has no control unit; try --demo, or a case that "
+            "has"
         )
-    return units
+    return Served.of(circuit, _stood(circuit, situation, arguments.set))
+
+
+def _handed_over(arguments: argparse.Namespace) -> tuple[Circuit, Situation]:
+    """Return the vehicle and how it stands at hand-over."""
+    from grader.draw import clean_student, drawn_circuit
+    from grader.suspects import line_up, start_situation
+    from lessons.command.workorder import load_case, student_draw
+    from sim.circuitfile import read_circuit
+    from sim.situation import Situation
+
+    if arguments.case.endswith(CIRCUIT_FILE):
+        return read_circuit(Path(arguments.case)), Situation()
+    case = load_case(arguments)
+    start = start_situation(case)
+    if arguments.student is None:
+        return case.circuit, start
+    lineup = line_up(case)
+    drawn = student_draw(arguments, lineup, clean_student(arguments.student))
+    return drawn_circuit(case, lineup, drawn), start
+
+
+def _stood(circuit: Circuit, situation: Situation, written: Sequence[str]) -> Situation:
+    """Return the bench with controls where the command line puts them."""
+    controls = dict(situation.controls)
+    for text in written:
+        name, equals, position = (word.strip() for word in text.partition("="))
+        known = circuit.controls.get(name)
+        if not equals or known is None or position not in known.positions:
+            there = "; ".join(f"{n}: {', '.join(c.positions)}" for n, c in circuit.controls.items())
+            raise LessonError(f"--set {text!r}: expected CONTROL=POSITION; there are {there}")
+        controls[name] = position
+    return replace(situation, controls=tuple(sorted(controls.items())))
 
 
 def _for_ever() -> None:
@@ -79,6 +139,7 @@ def serve(
     port: int,
     say: Callable[[str], object] = print,
     wait: Callable[[], object] = _for_ever,
+    refresh: Refresh | None = None,
 ) -> None:
     """Put control units on loopback until `wait` returns (by default: never, Ctrl-C ends it).
 
@@ -88,11 +149,13 @@ def serve(
         0 lets the system choose.
     say : callable
         Gets what to tell the user, a line at a time; the first when a tester may connect.
+    refresh : callable, optional
+        Brings the units up to date before each request.
     """
     from sim.diagnosis.doip import VehicleOnLoopback
     from sim.diagnosis.doipgateway import GATEWAY
 
-    with VehicleOnLoopback(units, port) as vehicle:
+    with VehicleOnLoopback(units, port, refresh=refresh) as vehicle:
         say(f"listening on {HOST}:{vehicle.port} (ISO 13400-2), gateway 0x{GATEWAY:04X}")
         for unit in units:
             services = "generic and UDS" if unit.generic else "UDS"

@@ -15,6 +15,7 @@ from typing import Any
 from grader.attempt import Attempt
 from grader.draw import clean_student
 from grader.errors import GraderError
+from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from grader.suspects import line_up
 from lessons.command.workorder import add_case, load_case, student_draw
@@ -23,6 +24,7 @@ from sim.action import FUNCTIONS, Reading, action_from_json
 from sim.cautions import cautions
 from sim.errors import ActionError, SimError
 from sim.handling import check
+from sim.instruments.scanning import TASKS
 from sim.instruments.stress import TRIGGERS
 
 HELP = """\
@@ -44,10 +46,14 @@ unplug PART  plug PART  pull PART  insert PART  renew FUSE
 try PART     untry PART        a known-good part on the plug, and the old one back
 swap PART PART   bridge P P   unbridge   wait 5 min
 shake PART   warm PART   wet PART   leave PART      make it fail; for PART also everything
+scan codes   scan live data A1   scan tool: also maker data, freeze frame, clear; of all units
+                               codes and clear only; outputs and graphs as JSON
 {"scope": {"A": ["P", "P"]}, "time": "100 ms"}       oscilloscope; any line may be JSON
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
 strike SUSPECT   restore SUSPECT   note TEXT
+predict LINE: WHAT             say what a line will show, before you type it
+hint                           a nudge; again: what is possible, what would split it, the answer
 call UNIT: SUSPECT             name the cause and have the unit repaired
 close                          close the work order
 price LINE                     what a line would take, without doing it"""
@@ -105,6 +111,7 @@ class Desk:
     def __init__(self, attempt: Attempt) -> None:
         self.attempt = attempt
         self.circuit = attempt.case.circuit
+        self.prepared: Prepared | None = None
         self.words: dict[str, Callable[[str], None]] = {
             "help": self.help,
             "suspects": self.suspects,
@@ -116,6 +123,8 @@ class Desk:
             "strike": self.strike,
             "restore": self.restore,
             "note": self.note,
+            "predict": self.predict,
+            "hint": self.hint,
             "call": self.call,
             "close": self.close,
             "price": self.price,
@@ -220,6 +229,21 @@ class Desk:
         """Write a note."""
         self.attempt.note(rest)
 
+    def predict(self, rest: str) -> None:
+        """Write down what a line will show."""
+        line, sign, expect = rest.rpartition(": ")
+        if not sign:
+            raise ActionError("expected predict LINE: WHAT, e.g. predict volts F7.2b body: 12 V")
+        self.attempt.predict(parse_line(line), expect)
+
+    def hint(self, _rest: str) -> None:
+        """Ask for the next hint."""
+        if self.prepared is None:
+            self.prepared = prepare(self.attempt.case)
+        entry = self.attempt.hint(self.prepared)
+        points = self.attempt.case.hint_points or 0.0
+        print(f"  {entry.data['text']}" + (f"   [{points:g} points]" if points else ""))
+
     def call(self, rest: str) -> None:
         """Have a unit repaired."""
         unit, _, cause = rest.partition(":")
@@ -262,6 +286,8 @@ def parse_line(text: str) -> dict[str, Any]:  # noqa: PLR0911 -- one return a ki
         return _with_leads(word, rest)
     if word in ("swap", "bridge"):
         return {word: list(_pair(word, rest))}
+    if word == "scan":
+        return _scanned(rest)
     if word == "unbridge":
         return {"unbridge": True}
     if not rest:
@@ -287,6 +313,13 @@ def _with_leads(word: str, rest: str) -> dict[str, Any]:
     red, black = _pair(word, rest)
     how = {word: True} if word in ("lamp", "led") else {"measure": word}
     return {**how, "red": red, "black": black}
+
+
+def _scanned(rest: str) -> dict[str, Any]:
+    """Return what a scan tool is to do: a task, and perhaps of which unit."""
+    task = next((one for one in TASKS if rest == one or rest.startswith(f"{one} ")), rest)
+    unit = rest.removeprefix(task).strip()
+    return {"scan": task, "unit": unit} if unit else {"scan": task}
 
 
 def _settings(text: str) -> dict[str, str]:

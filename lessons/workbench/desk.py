@@ -20,6 +20,7 @@ from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
 from grader.record import Entry
 from lessons.workbench.hands import hands_at
+from lessons.workbench.kit import kit
 from lessons.workbench.standing import Standing, first_standing
 from sim.action import action_from_json
 from sim.bench import Bench
@@ -229,7 +230,8 @@ class TrialDesk(Desk):
         """Do something; where the lesson asks for it, only after a prediction."""
         do = _mapping(message, "do")
         expected = str(message.get("predict", "")).strip()
-        if self.predict and not expected and ("measure" in do or "lamp" in do or "clamp" in do):
+        reads = any(verb in do and not tool.has("tips") for verb, tool in kit().items())
+        if self.predict and not expected and reads:
             raise ActionError("say first what you expect; then take the reading")
         data = step_data(self.bench.do(action_from_json(do)))
         self.lines.append(Entry(len(self.lines), "act", {**data, "expected": expected}))

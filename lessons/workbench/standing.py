@@ -13,6 +13,8 @@ from typing import Any
 from grader.record import Entry
 from sim.circuit import Circuit
 
+STRESSED = {"shake": "shaking", "warm": "warming", "wet": "wetting"}
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -25,6 +27,10 @@ class Standing:
     apart : tuple of str
     swapped : tuple of pairs
     bridge : tuple of two points, or empty
+    tried : tuple of str
+        Parts with a known-good one on their plug.
+    stressed : tuple of (verb, part)
+        What is shaken, warmed or wetted.
     since : float
         Minutes on the clock when anything last changed.
     """
@@ -33,6 +39,8 @@ class Standing:
     apart: tuple[str, ...] = ()
     swapped: tuple[tuple[str, str], ...] = ()
     bridge: tuple[str, ...] = ()
+    tried: tuple[str, ...] = ()
+    stressed: tuple[tuple[str, str], ...] = ()
     since: float = 0.0
 
     def words(self, circuit: Circuit) -> str:
@@ -47,6 +55,8 @@ class Standing:
         said += [f"{one} and {two} exchanged" for one, two in self.swapped]
         if self.bridge:
             said.append(f"jumper {self.bridge[0]} to {self.bridge[1]}")
+        said += [f"known-good {name} on its plug" for name in self.tried]
+        said += [f"{STRESSED[verb]} {name}" for verb, name in self.stressed]
         return ", ".join(said)
 
 
@@ -86,4 +96,23 @@ def after(now: Standing, do: Mapping[str, Any]) -> Standing:  # noqa: PLR0911 --
         return replace(now, bridge=tuple(do["bridge"]))
     if "unbridge" in do:
         return replace(now, bridge=())
+    return _stressed(_tried(now, do), do)
+
+
+def _tried(now: Standing, do: Mapping[str, Any]) -> Standing:
+    """Return how it stands with a known-good part put on or taken off; again takes it off."""
+    name = do.get("try", do.get("untry"))
+    if name is None:
+        return now
+    apart = tuple(part for part in now.apart if part != name)
+    return replace(now, tried=tuple(sorted({*now.tried} ^ {name})), apart=apart)
+
+
+def _stressed(now: Standing, do: Mapping[str, Any]) -> Standing:
+    for verb in STRESSED:
+        if verb in do:
+            return replace(now, stressed=tuple(sorted({*now.stressed, (verb, do[verb])})))
+    if "leave" in do:
+        left = tuple(pair for pair in now.stressed if pair[1] != do["leave"])
+        return replace(now, stressed=left)
     return now

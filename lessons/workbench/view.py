@@ -11,6 +11,7 @@ from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.panels.call import call_view
 from lessons.workbench.panels.diagram import diagram_view
 from lessons.workbench.panels.evidence import evidence_view, latest
+from lessons.workbench.panels.lookup import connectors_view, map_view
 from lessons.workbench.panels.meter import meter_view
 from lessons.workbench.panels.order import order_view
 from lessons.workbench.panels.places import places_view
@@ -32,6 +33,10 @@ def view_of(desk: Desk) -> dict[str, Any]:
         "evidence": evidence_view(desk),
         "notice": desk.notice,
     }
+    if desk.hands.view == "vehicle":
+        view["map"] = map_view(desk)
+    if desk.hands.view == "connectors":
+        view["connectors"] = connectors_view(desk)
     if isinstance(desk, CaseDesk):
         view |= {
             "mode": "case",

@@ -19,7 +19,10 @@ from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.front import script, style
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.sheet import failed_sheet, sheet_of, waiting_sheet
+from lessons.workbench.papers import paper
+from lessons.workbench.pen import NO_PEN, Pen
 from lessons.workbench.view import message_view, view_of
+from sim.errors import ActionError
 
 MOVED = message_view(
     "This bench was opened again",
@@ -58,12 +61,13 @@ class Workbench(anywidget.AnyWidget):
     def __init__(self, desk: Desk | None, message: Mapping[str, Any] | None = None) -> None:
         super().__init__()
         self.desk = desk
+        self.pen = Pen()
         self.worker: ThreadPoolExecutor | None = None
         if desk is None:
             self.view = {**(message or {}), "seq": 0}
             return
         self.drawing = drawing(desk.circuit)
-        self.view = {**view_of(desk), "seq": 0}
+        self.view = {**view_of(desk), "pen": self.pen.view(), "seq": 0}
         self.on_msg(self.receive)
         if isinstance(desk, CaseDesk):
             self.at_work[str(desk.attempt.writer.path)] = self
@@ -73,11 +77,29 @@ class Workbench(anywidget.AnyWidget):
         """Do what a message from the browser says, and show how things stand then."""
         if self.desk is None:
             return
-        self.desk.handle(content)
-        seq = content.get("seq", 0) if isinstance(content, Mapping) else 0
-        self.view = {**view_of(self.desk), "seq": seq}
+        said: Mapping[str, Any] = content if isinstance(content, Mapping) else {}
+        self._do(self.desk, said, content)
+        self.view = {**view_of(self.desk), "pen": self.pen.view(), "seq": said.get("seq", 0)}
         if isinstance(self.desk, CaseDesk):
             self._score_if_closed(self.desk)
+
+    def _do(self, desk: Desk, said: Mapping[str, Any], content: object) -> None:
+        """Do what a page asks, if it has the pen; papers are sent to the page that asked."""
+        if self.pen.hear(said):
+            desk.notice = desk.stuck
+        elif "save" in said:
+            self._save(desk, said)
+        elif self.pen.writes(said):
+            desk.handle(content)
+        else:
+            desk.notice = NO_PEN
+
+    def _save(self, desk: Desk, said: Mapping[str, Any]) -> None:
+        desk.notice = desk.stuck
+        try:
+            self.send({"paper": paper(desk, said["save"]), "tab": said.get("tab", "")})
+        except ActionError as error:
+            desk.notice = str(error)
 
     def _score_if_closed(self, desk: CaseDesk) -> None:
         """Work out the score sheet aside, so that the page goes on answering."""

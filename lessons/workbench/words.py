@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from sim.circuit import BODY, Circuit, Part
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
+from sim.reading import SAMPLES
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {
@@ -33,7 +35,7 @@ SIDES = {
     "key switch": ("plug", "switch"),
     "horn": ("plug", "horn"),
 }
-UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ"}
+UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C"}
 
 
 def minutes_text(minutes: float) -> str:
@@ -57,6 +59,8 @@ def part_title(circuit: Circuit, part: Part) -> str:
         return f"link, {part.number('rating'):g} A"
     if part.kind == "relay" and part.values["serves"]:
         return f"relay, {part.values['serves']}"
+    if part.kind == "bus unit" and part.values["serves"]:
+        return f"control unit, {part.values['serves']}"
     return part.kind
 
 
@@ -141,10 +145,21 @@ def _fault_words(fault: str) -> str:
     return f"{point} {way}, {number} {UNITS.get(unit, unit)}".rstrip()
 
 
-def reading_words(shown: Mapping[str, object]) -> str:
-    """Return what a record's `shown` says as one short text."""
-    if "words" in shown:
-        return str(shown["words"])
-    value, unit = str(shown["value"]), str(shown["unit"])
-    unit = UNITS.get(unit, unit)
-    return f"{value} {unit}" if shown.get("steady", True) else f"{value} {unit}, wandering"
+def reading_words(shown: Mapping[str, Any]) -> str:
+    """Return what a record's `shown` says as one short text; the samples of curves are left out."""
+    said = []
+    if "value" in shown:
+        unit = str(shown["unit"])
+        unit = UNITS.get(unit, unit)
+        wandering = "" if shown.get("steady", True) else ", wandering"
+        said.append(f"{shown['value']} {unit}{wandering}")
+    also = figures(shown)
+    if "words" in shown and not (also and shown["words"] == "screen"):
+        said.append(str(shown["words"]))
+    return ", ".join([*said, *(f"{name} {text}" for name, text in also)])
+
+
+def figures(shown: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return the further figures of a display, curves left out."""
+    also = shown.get("also", {})
+    return [(name, text) for name, text in also.items() if not name.endswith(SAMPLES)]

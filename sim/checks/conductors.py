@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sim.circuit import Circuit
 from sim.network import circuit_elements, owner_of
 from sim.parts import FAMILIES
-from sim.parts.family import Element, Law, Wave
+from sim.parts.family import Element, Law, Trigger, Wave
 
 LEAST = 20.0  # S
 STIFF = 1.0  # S, from which an EMF counts as a supply and not as a signal; ours
@@ -31,9 +31,16 @@ class Branch:
 
 
 def branches(circuit: Circuit) -> list[Branch]:
-    """Return the elements of a healthy circuit that are in circuit, if only in some position."""
+    """Return the elements of a healthy circuit that are in circuit, if only in some position.
+
+    What is behind a diagnostic socket counts as if a scan tool were plugged in.
+    """
     found = [Branch(owner_of(e), e) for e in circuit_elements(circuit)]
-    return [b for b in found if b.part in circuit.parts and b.element.conductance > 0.0]
+    return [b for b in found if b.part in circuit.parts and _is_there(b.element)]
+
+
+def _is_there(element: Element) -> bool:
+    return element.conductance > 0.0 or element.trigger is Trigger.TESTER
 
 
 def conducts(circuit: Circuit, branch: Branch) -> bool:

@@ -125,7 +125,7 @@ def unheard_wakers(circuit: Circuit) -> Iterator[Finding]:
     for part in circuit.parts.values():
         if "woken by" not in part.values:
             continue
-        pin = ("wake",) if part.values["wake pin"] else ()
+        pin = ("wake",) if part.values.get("wake pin") else ()
         known = (*circuit.controls, *pin)
         for word in wakers(part):
             if word not in known:
@@ -153,6 +153,8 @@ def idle_effects(circuit: Circuit, solver: Solver) -> Iterator[Finding]:
     relays = solver.network.relay_names
     for effect in circuit.effects.values():
         where, part = ("effects", effect.name), circuit.parts[effect.part]
+        if effect.quantity == "hears":
+            continue
         if effect.quantity == "state":
             if part.name not in relays:
                 text = f"a {part.kind} has no state that changes; relays do"

@@ -12,6 +12,7 @@ from math import prod
 
 import numpy as np
 
+from sim.bus import live
 from sim.circuit import Circuit
 from sim.modules.loop import solve_standing
 from sim.modules.wiring import Modules
@@ -71,7 +72,8 @@ def run_trials(circuit: Circuit) -> Trials:
     lanes = solver.lanes(np.arange(len(rows), dtype=np.int64))
     modules = Modules.of(solver.network, circuit)
     solution = solve_standing(solver, modules, rows, lanes)
-    return Trials(circuit, solver, chosen, complete, rows, solution)
+    bits = live.on_bus(solver, rows, lanes, solution)
+    return Trials(circuit, solver, chosen, complete, rows, bits)
 
 
 def positions_to_try(circuit: Circuit) -> tuple[tuple[Positions, ...], bool]:

@@ -48,7 +48,9 @@ TITLES = {
     "U0101": "No communication with transmission control unit",
     "U0121": "No communication with anti-lock brake control unit",
     "U0140": "No communication with body control unit",
+    "U0146": "No communication with gateway A",
     "U0155": "No communication with instrument cluster control unit",
+    "U0199": "No communication with door control unit A",
 }
 
 #: Failure types of SAE J2012-DA that the course uses, in our words; from memory.

@@ -19,7 +19,14 @@ from types import TracebackType
 from typing import Self, TypeVar, cast
 
 from sim.diagnosis.bus import DiagnosticBus
-from sim.diagnosis.doipgateway import MOST_TESTERS, Connection, Gateway, activation, check_addresses
+from sim.diagnosis.doipgateway import (
+    MOST_TESTERS,
+    Connection,
+    Gateway,
+    Refresh,
+    activation,
+    check_addresses,
+)
 from sim.diagnosis.doipmessages import HOST, PORT, Kind, Message, Reader, Refusal, pack
 from sim.diagnosis.unit import UnitState
 from sim.errors import DiagnosisError
@@ -51,6 +58,8 @@ class VehicleOnLoopback:
     clock : callable
         Seconds by which sessions run out.
     patience : Patience
+    refresh : callable, optional
+        Gets bus and clock before each request, to bring the units up to date.
 
     Raises
     ------
@@ -69,17 +78,20 @@ class VehicleOnLoopback:
         port: int = PORT,
         clock: Callable[[], float] = time.monotonic,
         patience: Patience | None = None,
+        refresh: Refresh | None = None,
     ) -> None:
         self.port = port
         self._units = tuple(units)
         self._clock = clock
         self._patience = patience or Patience()
+        self._refresh = refresh
         check_addresses(self._units)
 
     def __enter__(self) -> Self:
         """Begin to listen."""
         self.bus = DiagnosticBus(self._units, self._clock(), keep=FRAMES_KEPT)
-        self._service = _Service(Gateway(self.bus, self._clock), self._patience)
+        gateway = Gateway(self.bus, self._clock, refresh=self._refresh)
+        self._service = _Service(gateway, self._patience)
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
         self._thread.start()

@@ -30,6 +30,9 @@ UNKNOWN_TESTER, OTHER_ADDRESS, UNKNOWN_ACTIVATION, ACTIVATED = 0x00, 0x02, 0x06,
 NOT_ACTIVATED, UNKNOWN_UNIT, TOO_LONG, UNREACHABLE = 0x02, 0x03, 0x04, 0x06
 
 
+Refresh = Callable[[DiagnosticBus, float], object]
+
+
 @dataclass(slots=True)
 class Connection:
     """One tester's connection; `tester` is its address once routing is activated."""
@@ -56,11 +59,14 @@ class Gateway:
         Seconds by which the units' sessions run out.
     connections : list of Connection
         Those that are open.
+    refresh : callable, optional
+        Gets bus and clock before each request, to bring the units up to date.
     """
 
     bus: DiagnosticBus
     clock: Callable[[], float]
     connections: list[Connection] = field(default_factory=list)
+    refresh: Refresh | None = None
 
     def answer(self, connection: Connection, message: Message) -> Step:
         """Answer a message on a connection."""
@@ -120,6 +126,8 @@ class Gateway:
             refused = target + source + bytes((NOT_ACTIVATED,))
             return Step(pack(Kind.NOT_ACKNOWLEDGED, refused), ends=True)
         address, request = int.from_bytes(target, "big"), payload[4:]
+        if self.refresh is not None:
+            self.refresh(self.bus, self.clock())
         unit = next((one for one in self.bus.units if one.address == address), None)
         fault = None
         if unit is None and address != ALL_UNITS:

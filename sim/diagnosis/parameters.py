@@ -74,3 +74,21 @@ PARAMETERS = {
         Parameter(0x5E, "fuel rate", LITRES_PER_HOUR),
     )
 }
+
+#: Kind of quantity (see `sim.quantity`) by the unit on the screen.
+KINDS = {
+    "%": "fraction",
+    "°C": "temperature",
+    "kPa": "pressure",
+    "km/h": "speed",
+    "1/min": "rotation",
+    "°": "angle",
+    "V": "voltage",
+    "s": "time",
+    "min": "time",
+}
+
+
+def kind_of(identifier: int) -> str:
+    """Return the kind of quantity of a parameter; empty where no input measures such a thing."""
+    return KINDS.get(PARAMETERS[identifier].scaling.unit, "")

@@ -124,6 +124,8 @@ def wording(circuit: Circuit, part: Part, key: str) -> tuple[str, str, str]:
         noun = key.removeprefix(part.name).strip()
         if noun == "contact":
             return part.name, noun, str(part.values["serves"])
+    if part.kind == "bus unit" and part.values["serves"]:
+        noun = str(part.values["serves"])
     return part.name, noun, _rating(part)
 
 

@@ -36,6 +36,8 @@ AXES: Mapping[str, tuple[str, str]] = MappingProxyType(
         "Hall sensor": ("+", "-"),
         "CAN transceiver": ("+", "-"),
         "sleeping unit": ("30", "31"),
+        "bus unit": ("30", "31"),
+        "diagnostic socket": ("16", "4"),
     }
 )
 #: Kinds whose symbol can stand upside down.
@@ -86,6 +88,8 @@ _BUILDERS: Mapping[str, Builder] = MappingProxyType(
         "high side driver": symbols_electronic.driver,
         "CAN transceiver": symbols_electronic.transceiver,
         "sleeping unit": symbols_electronic.sleeping_unit,
+        "bus unit": symbols_electronic.bus_unit,
+        "diagnostic socket": symbols_electronic.bus_unit,
     }
 )
 

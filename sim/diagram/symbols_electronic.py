@@ -6,9 +6,13 @@ ours. Terminals that belong to no current path stand on the left.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sim.circuit import Part
 from sim.diagram.geometry import Box
 from sim.diagram.symbol import BODY, REACH, Pin, Symbol, circle, on_axis, side_pin, stroke
+
+LINE = 32.0  # px between the lines of a bus at a unit
 
 
 def thermistor(part: Part, names: tuple[str, ...]) -> Symbol:
@@ -65,6 +69,21 @@ def transceiver(part: Part, names: tuple[str, ...]) -> Symbol:
     """Box with an arrow each way."""
     inside = stroke("M-10 44h18m-5 -4l5 4l-5 4M10 56h-18m5 -4l-5 4l5 4", "fine")
     return _housing(part, names, 56.0, inside)
+
+
+def bus_unit(part: Part, names: tuple[str, ...]) -> Symbol:
+    """Box with an arrow each way, its lines far enough apart for their long names."""
+    rows = max(1, len(names) - 2)
+    height = 16.0 + LINE * rows
+    low = REACH + height
+    marks = stroke(f"M-20 24h40v{height:g}h-40z", "sym")
+    marks += stroke("M-10 40h18m-5 -4l5 4l-5 4M10 52h-18m5 -4l-5 4l5 4", "fine")
+    plain = (side_pin(part, name, 48.0 + LINE * row, 24.0) for row, name in enumerate(names[2:]))
+    sides = tuple(replace(pin, text_at=(-44.0, pin.outer[1] - 10.0)) for pin in plain)
+    for pin in sides:
+        marks += stroke(f"M-24 {pin.outer[1]:g}h4")
+    pins = (*on_axis(part, names, height), *sides)
+    return Symbol(pins, (Box(-24, 24, 44, height),), marks, low - height / 2)
 
 
 def sleeping_unit(part: Part, names: tuple[str, ...]) -> Symbol:

@@ -9,12 +9,17 @@ from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError, QuantityError
 from sim.instruments import form, harmful, jumper, lamp, scenes
-from sim.instruments.form import Fields, Form, Written
+from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
 from sim.quantity import parse
 from sim.reach import HANDLING, lead_moves, probe_points
 from sim.situation import Situation
 from sim.view import View
+
+ASKS = (
+    Ask("", "tips"),
+    Ask("fuse", "word", tuple(f"{rating:g} A" for rating in jumper.RATINGS), needed=False),
+)
 
 
 def _rating(written: object) -> float:
@@ -88,7 +93,7 @@ INSTRUMENT = Instrument(
     "jumper",
     {
         "bridge": Verb(
-            Form(_read_form, _write_form, ("fuse",)),
+            Form(_read_form, _write_form, ("fuse",), ASKS),
             _says,
             _labour,
             _check,

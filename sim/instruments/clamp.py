@@ -20,7 +20,7 @@ from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments import moving, scenes
 from sim.instruments.counts import Accuracy, Scale, unsigned_zero
-from sim.instruments.form import Fields, Form, Written
+from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
 from sim.reach import HANDLING, travel_minutes, wire_places
 from sim.reading import Reading
@@ -128,7 +128,12 @@ INSTRUMENT = Instrument(
     "clamp",
     {
         "clamp": Verb(
-            Form(_read_form, _write_form, ("of",)),
+            Form(
+                _read_form,
+                _write_form,
+                ("of",),
+                (Ask("", "wires"), Ask("of", "word", ("AC",), needed=False)),
+            ),
             _says,
             _labour,
             _check,

@@ -37,6 +37,7 @@ from sim.view import View
 CURRENT = 1.0  # A, amplitude
 SOURCE = 1e-3  # S, of the tester's own source
 MOST = 3000.0  # A, what it can show
+USUAL = ("300 A", "370 A", "450 A", "540 A", "640 A", "760 A", "850 A")
 GOOD_SHARE = 0.8
 CHARGED, NO_BATTERY = 12.4, 5.0  # V
 VOLTS, SIEMENS = "volts", "siemens"
@@ -107,7 +108,7 @@ INSTRUMENT = Instrument(
     "conductance tester",
     {
         "conductance": Verb(
-            form.sized(_check_size),
+            form.sized(_check_size, USUAL),
             lambda doing: f"tested {doing.red} to {doing.black} against {doing.target}",
             scenes.clipped_labour,
             change=scenes.leads_put,

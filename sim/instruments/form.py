@@ -18,6 +18,33 @@ Written = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
+class Ask:
+    """One thing that an action says, for whoever builds controls for it.
+
+    Attributes
+    ----------
+    key : str
+        Its key in the JSON; empty for the value of the verb itself.
+    kind : str
+        ``name`` (a part, place or effect), ``word`` (one of `words`), ``size`` (a quantity, of
+        which `words` are usual ones), ``point`` (a lead), ``tips`` (two points), ``wires``,
+        ``channel`` (two points, or a clamp around a wire), ``trigger``, ``while`` (controls).
+    words : tuple of str
+    needed : bool
+        False for what may be left out.
+    """
+
+    key: str
+    kind: str
+    words: tuple[str, ...] = ()
+    needed: bool = True
+
+
+RED, BLACK = Ask("red", "point"), Ask("black", "point")
+MEANWHILE = Ask("while", "while", needed=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Form:
     """One way of writing an action.
 
@@ -29,11 +56,14 @@ class Form:
         The JSON.
     keys : tuple of str
         Keys it may have beside the verb.
+    asks : tuple of Ask
+        What it says, for controls; empty where hands do without controls.
     """
 
     read: Callable[[str, Written], Fields]
     write: Callable[[Doing], dict[str, Any]]
     keys: tuple[str, ...] = ()
+    asks: tuple[Ask, ...] = ()
 
 
 def text(data: Written, key: str) -> str:
@@ -74,12 +104,15 @@ def _write_while(doing: Doing) -> dict[str, Any]:
 
 
 NAME = Form(
-    lambda verb, data: {"target": text(data, verb)}, lambda doing: {doing.verb: doing.target}
+    lambda verb, data: {"target": text(data, verb)},
+    lambda doing: {doing.verb: doing.target},
+    asks=(Ask("", "name"),),
 )
 NAME_WHILE = Form(
     lambda verb, data: {"target": text(data, verb), **meanwhile(data)},
     lambda doing: {doing.verb: doing.target, **_write_while(doing)},
     ("while",),
+    (Ask("", "name"), MEANWHILE),
 )
 NOTHING = Form(lambda _verb, _data: {}, lambda doing: {doing.verb: True})
 PAIR = Form(pair, lambda doing: {doing.verb: [doing.red, doing.black]})
@@ -95,12 +128,17 @@ LEADS = Form(
     lambda _verb, data: {"red": text(data, "red"), "black": text(data, "black")},
     lambda doing: {doing.verb: True, "red": doing.red, "black": doing.black},
     ("red", "black"),
+    (RED, BLACK),
 )
 
 
 def choice(words: Sequence[str], has: str) -> Form:
     """Return the form of a verb with one word out of several, `has` saying what has them."""
-    return Form(lambda verb, data: {"target": one_of(verb, data, words, has)}, NAME.write)
+    return Form(
+        lambda verb, data: {"target": one_of(verb, data, words, has)},
+        NAME.write,
+        asks=(Ask("", "word", tuple(words)),),
+    )
 
 
 def leads(words: Sequence[str], has: str) -> Form:
@@ -111,13 +149,15 @@ def leads(words: Sequence[str], has: str) -> Form:
         ends = {"red": text(data, "red"), "black": text(data, "black")}
         return {"target": target, **ends, **meanwhile(data)}
 
-    return Form(read, _write_leads, ("red", "black", "while"))
+    asks = (Ask("", "word", tuple(words)), RED, BLACK, MEANWHILE)
+    return Form(read, _write_leads, ("red", "black", "while"), asks)
 
 
-def sized(check: Callable[[str, str], None]) -> Form:
+def sized(check: Callable[[str, str], None], usual: Sequence[str]) -> Form:
     """Return the form of a tester with a size, such as ``{"load": "55 W", ...}``, and two points.
 
-    `check` gets verb and text and raises SimError where the size is none.
+    `check` gets verb and text and raises SimError where the size is none; `usual` are sizes to
+    offer.
     """
 
     def read(verb: str, data: Written) -> Fields:
@@ -125,7 +165,7 @@ def sized(check: Callable[[str, str], None]) -> Form:
         check(verb, target)
         return {"target": target, "red": text(data, "red"), "black": text(data, "black")}
 
-    return Form(read, _write_leads, ("red", "black"))
+    return Form(read, _write_leads, ("red", "black"), (Ask("", "size", tuple(usual)), RED, BLACK))
 
 
 def _write_leads(doing: Doing) -> dict[str, Any]:

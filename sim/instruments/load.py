@@ -37,6 +37,7 @@ from sim.view import View
 BULB = "55 W"
 BULB_SHAPE = filament_shape(12.0, 55.0)
 LEAST, MOST = 1.0, 500.0  # A
+USUAL = (BULB, "5 A", "20 A", "50 A", "100 A", "200 A", "300 A")
 LOWEST = 0.02  # ohm, the pile screwed tight
 CLIP = 0.001  # ohm
 START = 16.0  # V, above any 12 V supply: the pile is turned up from below
@@ -120,7 +121,7 @@ INSTRUMENT = Instrument(
     "load",
     {
         "load": Verb(
-            form.sized(_check_size),
+            form.sized(_check_size, USUAL),
             lambda doing: f"loaded {doing.red} to {doing.black} with {doing.target}",
             scenes.clipped_labour,
             change=scenes.leads_put,

@@ -13,10 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from sim.bus import trace
+from sim.bus.ports import has_bus
 from sim.instruments import averages
 from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, WAVE, Floats
 from sim.parts.family import Wave
+from sim.solver.lanes import Lanes
 from sim.solver.laws import SOLVED
 from sim.solver.waveform import waveform
 from sim.view import View
@@ -122,7 +125,10 @@ def traced(view: View, sweep: Sweep) -> Curves:
         lanes.instruments[:, 0, :2] = (1.0 / INPUT_RESISTANCE, 0.0)
         lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
     screens = 2 if sweep.source else 1
-    trace = waveform(
+    seen = _on_a_bus(view, sweep, after, lanes, screens * sweep.seconds)
+    if seen is not None:
+        return seen
+    curves = waveform(
         view.fleet.solver,
         before,
         after,
@@ -133,10 +139,31 @@ def traced(view: View, sweep: Sweep) -> Curves:
         elements=[network.element(f"{c.wire} first half") for c in sweep.channels if c.wire],
         lead_in=0.0 if view.doing.settings else SETTLING,
     )
-    view.failed |= trace.status != SOLVED
-    volts, amps = iter(trace.volts.swapaxes(0, 1)), iter(trace.current.swapaxes(0, 1))
+    view.failed |= curves.status != SOLVED
+    volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
-    return Curves(trace.time, values)
+    return Curves(curves.time, values)
+
+
+def _on_a_bus(
+    view: View, sweep: Sweep, rows: Floats, lanes: Lanes, seconds: float
+) -> Curves | None:
+    """Return the curves where channels see a bus that is alive; None where they do not."""
+    network, circuit = view.network, view.circuit
+    if not has_bus(network):
+        return None
+
+    def probe(channel: Channel) -> trace.Probe:
+        if channel.wire:
+            number = network.element(f"{channel.wire} first half")
+            return lambda solution: solution.current[:, number]
+        red, black = (network.node(circuit.point(end)) for end in (channel.red, channel.black))
+        return lambda solution: solution.volts[:, red] - solution.volts[:, black]
+
+    window = trace.Window(view.situation.clock, seconds, sweep.seconds / sweep.samples)
+    probes = [probe(channel) for channel in sweep.channels]
+    found = trace.traced(view.fleet.solver, rows, lanes, circuit, window, probes)
+    return None if found is None else Curves(*found)
 
 
 def measured(view: View, figure: str) -> Floats:

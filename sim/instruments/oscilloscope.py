@@ -30,7 +30,7 @@ from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments import clamp, form, moving, scenes, scope
 from sim.instruments.counts import ranged
-from sim.instruments.form import Fields, Form, Written
+from sim.instruments.form import MEANWHILE, Ask, Fields, Form, Written
 from sim.instruments.moving import Channel, Sweep
 from sim.instruments.multimeter import DUTY_RANGES, HERTZ_RANGES, VOLT_RANGES
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
@@ -46,6 +46,13 @@ SLOPES = ("rising", "falling")
 #: s, width of the screen: ten divisions of 1, 2 or 5 times a power of ten.
 WIDTHS = tuple(m * 10.0**e for e in range(-4, 2) for m in (1, 2, 5))
 FIGURES = ("mean", "minimum", "maximum", "peak to peak", "frequency", "duty")
+ASKS = (
+    Ask("A", "channel"),
+    Ask("B", "channel", needed=False),
+    Ask("time", "word", tuple(f"{w * 1e3:g} ms" if w < 1 else f"{w:g} s" for w in WIDTHS)),
+    Ask("trigger", "trigger", (*CHANNELS, *SLOPES), needed=False),
+    MEANWHILE,
+)
 HEIGHT, WIDTH = 200, 250  # counts from the lowest sample to the highest, samples kept
 
 
@@ -273,7 +280,7 @@ INSTRUMENT = Instrument(
     "oscilloscope",
     {
         "scope": Verb(
-            Form(_read_form, _write_form, ("time", "trigger", "while")),
+            Form(_read_form, _write_form, ("time", "trigger", "while"), ASKS),
             _says,
             _labour,
             _check,

@@ -25,6 +25,7 @@ from sim.instruments import (
     metering,
     nose,
     oscilloscope,
+    scanning,
     stress,
     thermometer,
 )
@@ -47,6 +48,7 @@ INSTRUMENTS: tuple[Instrument, ...] = (
     knowngood.INSTRUMENT,
     oscilloscope.INSTRUMENT,
     stress.INSTRUMENT,
+    scanning.INSTRUMENT,
 )
 VERBS: Mapping[str, Verb] = MappingProxyType(
     {name: verb for instrument in INSTRUMENTS for name, verb in instrument.verbs.items()}

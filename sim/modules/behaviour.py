@@ -38,6 +38,8 @@ class Measured:
         Whether it goes on with the last value that lay within bounds instead.
     relative : bool
         Whether voltages (`volts`, `low`, `high`) are shares of the module's own supply.
+    parameter : int or None
+        Id in service 01 of SAE J1979 under which a scan tool gets its value as measured.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Measured:
     substitute: float | None = None
     last: bool = False
     relative: bool = False
+    parameter: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +138,8 @@ class Behaviour:
     `supply` and `ground` are its pins for power, `works_from` the volts between them that it needs.
     While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does. An
     output that has shut down for too much current tries again as `clears` begins or ceases to hold,
-    and after a loss of power.
+    and after a loss of power. `bus` is the unit on a bus that carries its diagnostic frames; empty
+    for a wire of its own.
     """
 
     module: str
@@ -149,3 +153,4 @@ class Behaviour:
     awake: Condition | None = None
     asleep_after_seconds: float = 0.0
     clears: Condition = NEVER
+    bus: str = ""

@@ -30,6 +30,7 @@ from itertools import pairwise
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from sim.diagnosis.parameters import PARAMETERS, kind_of
 from sim.errors import QuantityError
 from sim.modules.behaviour import Behaviour, Decision, Level, Measured, Output, Switched
 from sim.modules.conditions import NEVER, Always, Condition, read_condition
@@ -63,6 +64,7 @@ class InputEntry(_Strict):
     high_code: str = Field("", alias="high code")
     after: str = "0 s"
     substitute: str = ""  # a value, or `last`
+    parameter: str = ""  # id in service 01 of SAE J1979, hexadecimal
     on_above: str = Field("", alias="on above")
     off_below: str = Field("", alias="off below")
     on_below: str = Field("", alias="on below")
@@ -103,6 +105,7 @@ class ModuleEntry(_Strict):
     outputs: dict[str, str] = Field(default_factory=dict)
     sleep: SleepEntry | None = None
     overloads: str = Field("", alias="overloads clear while")
+    bus: str = ""  # the unit on a bus that carries its diagnostic frames
 
 
 def read_behaviour(module: str, entry: ModuleEntry, pins: Iterable[str]) -> Behaviour:
@@ -152,6 +155,7 @@ class _Rules:
             self.condition("sleep: awake while", sleep.awake_while) if sleep else None,
             self.quantity("sleep: asleep after", sleep.asleep_after, "time") if sleep else 0.0,
             self.condition("overloads clear while", entry.overloads) if entry.overloads else NEVER,
+            entry.bus,
         )
 
     def check_names(self) -> None:
@@ -233,7 +237,16 @@ class _Rules:
             substitute,
             last,
             relative,
+            self.parameter(where, item.parameter, kind) if item.parameter else None,
         )
+
+    def parameter(self, where: str, text: str, kind: str) -> int:
+        """Read a parameter id; its kind has to be that of the input."""
+        known = {f"{one:02X}": one for one in PARAMETERS if kind_of(one) == kind}
+        if text.upper() not in known:
+            shown = ", ".join(known) or "none"
+            raise QuantityError(f"{where}: parameter {text!r}: of {kind} there are {shown}")
+        return known[text.upper()]
 
     def table(
         self, where: str, table: Mapping[str, str], kind: str

@@ -43,7 +43,10 @@ CURVED = (Law.LAMP, Law.DIODE, Law.MOTOR, Law.LIMITER)
 
 
 class Trigger(IntEnum):
-    """What makes an element take its other conductance: stress, a touch, or falling asleep."""
+    """What makes an element take its other conductance.
+
+    Stress, a touch, falling asleep; of a bus: a dominant bit of its unit, a scan tool plugged in.
+    """
 
     NEVER = 0
     VIBRATION = 1
@@ -51,6 +54,8 @@ class Trigger(IntEnum):
     MOISTURE = 3
     DISTURBED = 4
     ASLEEP = 5
+    DOMINANT = 6
+    TESTER = 7
 
 
 class Wave(IntEnum):

@@ -3,8 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from sim.network import Floats, Ints
+
+
+class Hearing(Protocol):
+    """How the bus of every lane stands; see `sim.bus.standing`."""
+
+    def heard(self, lane: int, sender: str, receiver: str) -> bool:
+        """Tell whether what a unit sends arrives at another."""
+
+    def reaches(self, lane: int, one: str, other: str) -> bool:
+        """Tell whether two units hear each other."""
+
+    def awake(self, lane: int, unit: str) -> bool:
+        """Tell whether a unit has power and ground and does not sleep."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +64,8 @@ class Solution:
     power : float array (L, E) or None
         W in each element where voltage and current are means of something pulsed; drop times
         current if None.
+    bus : Hearing or None
+        How the bus stands, where there is one and its bits have been solved (`sim.bus.live`).
     """
 
     volts: Floats
@@ -61,3 +77,4 @@ class Solution:
     solutions: int
     worst: Ints
     power: Floats | None = None
+    bus: Hearing | None = None

@@ -10,6 +10,8 @@ from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.front import script, style
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.sheet import sheet_of
+from lessons.workbench.papers import paper
+from lessons.workbench.pen import Pen
 from lessons.workbench.view import view_of
 
 #: What JupyterLab's two themes set of the variables that the bench takes.
@@ -23,13 +25,16 @@ HTML = """<!doctype html><meta charset="utf-8"><style>%(style)s</style>
 const from = URL.createObjectURL(new Blob([window.front], { type: "text/javascript" }));
 const bench = (await import(from)).default;
 const heard = {};
-const tell = (event) => (heard[event] || []).forEach((listener) => listener());
+const tell = window.tell = (event) => (heard[event] || []).forEach((listener) => listener());
 const model = {
   get: (name) => window.state[name],
   on: (event, listener) => (heard[event] = heard[event] || []).push(listener),
   off: () => {},
   send: async (message) => {
-    Object.assign(window.state, await window.kernel(message));
+    const { paper, ...state } = await window.kernel(message);
+    Object.assign(window.state, state);
+    for (const listener of (paper && heard["msg:custom"]) || [])
+      listener({ paper, tab: message.tab });
     tell("change:view");
     tell("change:sheet");
   },
@@ -41,17 +46,23 @@ window.ready = true;
 
 def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
     """Open a desk in a page that has shown none yet."""
+    pen = Pen()
 
     def state(seq: Any = "") -> dict:
         closed = isinstance(desk, CaseDesk) and desk.attempt.progress.closed
         return {
-            "view": {**view_of(desk), "seq": seq},
+            "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
             "drawing": drawing(desk.circuit),
             "sheet": sheet_of(desk.attempt) if closed else {},
         }
 
     def kernel(message: dict) -> dict:
-        desk.handle(message)
+        if pen.hear(message):
+            desk.notice = ""
+        elif "save" in message:
+            return {**state(message["seq"]), "paper": paper(desk, message["save"])}
+        else:
+            desk.handle(message)
         return state(message["seq"])
 
     colours = THEMES[theme]

@@ -57,6 +57,14 @@ def server(school: Path, chromium: str) -> Iterator[Server]:  # noqa: ARG001 -- 
             yield server
 
 
+@pytest.fixture(scope="session")
+def pictures() -> Path:
+    """Give the folder where pictures stay for looking at, `.screenshots` beside the tests."""
+    folder = TOP / ".screenshots"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
     """Give a window of a 13-inch laptop; what the page complains of fails the test."""

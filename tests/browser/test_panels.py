@@ -1,6 +1,7 @@
 """Every panel, in both themes and down to half the width: large enough, named, legible."""
 
 from collections.abc import Iterator
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -24,7 +25,7 @@ BENCH = [
     {"do": {"set": ON}},
     {"do": {"ask": "Since when?"}},
     {"do": {"look": "tailgate hinge"}},
-    {"choose": {"instrument": "ohms", "red": "C41.1a", "black": "C41.1b"}},
+    {"choose": {"knob": {"measure": "ohms"}, "red": "C41.1a", "black": "C41.1b"}},
     {"do": {"measure": "ohms", "red": "C41.1a", "black": "C41.1b"}},
     {"strike": ["F7=open"], "reason": "looked"},
 ]
@@ -33,10 +34,35 @@ STATES = {
     "fuses": [*BENCH, {"do": {"pull": "K3"}}, {"choose": {"place": "fuse panel"}}],
     "clamp": [*BENCH, {"choose": {"place": "engine bay", "instrument": "clamp"}}],
     "diagram": [*BENCH, {"do": {"unplug": "C41"}}, {"choose": {"view": "diagram"}}],
+    "load": [
+        *BENCH,
+        {"choose": {"instrument": "load", "red": "B1.+", "black": "B1.-", "place": "engine bay"}},
+        {"do": {"load": "55 W", "red": "B1.+", "black": "B1.-"}},
+    ],
+    "scope": [
+        *BENCH,
+        {"choose": {"instrument": "scope", "A red": "C41.1a", "A black": "body"}},
+        {"choose": {"B clamp": "wire 8", "knob": {"trigger channel": "A"}}},
+        {
+            "do": {
+                "scope": {"A": ["C41.1a", "body"], "B": {"clamp": "wire 8"}},
+                "time": "100 ms",
+                "while": {"heater switch": "off"},
+            }
+        },
+    ],
+    "part": [
+        *BENCH,
+        {"do": {"bridge": ["F7.1b", "F7.2b"]}},
+        {"choose": {"view": "diagram", "instrument": "bridge", "part": "K3"}},
+    ],
+    "vehicle": [*BENCH, {"choose": {"view": "vehicle"}}],
+    "connectors": [*BENCH, {"choose": {"view": "connectors", "instrument": "temperature"}}],
     "refused": [*BENCH, {"do": {"plug": "C41"}}],
     "called": [*BENCH, CALL, *({"do": do} for do in VERIFY[:3])],
     "closed": [*BENCH, CALL, *({"do": do} for do in VERIFY), {"close": True}],
 }
+AXE_22 = ("wcag21a", "wcag21aa", "wcag22aa")
 #: Smaller than 24 px in one direction (WCAG 2.2, 2.5.8), or without a name.
 FAULTS = """() => {
   const found = [];
@@ -117,22 +143,42 @@ def at_rest() -> Iterator[None]:
 
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("state", STATES)
-def test_panels_can_be_read_and_hit(page: Page, tmp_path: Path, state: str, theme: str) -> None:
+def test_panels_can_be_read_and_hit(
+    page: Page, tmp_path: Path, pictures: Path, state: str, theme: str
+) -> None:
     page.set_viewport_size({"width": 1000, "height": 800})
     show(page, desk_in(state, tmp_path), tmp_path, theme)
     for one in page.locator("details").all():
         one.evaluate("(one) => { one.open = true }")
-    page.screenshot(path=tmp_path / f"{state}-{theme}.png", full_page=True)
+    page.screenshot(path=pictures / f"{state}-{theme}.png", full_page=True)
     assert page.evaluate(FAULTS) == []
     assert page.evaluate(PALE) == []
     assert page.evaluate(WIDE) == []
+    assert violations(page) == []
+
+
+def violations(page: Page) -> list[str]:
+    """Give what axe-core finds against WCAG 2.2 AA on the bench, one line each."""
+    if not page.evaluate("'axe' in window"):
+        axe = resources.files("axe_playwright_python").joinpath("axe.min.js")
+        page.add_script_tag(content=axe.read_text("utf-8"))
+    found = page.evaluate(
+        "(rules) => axe.run('.hs-bench', { runOnly: rules })", ["wcag2a", "wcag2aa", *AXE_22]
+    )
+    return [
+        f"{one['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
+        for one in found["violations"]
+        for node in one["nodes"]
+    ]
 
 
 @pytest.mark.parametrize("state", STATES)
-def test_at_twice_the_size_nothing_is_cut_off(page: Page, tmp_path: Path, state: str) -> None:
+def test_at_twice_the_size_nothing_is_cut_off(
+    page: Page, tmp_path: Path, pictures: Path, state: str
+) -> None:
     page.set_viewport_size({"width": 500, "height": 400})
     show(page, desk_in(state, tmp_path), tmp_path)
-    page.screenshot(path=tmp_path / f"{state}.png", full_page=True)
+    page.screenshot(path=pictures / f"{state}-twice.png", full_page=True)
     assert page.evaluate(WIDE) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 500
     assert page.evaluate(FAULTS) == []

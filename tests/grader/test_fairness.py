@@ -40,7 +40,7 @@ def test_confirming_is_free_once_for_each_thing_to_be_seen():
 
 
 def test_confirming_is_free_also_after_a_first_reading():
-    readings = [volts("F9.1b"), {"wait": "5 min"}, {"watch": CLEARS}]
+    readings = [volts("K5.30"), {"wait": "5 min"}, {"watch": CLEARS}]
     assert last({"set": ON}, *readings).free == CONFIRMING
 
 
@@ -49,7 +49,7 @@ def test_a_second_confirmation_is_charged():
         {"set": ON},
         {"wait": "5 min"},
         {"watch": CLEARS},
-        volts("F9.1b"),  # ends the look-over
+        volts("K5.30"),  # ends the look-over
         {"watch": CLEARS},
     )
     assert step.free == ""
@@ -59,7 +59,7 @@ def test_a_second_confirmation_is_charged():
 
 def test_nothing_is_confirmed_before_it_could_show():
     # even a healthy window is fogged after a minute
-    step = last({"set": ON}, volts("F9.1b"), {"watch": CLEARS})
+    step = last({"set": ON}, volts("K5.30"), {"watch": CLEARS})
     assert step.free == ""
     worker = Worker(HINGE)
     worker.do(set=ON)
@@ -100,7 +100,7 @@ def test_what_is_put_back_may_come_before_a_confirmation():
 def test_watching_something_else_confirms_nothing():
     worker = Worker(HINGE)
     worker.do(set=ON)
-    worker.do(**volts("F9.1b"))
+    worker.do(**volts("K5.30"))
     worker.do(watch="horn sounds")
     assert worker.know().judged[-1].free == ""
 
@@ -143,12 +143,29 @@ def test_the_look_over_ends_after_five_minutes():
 
 
 def test_the_look_over_ends_with_the_first_reading():
-    steps = judged(BATTERY, volts("F9.1b"), {"look": "engine bay"})
+    steps = judged(BATTERY, volts("K5.30"), {"look": "engine bay"})
     assert [step.free for step in steps] == [LOOKING, "", ""]
 
 
-def test_only_the_batterys_volts_belong_to_the_look_over():
-    for do in (volts("30"), volts("F7.1b"), volts("B1.+", "F7.1b"), volts("X1.ring")):
+def test_fuse_tops_belong_to_the_look_over_by_meter_or_by_lamp():
+    """Every technician goes over the fuses first; their tops are bare, nothing is taken apart."""
+    fuses = ["F7.1b", "F7.2b", "F12.1b", "F12.2b"]
+    for how in (volts, lambda p: {"lamp": True, "red": p, "black": "body"}):
+        steps = judged({"set": ON}, *map(how, fuses))
+        assert [step.free for step in steps] == [LOOKING] * 4
+        assert sum(step.minutes for step in steps) <= 5.0
+        assert sum(step.charged for step in steps) == 0.0
+        assert sum(step.regret for step in steps) > 0.0
+
+
+def test_holders_and_drops_are_no_fuse_tops():
+    assert last({"pull": "F7"}, volts("F7.1")).free == ""
+    assert last(volts("F7.1b", "F7.2b")).free == ""
+    assert last(volts("F7.1b", "C41.1b")).free == ""
+
+
+def test_of_volts_the_batterys_and_the_fuses_belong_to_the_look_over():
+    for do in (volts("30"), volts("K3.30"), volts("B1.+", "K3.30"), volts("X1.ring")):
         assert last(do).free == "", do
     for do in (volts("B1.+"), volts("B1.+", "B1.-"), volts("body", "B1.+"), volts("31", "B1.-")):
         assert last(do).free == LOOKING, do
@@ -213,8 +230,8 @@ def test_a_dear_unit_may_be_proved_twice_and_no_more():
 def test_nothing_is_proof_while_two_units_are_left():
     worker = Worker(HINGE)
     worker.confirm()
-    worker.do(**volts("F9.1b"))
-    worker.do(**volts("F9.2b"))
+    worker.do(**volts("K5.30"))
+    worker.do(**volts("K5.87"))
     assert all(step.free == "" for step in worker.know().judged[2:])
 
 

@@ -103,6 +103,43 @@ def test_the_example_of_pattipati_and_alexandridis() -> None:
     assert policy.best(policy.everything).name == "t2"
 
 
+@pytest.mark.parametrize("single", [0.1, 0.01, 0.001])
+def test_the_polybox_of_de_kleer_and_williams(single: float) -> None:
+    # de Kleer & Williams, "Diagnosing multiple faults", Artificial Intelligence 32, 1987: inputs
+    # A=3 B=2 C=2 D=3 E=3, outputs F=10 (12 expected) and G=12. Circuit from memory: X = A C,
+    # Y = B D, Z = C E, F = X + Y by A1, G = Y + Z by A2. Minimal candidates [M1], [A1], [M2, M3]
+    # and [M2, A2]; each leaves one value for every probe that fits both outputs. Best probe: X.
+    candidates = {
+        "M1": (single, {"X": 4, "Y": 6, "Z": 6}),
+        "A1": (single, {"X": 6, "Y": 6, "Z": 6}),
+        "M2, M3": (single**2, {"X": 6, "Y": 4, "Z": 8}),
+        "M2, A2": (single**2, {"X": 6, "Y": 4, "Z": 6}),
+    }
+    problem = Problem(
+        tuple(Suspect(name, weight) for name, (weight, _) in candidates.items()),
+        tuple(
+            Test(probe, 1.0, tuple(str(values[probe]) for _, values in candidates.values()))
+            for probe in "XYZ"
+        ),
+    )
+    result = solve_problem(problem)
+    assert result["first"] == "X"
+    # X, then Y unless X tells M1, then Z for the pairs: one probe each for all, and so on.
+    whole = 2 * single + 2 * single**2
+    expected = (whole + single + 2 * single**2 + 2 * single**2) / whole
+    assert result["value"] == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(("count", "checks"), [(5, 3), (8, 3), (11, 4), (16, 4), (20, 5)])
+def test_half_splitting_takes_the_checks_of_the_army_course(count: int, checks: int) -> None:
+    # Half-split on a linear path, US Army Intelligence Center subcourse IT0338 ed. A, May 1996:
+    # each check halves what is between the brackets. The counts are ceil(log2 n), arithmetic.
+    def deepest(tree: dict) -> int:
+        return 1 + max(map(deepest, tree["outcomes"].values())) if "outcomes" in tree else 0
+
+    assert deepest(solve_problem(chain(count))["tree"]) == checks
+
+
 def replacement_problem(rng: random.Random, count: int) -> Problem:
     units = tuple(Unit(f"u{k}", rng.uniform(1.0, 60.0)) for k in range(count))
     suspects = tuple(

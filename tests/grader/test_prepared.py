@@ -1,15 +1,20 @@
 """A case made ready is kept by content: read back it is the same, damaged it is made again."""
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+import grader.outcomes
 import grader.prepared
-from grader.outcomes import TestSpace
-from grader.prepared import content_key, load_space, prepare, save_space
+from grader.outcomes import Progress, TestSpace
+from grader.prepared import content_key, prepare
+from grader.spacefile import Begun, load_space, save_space
 from tests.grader.foggy import foggy, prepared
+
+CHUNK = 20  # readings between two reports, here
 
 
 @pytest.fixture
@@ -17,7 +22,7 @@ def explored(monkeypatch) -> list[str]:
     """Count how often a test space is made, without taking the seconds it takes."""
     made = []
 
-    def count(lineup: object, _healthy: object) -> TestSpace:
+    def count(lineup: object, *_rest: object) -> TestSpace:
         made.append(lineup.case.name)
         return prepared().space
 
@@ -98,6 +103,55 @@ def test_another_content_is_another_key(tmp_path, monkeypatch):
         with monkeypatch.context() as patch:
             patch.setattr(package, "__file__", str(source / "__init__.py"))
             assert content_key(foggy()) != key
+
+
+@pytest.fixture
+def few_choices(monkeypatch) -> int:
+    """Explore the first hundred readings only."""
+    choices = grader.outcomes.plain_choices(prepared().lineup)[: 5 * CHUNK]
+    monkeypatch.setattr(grader.outcomes, "CHUNK", CHUNK)
+    monkeypatch.setattr(grader.outcomes, "plain_choices", lambda _lineup: choices)
+    return len(choices)
+
+
+def told_until(done: int) -> tuple[list[Progress], Callable[[Progress], None]]:
+    told = []
+
+    def tell(progress: Progress) -> None:
+        told.append(progress)
+        if progress.done >= done:
+            raise KeyboardInterrupt
+
+    return told, tell
+
+
+@pytest.mark.parametrize("torn", [b"", b'{"done": 999, "te', b"nonsense\n"])
+def test_stopped_work_goes_on_where_it_stopped(tmp_path, few_choices, torn):
+    whole = prepare(foggy(), tmp_path / "whole")
+    told, tell = told_until(2 * CHUNK)
+    with pytest.raises(KeyboardInterrupt):
+        prepare(foggy(), tmp_path / "halves", tell)
+    assert [progress.done for progress in told] == [CHUNK, 2 * CHUNK]
+    [left] = (tmp_path / "halves").iterdir()
+    left.write_bytes(left.read_bytes() + torn)
+    more, tell = told_until(few_choices + 1)
+    again = prepare(foggy(), tmp_path / "halves", tell)
+    assert more[0].done == 3 * CHUNK
+    assert more[-1].done == more[-1].of == few_choices
+    assert again.space.choices == whole.space.choices
+    assert [p.groups for p in again.space.splits] == [p.groups for p in whole.space.splits]
+    names = [file.name for file in (tmp_path / "halves").iterdir()]
+    assert names == [f"foggy-window-{content_key(foggy())}.json"]
+
+
+def test_lines_out_of_order_are_not_believed(tmp_path):
+    begun = Begun(tmp_path / "x.json")
+    for done in (200, 400, 200):
+        begun.add(Progress(done, 1000, ()))
+    assert [progress.done for progress in begun.load()] == [200, 400]
+    assert [progress.done for progress in begun.load()] == [200, 400]
+    begun.remove()
+    assert begun.load() == []
 
 
 def test_policies_are_kept_by_what_was_asked():

@@ -76,7 +76,7 @@ MISTAKES = [
     (("author",), "me", "problem: unknown key 'author'; allowed: format, version, suspects,"),
     (("suspects",), ..., "problem: key 'suspects' is missing"),
     (("tests",), ..., "problem: key 'tests' is missing"),
-    (("suspects",), [], "suspects: got 0, allowed 1 to 256"),
+    (("suspects",), [], "suspects: got 0, allowed 1 to 1024"),
     (("suspects",), {}, "problem.suspects: got an object, must be a list"),
     (("suspects", 0), "F7=open", "suspects[0]: got the string 'F7=open', must be an object"),
     (("suspects", 0, "p"), 1, "suspects[0]: unknown key 'p'; allowed: name, likelihood, unit"),

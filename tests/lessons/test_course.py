@@ -40,6 +40,11 @@ def test_a_release_holds_all_that_the_notebook_needs(source: Path, tmp_path: Pat
     assert files == {
         f"{LESSON}.ipynb",
         "foggy-window.case.yaml",
+        "hoarse-horn.case.yaml",
+        "no-fog-lamps.case.yaml",
+        "quiet-horn.case.yaml",
+        "circuits/fog-lamps.circuit.yaml",
+        "circuits/horn-relay.circuit.yaml",
         "circuits/rear-window-heater.circuit.yaml",
         SEAL_FILE,
     }
@@ -150,7 +155,9 @@ def one_line(error: pytest.ExceptionInfo[Exception]) -> str:
 
 
 def test_another_case_is_refused_with_those_that_are_there(lesson: Path) -> None:
-    with pytest.raises(FolderError, match=r"not in .*there: foggy-window;") as error:
+    with pytest.raises(
+        FolderError, match=r"not in .*there: foggy-window, hoarse-horn, no-fog-lamps, quiet-horn;"
+    ) as error:
         case_setup(lesson, "no-horn")
     assert "halfsplit learn" in one_line(error)
 

@@ -97,9 +97,14 @@ def test_the_handout_is_a_lesson_for_learn_and_holds_no_secret(root: Path, relea
         everything = b"".join(archive.read(name) for name in archive.namelist())
     assert names == [
         f"{LESSON}.ipynb",
+        "circuits/fog-lamps.circuit.yaml",
+        "circuits/horn-relay.circuit.yaml",
         "circuits/rear-window-heater.circuit.yaml",
         "foggy-window.case.yaml",
+        "hoarse-horn.case.yaml",
         "lesson.sealed.json",
+        "no-fog-lamps.case.yaml",
+        "quiet-horn.case.yaml",
     ]
     assert read_secret(root / "course.secret") not in everything
     with released_lessons(made) as (folder,):

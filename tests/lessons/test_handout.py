@@ -16,6 +16,10 @@ from lessons.handout import hand_out, locked, practice_release, released_lessons
 LESSON = "06-two-circuits-in-one-can"
 CASE, RECORD = "foggy-window.case.yaml", "foggy-window.record.jsonl"
 CIRCUIT = "circuits/rear-window-heater.circuit.yaml"
+OTHERS = [
+    *(f"{name}.case.yaml" for name in ("hoarse-horn", "no-fog-lamps", "quiet-horn")),
+    *(f"circuits/{name}.circuit.yaml" for name in ("fog-lamps", "horn-relay")),
+]
 NOTEBOOK = f"{LESSON}.ipynb"
 
 
@@ -45,8 +49,8 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_the_first_time_everything_is_added(source: Path, tmp_path: Path) -> None:
     with practice_release(source) as release:
         home, report = hand_out(release, Home(tmp_path / "ada", "ada"))
-    assert sorted(report.added) == sorted([NOTEBOOK, CASE, CIRCUIT, SEAL_FILE])
-    assert report.lines() == [f"{LESSON}: 4 files added"]
+    assert sorted(report.added) == sorted([NOTEBOOK, CASE, CIRCUIT, SEAL_FILE, *OTHERS])
+    assert report.lines() == [f"{LESSON}: 9 files added"]
     assert set(home.released) == {f"{LESSON}/{name}" for name in report.added}
 
 

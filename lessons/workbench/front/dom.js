@@ -31,6 +31,24 @@ export function s(tag, properties, ...children) {
   return fill(document.createElementNS(SVG, tag), properties, children);
 }
 
+// An element whose inside is made only where it differs from what stands there already: the same
+// stamp, the same inside. Most of a page is as it was after a reading.
+export function lazily(tag, properties, stamp, inside) {
+  const element = h(tag, { ...properties, "data-stamp": JSON.stringify(stamp) });
+  element.hsInside = inside;
+  return element;
+}
+
+function fillIn(node) {
+  if (node.nodeType !== 1) return;
+  if (node.hsInside) {
+    const inside = node.hsInside;
+    node.hsInside = null;
+    fill(node, {}, [inside()]);
+  }
+  for (const child of node.children) fillIn(child);
+}
+
 // Text for eyes that cannot see: said by a screen reader, not shown.
 export function unseen(text) {
   return h("span.hs-unseen", {}, text);
@@ -69,6 +87,7 @@ function morphValue(old, fresh) {
 
 export function morph(old, fresh) {
   if (!same(old, fresh)) {
+    fillIn(fresh);
     old.replaceWith(fresh);
     settle(fresh);
     return fresh;
@@ -76,6 +95,15 @@ export function morph(old, fresh) {
   if (old.nodeType !== 1) {
     if (old.nodeValue !== fresh.nodeValue) old.nodeValue = fresh.nodeValue;
     return old;
+  }
+  if (fresh.hsInside && old.getAttribute("data-stamp") === fresh.getAttribute("data-stamp")) {
+    morphAttributes(old, fresh);
+    morphValue(old, fresh);
+    return old;
+  }
+  if (fresh.hsInside) {
+    fill(fresh, {}, [fresh.hsInside()]);
+    fresh.hsInside = null;
   }
   morphAttributes(old, fresh);
   if (!fresh.hasAttribute("data-keep") || old.childNodes.length === 0) morphChildren(old, fresh);
@@ -99,6 +127,7 @@ function morphChildren(old, fresh) {
       else at = at.nextSibling;
       morph(match, child);
     } else {
+      fillIn(child);
       old.insertBefore(child, at);
       settle(child);
     }
@@ -122,6 +151,7 @@ function settle(node) {
 
 export function show(root, fresh) {
   if (root.firstChild && root.childNodes.length === 1) return morph(root.firstChild, fresh);
+  fillIn(fresh);
   root.replaceChildren(fresh);
   settle(fresh);
   return fresh;

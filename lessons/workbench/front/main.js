@@ -5,7 +5,11 @@ import { orderPanel } from "./order.js";
 import { vehiclePanel } from "./vehicle.js";
 import { placesPanel } from "./places.js";
 import { sightPanel } from "./sight.js";
-import { diagramPanel, drawApart } from "./diagram.js";
+import { diagramPanel, drawMarks, where } from "./diagram.js";
+import { connectorsPanel, mapPanel } from "./lookup.js";
+import { drawScreen, screenPanel } from "./screen.js";
+import { letLeadsBeDragged } from "./drag.js";
+import { letDiagramBeMoved } from "./zoom.js";
 import { capital, segment } from "./parts.js";
 import { meterPanel } from "./meter.js";
 import { evidencePanel } from "./evidence.js";
@@ -56,13 +60,34 @@ class Bench {
     this.root.setAttribute("aria-busy", "true");
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.remember({ silent: true }), PATIENCE);
-    this.model.send({ seq: this.sent, ...message });
+    this.model.send({ seq: this.sent, tab: this.name, ...message });
   }
 
   // What depends on a choice waits until the kernel has said what follows from the choice.
   settled(job) {
     if (this.sent) this.job = job;
     else job();
+  }
+
+  // Of several tabs on one work order one has the pen; this one says that it is there.
+  says(saying) {
+    this.sent = `${this.name}-${++this.count}`;
+    this.model.send({ seq: this.sent, tab: this.name, is: saying });
+  }
+
+  // A kernel that is gone needs no farewell.
+  leave() {
+    if (this.view.mode === "message") return;
+    try {
+      this.says("gone");
+    } catch {
+      this.sent = "";
+    }
+  }
+
+  get penless() {
+    const { pen } = this.view;
+    return Boolean(pen && pen.holder && pen.holder !== this.name);
   }
 
   // What only the page knows: a form that is open, a stop that is chosen.
@@ -79,6 +104,7 @@ class Bench {
   // An answer that others are to follow is not drawn: it would turn back what was chosen since.
   answered() {
     const { seq, readout } = this.view;
+    this.mindPen();
     if (this.sent && seq !== this.sent) return;
     clearTimeout(this.timer);
     this.sent = this.deed = "";
@@ -100,9 +126,24 @@ class Bench {
     if (job) job();
   }
 
+  // A tab that has just lost the pen is still there, and lets the other one know.
+  mindPen() {
+    const lost = this.penless;
+    if (lost && !this.hadLost) {
+      this.sent = this.deed = "";
+      this.hadLost = true;
+      this.says("still");
+      this.sent = "";
+    }
+    this.hadLost = lost;
+  }
+
   draw() {
     show(this.root, page(this));
-    if (this.view.diagram) drawApart(this.root, this.view.diagram);
+    if (this.view.diagram) {
+      drawMarks(this);
+      drawScreen(this);
+    }
     drawLeads(this.root);
     placeNotice(this.root, this.used);
   }
@@ -137,9 +178,10 @@ function page(bench) {
   return h(
     "div.hs-page",
     { "data-mode": view.mode },
+    penLine(bench),
     isCase && orderPanel(bench),
     isCase && view.order.closed && sheetPanel(bench),
-    !(isCase && view.order.closed) && [vehiclePanel(bench), work(bench)],
+    !(isCase && view.order.closed) && [vehiclePanel(bench), work(bench), screen(bench)],
     h(
       "div.hs-think",
       { "data-key": "think" },
@@ -148,6 +190,24 @@ function page(bench) {
     ),
     isCase && callPanel(bench),
     notice(bench),
+  );
+}
+
+function penLine(bench) {
+  const { pen } = bench.view;
+  if (bench.penless) {
+    return h(
+      "div.hs-pen",
+      { "data-key": "pen", role: "alert" },
+      h("p", {}, h("b", {}, "Open in another tab. "), "This work order is being worked on there; nothing done here counts."),
+      h("button.hs-go", { onclick: () => bench.says("here") }, "Work here"),
+    );
+  }
+  if (!pen || !pen.others.length) return null;
+  return h(
+    "div.hs-pen",
+    { "data-key": "pen", role: "status" },
+    h("p", {}, "This work order is open in another tab as well. Only this one writes."),
   );
 }
 
@@ -162,22 +222,32 @@ function work(bench) {
   );
 }
 
+function screen(bench) {
+  const { readout } = bench.view;
+  return readout && readout.screen ? screenPanel(bench, readout) : null;
+}
+
+const VIEWS = {
+  place: { label: "What you see", panel: sightPanel },
+  diagram: { label: "Diagram", title: "The diagram", panel: diagramPanel },
+  vehicle: { label: "Vehicle", title: "Where things are", panel: mapPanel },
+  connectors: { label: "Connectors", title: "Connector faces", panel: connectorsPanel },
+};
+
 function middle(bench) {
   const { sight, meter } = bench.view;
-  const views = [
-    { key: "place", label: "What you see" },
-    { key: "diagram", label: "Diagram" },
-  ];
+  const views = Object.entries(VIEWS).map(([key, { label }]) => ({ key, label }));
+  const { title, panel } = VIEWS[meter.view];
   return h(
     "section.hs-panel.hs-middle",
     { "data-key": "middle", "aria-label": "What you see" },
     h(
       "div.hs-middle-head",
       {},
-      h("h3", {}, meter.view === "diagram" ? "The diagram" : capital(sight.place)),
+      h("h3", {}, title || capital(sight.place)),
       segment("View", views, meter.view, (view) => bench.send({ choose: { view } })),
     ),
-    meter.view === "diagram" ? diagramPanel(bench) : sightPanel(bench),
+    panel(bench),
   );
 }
 
@@ -199,6 +269,13 @@ function notice(bench) {
   );
 }
 
+// A paper that the kernel wrote, kept as a file.
+function save({ name, type, text }) {
+  const address = URL.createObjectURL(new Blob([text], { type: `${type};charset=utf-8` }));
+  h("a", { href: address, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+}
+
 export function render({ model, el }) {
   // The notebook's own one-key commands must not fire while somebody works at the bench.
   const root = h("div.hs-bench", { "data-lm-suppress-shortcuts": "true" });
@@ -206,21 +283,31 @@ export function render({ model, el }) {
   const bench = new Bench(model, root);
   const answered = () => bench.answered();
   const redraw = () => bench.draw();
-  const leads = () => drawLeads(root);
+  const leads = () => {
+    drawLeads(root);
+    drawScreen(bench);
+  };
   model.on("change:view", answered);
   model.on("change:sheet", redraw);
-  root.addEventListener("scroll", leads, true);
+  const paper = (message) => message.paper && message.tab === bench.name && save(message.paper);
+  model.on("msg:custom", paper);
+  root.addEventListener("scroll", () => drawLeads(root), true);
   for (const kind of ["pointerdown", "keydown", "change"]) {
     root.addEventListener(kind, (event) => bench.uses(event.target), true);
   }
   root.addEventListener("keydown", (event) => event.stopPropagation());
+  letLeadsBeDragged(bench, root);
+  letDiagramBeMoved(bench, root, where);
   const watcher = new ResizeObserver(leads);
   watcher.observe(root);
   bench.answered();
+  if (bench.view.mode !== "message") bench.says("here");
   return () => {
+    bench.leave();
     clearTimeout(bench.timer);
     watcher.disconnect();
     model.off("change:view", answered);
     model.off("change:sheet", redraw);
+    model.off("msg:custom", paper);
   };
 }

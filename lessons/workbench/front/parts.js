@@ -43,12 +43,12 @@ export function segment(name, options, pressed, choose) {
 }
 
 // The sign of a lead: shape and character say which, colour only helps.
-export function leadSign(lead, extra) {
-  const plus = lead === "red";
+export function leadSign({ first, channel }, extra) {
   return h(
-    `span.hs-lead.hs-lead-${lead}`,
-    { "aria-hidden": "true", ...extra },
-    plus ? "+" : "−",
+    `span.hs-lead.hs-lead-${first ? "red" : "black"}`,
+    { "aria-hidden": "true", "data-channel": channel || undefined, ...extra },
+    channel,
+    first ? "+" : "−",
   );
 }
 

@@ -2,26 +2,34 @@
 import { h, s, unseen } from "./dom.js";
 import { leadSign } from "./parts.js";
 
-// The lead (or jumper end) that the next click puts down.
-export function nextEnd(bench) {
-  const { meter } = bench.view;
-  const index = meter.lead === "red" ? 0 : 1;
-  return meter.ends[index];
+// "red", "A red" and "one" are the first of their pair.
+export function isFirst(end) {
+  return /(^|\s)(red|one)$/.test(end);
+}
+
+// How an end is drawn: which colour and shape, and the channel where there are two.
+export function signOf(end) {
+  const channel = /^([A-Z]) /.exec(end);
+  return { first: isFirst(end), channel: channel ? channel[1] : "" };
+}
+
+export function endName(meter, key) {
+  if (key === "one" || key === "other") return `Jumper, ${key} end`;
+  const [first, second] = key.split(" ");
+  const lead = second || first;
+  return `${second ? `${first}, ` : ""}${lead.charAt(0).toUpperCase()}${lead.slice(1)} lead`;
 }
 
 export function endsAt(bench, point) {
-  const { meter } = bench.view;
-  if (meter.instrument === "clamp") return [];
-  return meter.ends.filter((end) => end.point === point);
+  return bench.view.meter.ends.filter((end) => end.point === point);
 }
 
 export function pointButton(bench, terminal) {
   if (!terminal.open) return h("span.hs-terminal-shut", { "aria-hidden": "true" });
+  const { meter, diagram } = bench.view;
   const ends = endsAt(bench, terminal.point);
-  const clamp = bench.view.meter.instrument === "clamp";
-  const end = nextEnd(bench);
-  const jumper = bench.view.meter.instrument === "jumper";
-  const which = jumper ? `${end.key} end of the jumper` : `${end.key} lead`;
+  const free = meter.ends.length === 0;
+  const jumped = diagram.bridge.includes(terminal.point);
   return h(
     "button.hs-point",
     {
@@ -30,20 +38,17 @@ export function pointButton(bench, terminal) {
       "data-back": terminal.back ? "true" : undefined,
       "aria-label": `${terminal.words}${terminal.back ? ", back-probe" : ""}`,
       "aria-pressed": ends.length ? "true" : "false",
-      title: clamp ? terminal.words : `${terminal.words}: put the ${which} here`,
-      disabled: clamp || undefined,
+      title: free ? terminal.words : `${terminal.words}: put ${endName(meter, meter.lead)} here`,
+      disabled: free || undefined,
       onclick: () => bench.send({ choose: { touch: terminal.point } }),
     },
     h("span.hs-pin", {}, terminal.pin),
     ends.map((one) => [
-      leadSign(leadOf(bench, one), { "data-end": one.key }),
+      leadSign(signOf(one.key), { "data-end": one.key, "data-drag": one.key }),
       unseen(`${one.key} is here`),
     ]),
+    jumped && [h("span.hs-jumped", { "aria-hidden": "true" }, "J"), unseen("the jumper is here")],
   );
-}
-
-export function leadOf(bench, end) {
-  return bench.view.meter.ends.indexOf(end) === 0 ? "red" : "black";
 }
 
 // The leads as curves from where they rest to the instrument; redrawn when anything moves.
@@ -55,17 +60,34 @@ export function drawLeads(root) {
   const box = layer.parentNode.querySelector(".hs-middle").getBoundingClientRect();
   layer.setAttribute("viewBox", `0 0 ${origin.width} ${origin.height}`);
   const curves = [];
-  for (const lead of ["red", "black"]) {
-    const jack = work.querySelector(`.hs-jack.hs-lead-${lead}`);
-    for (const sign of work.querySelectorAll(`.hs-point .hs-lead-${lead}`)) {
-      const at = sign.getBoundingClientRect();
-      if (!jack || !at.width || !inside(at, sign.closest(".hs-paper-scroll"))) continue;
-      const from = { x: middle(at).x, y: at.bottom - 1 };
-      const plug = jack.getBoundingClientRect();
-      curves.push(curve(lead, from, { x: plug.left + 1, y: middle(plug).y }, origin, box));
-    }
+  for (const sign of work.querySelectorAll(".hs-point [data-end]")) {
+    const end = sign.getAttribute("data-end");
+    const jack = work.querySelector(`[data-jack="${end}"]`);
+    const at = sign.getBoundingClientRect();
+    if (!jack || !at.width || !inside(at, sign.closest(".hs-paper-scroll"))) continue;
+    const from = { x: middle(at).x, y: at.bottom - 1 };
+    const plug = jack.getBoundingClientRect();
+    const lead = isFirst(end) ? "red" : "black";
+    curves.push(curve(lead, from, { x: plug.left + 1, y: middle(plug).y }, origin, box));
   }
+  curves.push(jumper(work, origin));
   layer.replaceChildren(...curves.flat());
+}
+
+// The jumper, where both of its tips are in sight.
+function jumper(work, origin) {
+  const tips = [...work.querySelectorAll(".hs-jumped")]
+    .map((tip) => [tip, tip.getBoundingClientRect()])
+    .filter(([tip, at]) => at.width && inside(at, tip.closest(".hs-paper-scroll")))
+    .map(([_tip, at]) => ({ x: middle(at).x - origin.left, y: middle(at).y - origin.top }));
+  if (tips.length !== 2) return [];
+  const [a, b] = tips;
+  const sag = 30 + Math.abs(b.x - a.x) / 6;
+  const path = `M${a.x} ${a.y}C${a.x} ${a.y + sag} ${b.x} ${b.y + sag} ${b.x} ${b.y}`;
+  return [
+    s("path", { d: path, class: "hs-cable-edge" }),
+    s("path", { d: path, class: "hs-cable hs-cable-jumper" }),
+  ];
 }
 
 function inside(at, scroller) {

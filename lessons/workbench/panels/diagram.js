@@ -1,39 +1,163 @@
-// The diagram: drawn by the kernel once; points, leads and what is apart lie on top.
-import { h } from "./dom.js";
+// The diagram: drawn by the kernel once; points, leads and what is apart lie on top. It zooms, is
+// moved by hand, is searched, and tells of what is pointed at where it is and what the way takes.
+import { h, s } from "./dom.js";
 import { pointButton } from "./points.js";
-import { segment } from "./parts.js";
+import { handlingCard } from "./handling.js";
+import { readableZoom, zoomBy, zoomTo } from "./zoom.js";
 
-const SIZES = [
-  { key: "whole", label: "Whole" },
-  { key: "0.95", label: "Readable" },
-  { key: "1.4", label: "Large" },
-];
+const POINTS_FROM = 0.62; // scale below which points lie too close together for a finger
 
 export function diagramPanel(bench) {
   const { drawing, view, local } = bench;
-  const size = local.size || "0.95";
-  const width = size === "whole" ? "100%" : `max(100%, ${Math.round(drawing.width * size)}px)`;
+  const zoom = local.zoom || readableZoom(bench);
+  const points = zoom === "fit" || zoom < POINTS_FROM ? [] : view.diagram.points;
+  const width = zoom === "fit" ? "100%" : `${Math.round(drawing.width * zoom)}px`;
   return h(
     "div.hs-drawing",
     { "data-key": "diagram" },
+    h("div.hs-row.hs-diagram-tools", {}, zoomButtons(bench, zoom), search(bench), partList(bench)),
     h(
-      "div.hs-row",
+      "div.hs-paper-frame",
       {},
-      segment("Size of the diagram", SIZES, size, (key) => bench.remember({ size: key })),
-      h("span.hs-note", {}, "Every ring takes a lead. The way to it is in the price."),
+      h(
+        "div.hs-paper-scroll",
+        { tabindex: "0", role: "group", "aria-label": "Diagram; plus and minus zoom" },
+        h(
+          "div.hs-paper",
+          { style: `width:${width}` },
+          h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
+          apartMarks(drawing, view.diagram),
+          points.map(([name, words]) => spot(bench, name, words)),
+        ),
+      ),
+      view.diagram.face && chosenCard(bench, view.diagram.face),
     ),
     h(
-      "div.hs-paper-scroll",
-      { tabindex: "0", role: "group", "aria-label": "Diagram" },
+      "p.hs-about",
+      { role: "status", "data-keep": "true" },
+      points.length
+        ? "Every ring takes a lead. Point at a part to see where it is; click it to handle it."
+        : "Zoom in to put leads on. Point at a part to see where it is; click it to handle it.",
+    ),
+  );
+}
+
+function zoomButtons(bench, zoom) {
+  const buttons = [
+    ["Zoom out", "−", () => zoomBy(bench, 1 / 1.25)],
+    ["Zoom in", "+", () => zoomBy(bench, 1.25)],
+    ["Fit the whole diagram", "fit", () => zoomTo(bench, "fit")],
+    ["Readable size", "1 : 1", () => zoomTo(bench, readableZoom(bench))],
+  ];
+  return h(
+    "div.hs-segment",
+    { role: "group", "aria-label": "Size of the diagram" },
+    buttons.map(([label, sign, onclick]) =>
       h(
-        "div.hs-paper",
-        { style: `width:${width}` },
-        h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
-        apartMarks(drawing, view.diagram),
-        view.diagram.points.map(([name, words]) => spot(bench, name, words)),
+        "button",
+        {
+          "data-key": label,
+          "aria-label": label,
+          title: label,
+          "aria-pressed": sign === "fit" ? String(zoom === "fit") : undefined,
+          onclick,
+        },
+        sign,
       ),
     ),
   );
+}
+
+function search(bench) {
+  const { local } = bench;
+  const found = matches(bench);
+  const next = () => bench.remember({ found: ((local.found || 0) + 1) % Math.max(1, found.length), goTo: true });
+  return h(
+    "div.hs-row.hs-search",
+    { role: "search" },
+    h("label.hs-label", { for: bench.id("search") }, "Find"),
+    h("input", {
+      id: bench.id("search"),
+      type: "search",
+      autocomplete: "off",
+      placeholder: "C41, relay, BK/WH, hinge",
+      oninput: (event) => bench.remember({ search: event.target.value, found: 0, goTo: true }),
+      onkeydown: (event) => event.key === "Enter" && next(),
+    }),
+    h("button.hs-quiet", { "aria-label": "Next found", onclick: next }, "Next"),
+    local.search &&
+      h(
+        "span.hs-note",
+        { role: "status" },
+        found.length ? `${((local.found || 0) % found.length) + 1} of ${found.length}` : "nothing found",
+      ),
+  );
+}
+
+function partList(bench) {
+  const { about } = bench.drawing;
+  const parts = Object.keys(about).filter((name) => !bench.drawing.wires[name]);
+  const face = bench.view.diagram.face;
+  return h(
+    "div.hs-row",
+    {},
+    h("label.hs-label", { for: bench.id("part") }, "Part"),
+    h(
+      "select",
+      {
+        id: bench.id("part"),
+        "data-value": face ? face.name : "",
+        onchange: (event) => bench.send({ choose: { part: event.target.value } }),
+      },
+      h("option", { value: "" }, "none"),
+      parts.map((name) => h("option", { value: name }, `${name} ${about[name].words}`)),
+    ),
+  );
+}
+
+// Names of parts and wires in which every word that was typed is found.
+export function matches(bench) {
+  const words = (bench.local.search || "").toLowerCase().split(/\s+/).filter(Boolean);
+  if (!words.length) return [];
+  const text = ([name, { words: said, places }]) =>
+    `${name} ${said} ${places.join(" ")}`.toLowerCase();
+  return Object.entries(bench.drawing.about)
+    .filter((entry) => words.every((word) => text(entry).includes(word)))
+    .map(([name]) => name);
+}
+
+function chosenCard(bench, face) {
+  const title = `${face.name} ${face.title}`;
+  return h(
+    "article.hs-card",
+    { "data-key": `card ${face.name}`, "aria-label": title },
+    h(
+      "div.hs-middle-head",
+      {},
+      h("h4", {}, h("b", {}, face.name), ` ${face.title}`),
+      h(
+        "button.hs-quiet.hs-small",
+        { "aria-label": `Put ${face.name} aside`, onclick: () => bench.send({ choose: { part: "" } }) },
+        "×",
+      ),
+    ),
+    h("p.hs-note", {}, where(bench, face.name)),
+    handlingCard(bench, face),
+  );
+}
+
+// "fuse panel, 2.0 min away"
+export function where(bench, name) {
+  const about = bench.drawing.about[name];
+  const priced = bench.view.mode === "case";
+  return about.places
+    .map((place) => {
+      const found = bench.view.places.find((one) => one.name === place);
+      if (!found) return place;
+      if (found.here) return `${place}, where your hands are`;
+      return priced ? `${place}, ${found.minutes} min from here` : place;
+    })
+    .join("; ");
 }
 
 function place(drawing, x, y) {
@@ -52,12 +176,14 @@ function spot(bench, point, words) {
 
 function apartMarks(drawing, diagram) {
   const names = Object.keys(drawing.parts);
-  const of = (part) => names.filter((name) => name === part || name.startsWith(`${part} `));
+  const of = (part) =>
+    names.filter((name) => name === part || name.startsWith(`${part} `) || name.startsWith(`${part}.`));
   const marks = diagram.apart.flatMap((part) => of(part).map((name) => [name, "apart"]));
   for (const [one, two] of diagram.swapped) {
     marks.push(...of(one).map((name) => [name, `holds ${two}`]));
     marks.push(...of(two).map((name) => [name, `holds ${one}`]));
   }
+  marks.push(...diagram.tried.flatMap((part) => of(part).map((name) => [name, "known-good one"])));
   return marks.map(([name, text]) => {
     const [x, y, width, height] = drawing.parts[name];
     const size = `width:${(100 * width) / drawing.width}%;height:${(100 * height) / drawing.height}%`;
@@ -69,13 +195,46 @@ function apartMarks(drawing, diagram) {
   });
 }
 
-// Points that have come free are shown, joints that are apart are drawn apart.
-export function drawApart(root, diagram) {
+// Points that have come free are shown, joints that are apart drawn apart, what is found marked.
+export function drawMarks(bench) {
+  const paper = bench.root.querySelector(".hs-paper-drawing");
+  if (!paper) return;
+  const { diagram } = bench.view;
   const open = new Set(diagram.points.map(([name]) => name));
-  for (const point of root.querySelectorAll(".hs-paper-drawing .point")) {
+  for (const point of paper.querySelectorAll(".point")) {
     point.classList.toggle("closed", !open.has(point.getAttribute("data-point")));
   }
-  for (const part of root.querySelectorAll(".hs-paper-drawing .part")) {
-    part.classList.toggle("apart", diagram.apart.includes(part.getAttribute("data-part")));
+  makeHittable(paper, bench.drawing.parts);
+  const found = matches(bench);
+  const now = found[(bench.local.found || 0) % Math.max(1, found.length)];
+  for (const one of paper.querySelectorAll("[data-part], [data-wire]")) {
+    const name = one.getAttribute("data-part") || one.getAttribute("data-wire");
+    one.classList.toggle("apart", diagram.apart.includes(name));
+    one.classList.toggle("found", found.includes(name));
+    one.classList.toggle("found-now", name === now);
+    one.classList.toggle("chosen", Boolean(diagram.face) && diagram.face.name === name);
   }
+  if (bench.local.goTo && now) bring(paper, now);
+  bench.local.goTo = false;
+}
+
+// A symbol is mostly lines: all of its box takes a click.
+function makeHittable(paper, boxes) {
+  if (paper.querySelector(".hs-hit")) return;
+  for (const part of paper.querySelectorAll("[data-item]")) {
+    const box = boxes[part.getAttribute("data-item")];
+    if (!box) continue;
+    const [x, y, width, height] = box;
+    part.prepend(s("rect", { class: "hs-hit", x, y, width, height, fill: "transparent" }));
+  }
+}
+
+// Bring what was found into the middle of what is in sight.
+function bring(paper, name) {
+  const one = paper.querySelector(`[data-part="${name}"], [data-wire="${name}"]`);
+  const scroller = paper.closest(".hs-paper-scroll");
+  if (!one) return;
+  const [at, box] = [one.getBoundingClientRect(), scroller.getBoundingClientRect()];
+  scroller.scrollLeft += at.left + at.width / 2 - box.left - box.width / 2;
+  scroller.scrollTop += at.top + at.height / 2 - box.top - box.height / 2;
 }

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from lessons.workbench.desk import Desk
-from lessons.workbench.words import point_words
-from sim.access import probe_points
+from lessons.workbench.panels.sight import face
+from lessons.workbench.words import part_title, point_words, wire_ends, wire_words
+from sim.access import probe_points, wire_places
 from sim.circuit import Circuit
 from sim.diagram import draw
 
 
 def drawing(circuit: Circuit) -> dict[str, Any]:
-    """Return the diagram as SVG with where every point and part lies on it."""
+    """Return the diagram as SVG with where every point and part lies on it, and what each is."""
     drawn = draw(circuit)
     return {
         "svg": drawn.svg,
@@ -20,15 +21,35 @@ def drawing(circuit: Circuit) -> dict[str, Any]:
         "height": drawn.height,
         "points": {name: list(at) for name, at in drawn.points.items()},
         "parts": {name: list(box) for name, box in drawn.parts.items()},
+        "wires": {name: [list(at) for at in line] for name, line in drawn.wires.items()},
+        "about": about(circuit),
     }
 
 
+def about(circuit: Circuit) -> dict[str, dict[str, Any]]:
+    """Return what every part and wire is and where, in words: for search and for pointing at it."""
+    found = {}
+    for name, part in circuit.parts.items():
+        if part.kind == "wire":
+            ends = " to ".join(point_words(circuit, end) for end in wire_ends(circuit, part))
+            words, places = f"{wire_words(part)}, {ends}", list(wire_places(circuit, name))
+        else:
+            words, places = part_title(circuit, part), [part.at]
+        found[name] = {"words": words, "places": [place for place in places if place]}
+    return found
+
+
 def diagram_view(desk: Desk) -> dict[str, Any]:
-    """Return which points leads can be put on now, and what is drawn as apart."""
+    """Return which points leads can be put on now, what is drawn as apart, and the chosen part."""
     circuit, situation = desk.circuit, desk.situation
     points = probe_points(circuit, situation.apart).values()
+    chosen = circuit.parts.get(desk.hands.part)
     return {
         "points": [[p.name, point_words(circuit, p.name, situation.apart)] for p in points],
         "apart": list(situation.apart),
         "swapped": [list(pair) for pair in situation.swapped],
+        "tried": list(situation.tried),
+        "bridge": list(situation.bridge),
+        "fuse": f"{situation.jumper_fuse:g} A",
+        "face": face(desk, chosen) if chosen is not None else None,
     }

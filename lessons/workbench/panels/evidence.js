@@ -1,12 +1,23 @@
 // The evidence: a line for every step, with the student's own note beside it.
-import { h } from "./dom.js";
+import { h, lazily } from "./dom.js";
 
 export function evidencePanel(bench) {
   const { evidence, mode } = bench.view;
   return h(
     "section.hs-panel.hs-evidence",
     { "data-key": "evidence", "aria-label": "Evidence" },
-    h("h3", {}, "Evidence"),
+    h(
+      "div.hs-middle-head",
+      {},
+      h("h3", {}, "Evidence"),
+      h(
+        "div.hs-row",
+        {},
+        saveButton(bench, "csv", "Save as table (CSV)"),
+        mode === "case" && saveButton(bench, "report", "Work-order report, to print"),
+      ),
+    ),
+    comparison(bench, evidence),
     evidence.length
       ? h(
           "div.hs-scroll",
@@ -22,6 +33,7 @@ function table(bench, evidence, mode) {
   const expects = evidence.some((line) => line.expected);
   const heads = ["#", "What you did", "Conditions", expects && "Expected", "Showed"];
   if (priced) heads.push("Min", "What it tells you");
+  heads.push("Compare");
   return h(
     "table",
     {},
@@ -29,10 +41,11 @@ function table(bench, evidence, mode) {
     h(
       "tbody",
       {},
-      evidence.map((line) =>
-        h(
-          "tr",
-          { "data-key": `line ${line.entry}`, "data-kind": line.kind },
+      evidence.map((line) => {
+        const ticked = (bench.local.compare || []).includes(line.entry);
+        const state = [line, priced, expects, ticked, bench.view.order && bench.view.order.closed];
+        const properties = { "data-key": `line ${line.entry}`, "data-kind": line.kind };
+        return lazily("tr", properties, state, () => [
           h("td.hs-number", {}, line.n),
           h("td", {}, line.what),
           h("td.hs-soft", {}, line.conditions),
@@ -45,8 +58,9 @@ function table(bench, evidence, mode) {
           ),
           priced && h("td.hs-number", {}, line.minutes),
           priced && h("td", {}, note(bench, line)),
-        ),
-      ),
+          h("td.hs-compare-cell", {}, line.reading && compareBox(bench, line)),
+        ]);
+      }),
     ),
   );
 }
@@ -60,4 +74,87 @@ function note(bench, line) {
     disabled: bench.view.order.closed,
     onchange: (event) => bench.send({ note: event.target.value, step: line.entry }),
   });
+}
+
+function saveButton(bench, kind, label) {
+  return h(
+    "button.hs-quiet.hs-small",
+    { "data-key": kind, onclick: () => bench.send({ save: kind }) },
+    label,
+  );
+}
+
+// The two lines that were ticked last stand side by side.
+function compareBox(bench, line) {
+  const chosen = bench.local.compare || [];
+  const on = chosen.includes(line.entry);
+  return h(
+    "button.hs-tick",
+    {
+      "aria-pressed": on ? "true" : "false",
+      "aria-label": `Compare step ${line.n}`,
+      onclick: () => {
+        const now = (bench.local.compare || []).filter((entry) => entry !== line.entry);
+        bench.remember({ compare: on ? now : [...now, line.entry].slice(-2) });
+      },
+    },
+    on ? "✓" : "",
+  );
+}
+
+function comparison(bench, evidence) {
+  const chosen = (bench.local.compare || [])
+    .map((entry) => evidence.find((line) => line.entry === entry))
+    .filter(Boolean)
+    .sort((one, two) => one.n - two.n);
+  if (!chosen.length) return null;
+  const rows = [
+    ["Done", "what"],
+    ["Conditions", "conditions"],
+    ["Showed", "reading"],
+    ["Your note", "note"],
+  ];
+  return h(
+    "div.hs-comparison",
+    { "data-key": "comparison", role: "group", "aria-label": "Two steps compared" },
+    chosen.length < 2
+      ? h("p.hs-note", {}, `Step ${chosen[0].n} is ticked. Tick another to compare them.`)
+      : h(
+          "table",
+          {},
+          h(
+            "thead",
+            {},
+            h("tr", {}, h("td", {}), chosen.map((line) => h("th", { scope: "col" }, `Step ${line.n}`))),
+          ),
+          h(
+            "tbody",
+            {},
+            rows.map(([title, key]) => {
+              const [one, two] = chosen.map((line) => line[key]);
+              return h(
+                "tr",
+                { "data-key": key, "data-differs": one !== two ? "true" : undefined },
+                h("th", { scope: "row" }, title, one === two && one && h("span.hs-note", {}, " (same)")),
+                h("td", {}, one || "–"),
+                h("td", {}, two || "–"),
+              );
+            }),
+            difference(chosen),
+          ),
+        ),
+  );
+}
+
+// Numbers in one unit are taken from each other.
+function difference([one, two]) {
+  const [a, b] = [one.number, two.number];
+  if (!a || !b || a.unit !== b.unit) return null;
+  const less = Number((b.value - a.value).toPrecision(4));
+  return h(
+    "tr",
+    { "data-key": "difference" },
+    h("th", { scope: "row" }, `Step ${two.n} less step ${one.n}`),
+    h("td.hs-shown", { colspan: 2 }, `${less > 0 ? "+" : ""}${less} ${b.unit}`),
+  );
 }

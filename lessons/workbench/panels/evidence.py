@@ -9,10 +9,19 @@ from typing import Any
 from grader.record import Entry
 from grader.wording import describe
 from lessons.workbench.desk import Desk
+from lessons.workbench.panels.meter import dial
+from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
-from lessons.workbench.words import UNITS, capital, reading_words
+from lessons.workbench.words import UNITS, capital, figures, reading_words
 from sim.action import action_from_json
 
+#: Unit on a display -> factor, and the unit without its prefix.
+SCALED = {
+    "mV": (1e-3, "V"),
+    "mA": (1e-3, "A"),
+    "kohm": (1e3, "ohm"),
+    "Mohm": (1e6, "ohm"),
+}
 _NOTE = re.compile(r"(\d+): (.*)", re.DOTALL)
 
 
@@ -28,6 +37,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
             "kind": "ask" if "ask" in entry.data.get("do", {}) else entry.kind,
             "conditions": stood[index].words(desk.circuit) if _has_conditions(entry) else "",
             "reading": outcome(entry),
+            "number": number_of(entry),
             "expected": entry.data.get("expected", ""),
             "minutes": f"{float(entry.data['minutes']):.1f}",
             "harm": list(entry.data.get("harm", [])),
@@ -79,6 +89,16 @@ def outcome(entry: Entry) -> str:
     return reading_words(shown) if shown else ""
 
 
+def number_of(entry: Entry) -> dict[str, Any] | None:
+    """Return a reading as a number in V, A, ohm or whatever it is without prefix, if it is one."""
+    shown = entry.data.get("shown", {})
+    value, unit = str(shown.get("value", "OL")), str(shown.get("unit", ""))
+    if value == "OL":
+        return None
+    factor, plain = SCALED.get(unit, (1.0, unit))
+    return {"value": float(value) * factor, "unit": UNITS.get(plain, plain)}
+
+
 def own_notes(entries: Sequence[Entry]) -> dict[int, str]:
     """Return the student's last note beside each line, by the line's entry number."""
     found = {}
@@ -102,10 +122,14 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
     stood = standings(desk.first, desk.entries)[desk.entries.index(entry)]
     unit = str(shown.get("unit", ""))
     scale = f"range {shown['range']} {UNITS.get(unit, unit)}" if "range" in shown else ""
+    value, kind = str(shown.get("value", "")), str(shown.get("range", ""))
     return {
         "n": step_numbers(desk.entries)[entry.number],
         "entry": entry.number,
         "what": what(entry),
+        "also": [list(figure) for figure in figures(shown)],
+        "dial": dial(value, unit, kind) if value else None,
+        "screen": screen_of(shown, do) if "scope" in do else None,
         "value": str(shown.get("value", "")),
         "unit": UNITS.get(unit, unit),
         "range": scale,

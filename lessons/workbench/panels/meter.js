@@ -1,7 +1,10 @@
-// The instrument: what it measures, where its leads go, what the reading takes, what it shows.
-import { h, unseen } from "./dom.js";
-import { capital, cautionList, price, segment } from "./parts.js";
-import { leadOf } from "./points.js";
+// The instrument: how it is set, where its leads go, what the reading takes, what it shows. Every
+// control follows from what the kernel says of the instrument; none is drawn for one of them alone.
+import { h, lazily, s, unseen } from "./dom.js";
+import { cautionList, doButton, leadSign, price, segment } from "./parts.js";
+import { endName, signOf } from "./points.js";
+
+const FEW = 5; // so many words stand side by side, more of them in a list
 
 export function meterPanel(bench) {
   const { meter, readout } = bench.view;
@@ -12,9 +15,10 @@ export function meterPanel(bench) {
     segment("Instrument", meter.instruments, meter.instrument, (instrument) =>
       bench.send({ choose: { instrument } }),
     ),
-    meter.instrument === "clamp"
-      ? clampChoice(bench, meter)
-      : meter.ends.map((end) => endRow(bench, meter, end)),
+    h("div.hs-knobs", {}, meter.knobs.map((knob) => knobRow(bench, knob))),
+    leads(bench, meter),
+    meter.during && during(bench, meter.during),
+    meter.standing.map((text) => h("p.hs-note.hs-standing", {}, text)),
     meter.bridge.length > 0 &&
       h("p.hs-note", {}, `The jumper is on: ${meter.bridge.join(" to ")}.`),
     readoutBox(bench, readout),
@@ -22,13 +26,74 @@ export function meterPanel(bench) {
     prediction(bench, meter),
     takeButton(bench, meter),
     meter.problem && h("p.hs-note.hs-problem", {}, meter.problem),
+    meter.extras.length > 0 &&
+      h(
+        "details.hs-more",
+        { "data-key": "extras" },
+        h("summary", {}, meter.extras.map((extra) => extra.label).join(", ")),
+        meter.extras.map((extra) => extraRow(bench, extra)),
+      ),
+  );
+}
+
+function leads(bench, meter) {
+  if (meter.channels.length) return meter.channels.map((one) => channelRow(bench, meter, one));
+  return [
+    meter.jaws && jaws(bench, meter),
+    meter.aim !== null && aim(bench, meter),
+    meter.ends.map((end) => endRow(bench, meter, end)),
+  ];
+}
+
+// A knob is a row of words, a list where there are many, a field where sizes can be written.
+function knobRow(bench, knob) {
+  const turn = (text) => bench.send({ choose: { knob: { [knob.name]: text } } });
+  const id = bench.id(`knob ${bench.view.meter.instrument} ${knob.name}`);
+  if (knob.free) return sizeField(knob, id, turn);
+  if (knob.words.length > FEW && knob.words.length < 12) {
+    const options = knob.words.map(([key, label]) => ({ key, label }));
+    return h(
+      "div.hs-knob.hs-knob-wide",
+      { "data-key": knob.name },
+      segment(knob.label, options, knob.now, turn),
+    );
+  }
+  return h(
+    "div.hs-knob",
+    { "data-key": knob.name },
+    h("label.hs-label", { for: id }, knob.label),
+    select(id, knob.now, knob.words, turn),
+  );
+}
+
+function select(id, now, words, choose, extra) {
+  return h(
+    "select",
+    { id, "data-value": now, onchange: (event) => choose(event.target.value), ...extra },
+    words.map(([value, text]) => h("option", { value, "data-key": value }, text)),
+  );
+}
+
+function sizeField(knob, id, turn) {
+  return h(
+    "div.hs-knob",
+    { "data-key": knob.name },
+    h("label.hs-label", { for: id }, knob.label),
+    h("input", {
+      id,
+      type: "text",
+      list: `${id}-usual`,
+      autocomplete: "off",
+      "data-value": knob.now,
+      onchange: (event) => turn(event.target.value),
+    }),
+    h("datalist", { id: `${id}-usual` }, knob.words.map(([word]) => h("option", { value: word }))),
   );
 }
 
 function endRow(bench, meter, end) {
-  const lead = leadOf(bench, end);
-  const name = meter.instrument === "jumper" ? `Jumper, ${end.key} end` : `${capital(end.key)} lead`;
-  const next = meter.lead === lead;
+  const name = endName(meter, end.key);
+  const next = meter.lead === end.key;
   return h(
     "div.hs-end",
     { "data-key": end.key, "data-next": next ? "true" : undefined },
@@ -37,51 +102,132 @@ function endRow(bench, meter, end) {
       {
         "aria-pressed": next ? "true" : "false",
         "aria-label": `${name}: the next click on a point puts it down`,
-        title: "The next click on a point puts this one down",
-        onclick: () => bench.send({ choose: { lead } }),
+        title: "Drag it to a point; or the next click on a point puts it down",
+        "data-drag": end.key,
+        onclick: () => bench.send({ choose: { lead: end.key } }),
       },
-      h(
-        `span.hs-lead.hs-jack.hs-lead-${lead}`,
-        { "aria-hidden": "true" },
-        lead === "red" ? "+" : "−",
-      ),
+      leadSign(signOf(end.key), { "data-jack": end.key }),
     ),
     h("label.hs-unseen", { for: bench.id(end.key) }, name),
-    h(
-      "select.hs-end-list",
-      {
-        id: bench.id(end.key),
-        "data-value": end.point,
-        onchange: (event) => bench.send({ choose: { [end.key]: event.target.value } }),
-      },
-      h("option", { value: "" }, `${name}: in the air`),
-      meter.points.map(({ place, points }) =>
-        h(
-          "optgroup",
-          { label: place, "data-key": place },
-          points.map(([point, words]) => h("option", { value: point, "data-key": point }, words)),
-        ),
-      ),
-    ),
-    next && h("span.hs-end-next", {}, "next click"),
+    pointList(bench, meter, end, name),
+    next && h("span.hs-end-next", { title: "the next click puts it down" }, "next"),
   );
 }
 
-function clampChoice(bench, meter) {
-  return h(
-    "div.hs-end",
-    { "data-key": "clamp" },
-    h("label.hs-label", { for: bench.id("clamp") }, "Around"),
-    h(
-      "select.hs-end-list",
-      {
-        id: bench.id("clamp"),
-        "data-value": meter.wire,
-        onchange: (event) => bench.send({ choose: { wire: event.target.value } }),
-      },
-      h("option", { value: "" }, "no wire yet"),
-      meter.wires.map(({ name, words }) => h("option", { value: name }, words)),
+function pointList(bench, meter, end, name) {
+  const properties = {
+    id: bench.id(end.key),
+    "data-value": end.point,
+    onchange: (event) => bench.send({ choose: { [end.key]: event.target.value } }),
+  };
+  return lazily("select.hs-end-list", properties, [name, meter.points], () => [
+    h("option", { value: "" }, `${name}: in the air`),
+    meter.points.map(({ place, points }) =>
+      h(
+        "optgroup",
+        { label: place, "data-key": place },
+        points.map(([point, words]) => h("option", { value: point, "data-key": point }, words)),
+      ),
     ),
+  ]);
+}
+
+// A channel has two leads or a clamp.
+function channelRow(bench, meter, channel) {
+  const name = `${channel.name} clamp`;
+  const ends = meter.ends.filter((end) => end.key.startsWith(`${channel.name} `));
+  const wires = [["", "no clamp: leads"], ...meter.wires.map((wire) => [wire.name, wire.words])];
+  return h(
+    "fieldset.hs-channel",
+    { "data-key": name, "data-channel": channel.name },
+    h("legend", {}, `Channel ${channel.name}`),
+    !channel.clamp && ends.map((end) => endRow(bench, meter, end)),
+    h(
+      "div.hs-knob",
+      {},
+      h("label.hs-label", { for: bench.id(name) }, "Clamp"),
+      select(bench.id(name), channel.clamp, wires, (wire) =>
+        bench.send({ choose: { [name]: wire } }),
+      ),
+    ),
+  );
+}
+
+// The jaws: one wire, or a bundle of which the sum is shown.
+function jaws(bench, meter) {
+  const words = meter.wires.map(({ name, words: text }) => [name, text]);
+  const [first = "", ...others] = meter.jaws;
+  const more = words.filter(([name]) => !meter.jaws.includes(name));
+  return h(
+    "div.hs-jaws",
+    { "data-key": "jaws" },
+    h(
+      "div.hs-knob",
+      {},
+      h("label.hs-label", { for: bench.id("clamp") }, "Around"),
+      select(bench.id("clamp"), first, [["", "no wire yet"], ...words], (wire) =>
+        bench.send({ choose: { wires: [wire, ...others] } }),
+      ),
+    ),
+    others.map((wire) =>
+      h(
+        "div.hs-knob",
+        { "data-key": wire },
+        h("span", {}, `and ${wire}`),
+        h(
+          "button.hs-quiet",
+          {
+            "aria-label": `Take ${wire} out of the jaws`,
+            onclick: () => bench.send({ choose: { wires: meter.jaws.filter((w) => w !== wire) } }),
+          },
+          "Out",
+        ),
+      ),
+    ),
+    first &&
+      more.length > 0 &&
+      h(
+        "div.hs-knob",
+        {},
+        h("label.hs-label", { for: bench.id("beside") }, "and beside it"),
+        select(bench.id("beside"), "", [["", "no other"], ...more], (wire) =>
+          bench.send({ choose: { wires: [...meter.jaws, wire] } }),
+        ),
+      ),
+  );
+}
+
+function aim(bench, meter) {
+  return h(
+    "div.hs-knob",
+    { "data-key": "aim" },
+    h("label.hs-label", { for: bench.id("aim") }, "Pointed at"),
+    select(bench.id("aim"), meter.aim, [["", "nothing yet"], ...meter.parts], (part) =>
+      bench.send({ choose: { aim: part } }),
+    ),
+  );
+}
+
+// A reading over a moment in which a control is moved: lowest and highest are kept.
+function during(bench, { choices, now }) {
+  const words = [["", "as it stands"], ...choices.map((pair) => [JSON.stringify(pair), pair.join(" ")])];
+  return h(
+    "div.hs-knob",
+    { "data-key": "during" },
+    h("label.hs-label", { for: bench.id("during") }, "While"),
+    select(bench.id("during"), now.length ? JSON.stringify(now) : "", words, (text) => {
+      const chosen = text ? Object.fromEntries([JSON.parse(text)]) : {};
+      bench.send({ choose: { during: chosen } });
+    }),
+  );
+}
+
+function extraRow(bench, extra) {
+  return h(
+    "div.hs-row.hs-extra",
+    { "data-key": extra.verb, role: "group", "aria-label": extra.label },
+    h("span.hs-label", {}, extra.label),
+    extra.offers.map((offer) => doButton(bench, offer, { short: true, style: "hs-quiet.hs-small" })),
   );
 }
 
@@ -89,29 +235,37 @@ function readoutBox(bench, readout) {
   const fresh = readout && bench.local.fresh === readout.entry;
   return h(
     "div.hs-readout",
-    {
-      "data-key": "readout",
-      "data-fresh": fresh ? "true" : undefined,
-      role: "status",
-      "aria-live": "polite",
-    },
-    readout ? readoutParts(readout) : h("p.hs-readout-none", {}, "Nothing read yet"),
+    { "data-key": "readout", "data-fresh": fresh ? "true" : undefined },
+    h(
+      "div",
+      { role: "status", "aria-live": "polite" },
+      readout ? readoutParts(readout) : h("p.hs-readout-none", {}, "Nothing read yet"),
+    ),
+    readout && readout.dial && needle(readout.dial),
   );
 }
 
 function readoutParts(readout) {
-  const { value, unit, words, steady } = readout;
+  const { value, unit, words, steady, screen } = readout;
   return [
     h("p.hs-readout-what", {}, `Step ${readout.n}: ${readout.what}`),
-    value
-      ? h(
-          "p.hs-readout-value",
-          {},
-          h("output", {}, value),
-          h("span", {}, ` ${unit}`),
-          !steady && h("em", {}, " wandering"),
-        )
-      : h("p.hs-readout-words", {}, h("output", {}, words)),
+    value &&
+      h(
+        "p.hs-readout-value",
+        {},
+        h("output", {}, value),
+        h("span", {}, ` ${unit}`),
+        !steady && h("em", {}, " wandering"),
+      ),
+    screen && h("p.hs-note", {}, "On the oscilloscope's screen below."),
+    words && !screen && h("p.hs-readout-words", {}, h("output", {}, words)),
+    readout.also.length > 0 &&
+      !screen &&
+      h(
+        "dl.hs-figures",
+        {},
+        readout.also.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]),
+      ),
     readout.expected &&
       h("p.hs-readout-expected", {}, "You expected: ", h("b", {}, readout.expected)),
     readout.harm.map((text) => h("p.hs-harm", {}, h("b", {}, "Broken: "), text)),
@@ -120,8 +274,40 @@ function readoutParts(readout) {
   ];
 }
 
+// A needle over the range: what moves catches the eye, the digits say how much.
+const SWEEP = 100; // degrees from stop to stop
+const HUB = { x: 100, y: 96 };
+
+function needle({ low, high, unit, share }) {
+  const ticks = Array.from({ length: 11 }, (_none, k) => k / 10);
+  const at = (part, radius) => {
+    const angle = (((part - 0.5) * SWEEP - 90) * Math.PI) / 180;
+    return [HUB.x + radius * Math.cos(angle), HUB.y + radius * Math.sin(angle)];
+  };
+  const number = (part, text, anchor) => {
+    const [x, y] = at(part, 64);
+    return s("text", { x, y: y + 4, "text-anchor": anchor }, text);
+  };
+  return s(
+    "svg",
+    { class: "hs-needle", viewBox: "0 0 200 84", "aria-hidden": "true", "data-key": "needle" },
+    ticks.map((part, k) => {
+      const [[x1, y1], [x2, y2]] = [at(part, 84), at(part, k % 5 ? 79 : 74)];
+      return s("line", { x1, y1, x2, y2 });
+    }),
+    number(0, low, "start"),
+    number(1, high, "end"),
+    s("text", { x: HUB.x, y: 52, "text-anchor": "middle" }, unit),
+    s("path", {
+      class: "hs-needle-hand",
+      d: `M${HUB.x} ${HUB.y}V14`,
+      style: `transform:rotate(${(share - 0.5) * SWEEP}deg)`,
+    }),
+  );
+}
+
 function prediction(bench, meter) {
-  if (!meter.predict || meter.instrument === "jumper") return null;
+  if (!meter.predict || !meter.reads) return null;
   return h(
     "div.hs-end",
     { "data-key": "predict" },
@@ -159,5 +345,6 @@ function takeButton(bench, meter) {
     },
     offer ? offer.label : "Take the reading",
     offer && bench.view.mode === "case" && price(offer.minutes),
+    unseen(`, ${meter.label}`),
   );
 }

@@ -1,44 +1,85 @@
-"""The instrument in the hand: what it measures, where its leads go, what a reading takes."""
+"""The instrument in the hand: how it is set, where its leads go, what a reading takes.
+
+Everything follows from what the instrument's own verb asks (`lessons.workbench.kit`).
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
 from lessons.workbench.desk import Desk
-from lessons.workbench.hands import clampable
+from lessons.workbench.hands import clampable, parts_named
+from lessons.workbench.kit import Knob, kit
 from lessons.workbench.panels.offers import cautions_of, offer
-from lessons.workbench.words import owner, point_words, wire_ends, wire_words
+from lessons.workbench.words import (
+    UNITS,
+    capital,
+    owner,
+    part_title,
+    point_words,
+    wire_ends,
+    wire_words,
+)
 from sim.access import probe_points, wire_places
+from sim.action import action_from_json
 from sim.circuit import BODY, Circuit
-from sim.errors import ActionError
+from sim.errors import SimError
+from sim.handling import check
+from sim.instruments.registry import VERBS
+from sim.situation import Situation
 
-#: Instrument -> what its button says.
-LABELS = {
-    "volts": "Volts",
-    "ohms": "Ohms",
-    "amps": "Amps",
-    "continuity": "Beeper",
-    "diode": "Diode",
-    "lamp": "Test lamp",
-    "clamp": "Clamp",
-    "jumper": "Jumper",
+#: Knob -> what stands beside it.
+KNOBS = {
+    "measure": "Function",
+    "of": "Current",
+    "fuse": "Its fuse",
+    "load": "Load",
+    "conductance": "Battery's rating",
+    "time": "Screen width",
+    "trigger channel": "Trigger on",
+    "trigger level": "at",
+    "trigger slope": "Slope",
 }
+#: Knob -> what it says where it is left alone.
+UNSET = {"of": "DC", "fuse": "15 A, as it is", "trigger channel": "no trigger"}
+#: Words of knobs that are said otherwise in the shop.
+WORDS = {
+    "volts": "V DC",
+    "AC volts": "V AC",
+    "ohms": "Ω",
+    "continuity": "beeper",
+    "amps": "A DC, 10 A jack",
+    "milliamps": "mA DC, mA jack",
+    "hertz": "Hz",
+    "duty": "duty %",
+}
+EXTRAS = {"zero": "Zero", "jack": "Red lead's jack"}
 
 
 def meter_view(desk: Desk) -> dict[str, Any]:
     """Return the instrument as it is held, what its next reading takes, and why it cannot be."""
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
+    tool = hands.tool
     view: dict[str, Any] = {
-        "instruments": [{"key": key, "label": label} for key, label in LABELS.items()],
+        "instruments": [{"key": key, "label": one.label} for key, one in kit().items()],
         "instrument": hands.instrument,
-        "lead": hands.lead,
-        "ends": [_end(desk, end) for end in hands.ends],
+        "label": tool.label,
+        "lead": hands.next_end,
+        "knobs": [_knob(desk, knob) for knob in tool.knobs],
+        "ends": [_end(desk, end) for end in tool.ends],
+        "channels": [_channel(desk, name) for name in tool.channels],
         "points": point_groups(desk),
-        "wire": hands.wire,
-        "wires": [_wire(circuit, name) for name in clampable(circuit)],
+        "jaws": list(hands.wires) if tool.has("wires") else None,
+        "wires": [_wire(circuit, n) for n in clampable(circuit)] if _clamps(desk) else [],
+        "aim": hands.aim if tool.has("name") else None,
+        "parts": [[n, _part(circuit, n)] for n in parts_named(circuit)] if tool.has("name") else [],
+        "during": _during(desk) if tool.has("while") else None,
+        "extras": [_extra(desk, verb) for verb in extras_of(desk)],
+        "standing": _standing(situation),
         "bridge": [point_words(circuit, end, situation.apart) for end in situation.bridge],
         "view": hands.view,
         "predict": getattr(desk, "predict", False),
+        "reads": not tool.has("tips"),
         "offer": None,
         "cautions": [],
         "problem": "",
@@ -46,16 +87,76 @@ def meter_view(desk: Desk) -> dict[str, Any]:
     return {**view, **_next_reading(desk)}
 
 
+def _clamps(desk: Desk) -> bool:
+    return desk.hands.tool.has("wires") or bool(desk.hands.tool.channels)
+
+
+def _knob(desk: Desk, knob: Knob) -> dict[str, Any]:
+    words = [[word, WORDS.get(word, word or UNSET.get(knob.name, "none"))] for word in knob.words]
+    return {
+        "name": knob.name,
+        "label": KNOBS.get(knob.name, capital(knob.name)),
+        "words": words,
+        "now": desk.hands.knob(knob.name),
+        "free": knob.free,
+    }
+
+
+def _channel(desk: Desk, name: str) -> dict[str, Any]:
+    return {"name": name, "clamp": desk.hands.points.get(f"{name} clamp", "")}
+
+
+def _during(desk: Desk) -> dict[str, Any]:
+    """Return what can be operated while a reading is taken, and what is."""
+    circuit, situation = desk.circuit, desk.situation
+    choices = [
+        [control.name, position]
+        for control in circuit.controls.values()
+        for position in control.positions
+        if position != situation.position(circuit, control.name)
+    ]
+    now = [list(pair) for pair in desk.hands.during]
+    return {"choices": choices, "now": now[0] if now else []}
+
+
+def extras_of(desk: Desk) -> tuple[str, ...]:
+    """Return the verbs that set the instrument in the hand; the clamp is zeroed as the meter is."""
+    own = desk.hands.tool.extras
+    return own or (("zero",) if desk.hands.tool.has("wires") else ())
+
+
+def _extra(desk: Desk, verb: str) -> dict[str, Any]:
+    words = next(ask.words for ask in VERBS[verb].form.asks)
+    if verb == "zero":  # each zero stands at the instrument that has it
+        words = tuple(
+            w for w in words if w != ("leads" if desk.hands.tool.has("wires") else "clamp")
+        )
+    offers = [offer(desk.circuit, desk.situation, word, {verb: word}) for word in words]
+    return {"verb": verb, "label": EXTRAS.get(verb, capital(verb)), "offers": offers}
+
+
+def _standing(situation: Situation) -> list[str]:
+    """Return how the meter stands where that is not as usual."""
+    said = []
+    if situation.jack:
+        said.append(f"The red lead is in the {situation.jack} jack.")
+    if not situation.leads_zeroed:
+        said.append("The leads are not zeroed: their own ohms are in the reading.")
+    return said
+
+
 def _next_reading(desk: Desk) -> dict[str, Any]:
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
     do, label = hands.action(), "Take the reading"
-    if hands.instrument == "jumper":
+    if hands.tool.has("tips"):
         label = "Put the jumper on"
         if situation.bridge:
             do, label = {"unbridge": True}, "Take the jumper off"
     if do is None:
         return {"problem": _missing(desk)}
     try:
+        action = action_from_json(do)
+        check(circuit, situation, action)
         return {
             "offer": offer(circuit, situation, label, do),
             "cautions": [
@@ -63,21 +164,23 @@ def _next_reading(desk: Desk) -> dict[str, Any]:
                 for caution in cautions_of(circuit, situation, do)
             ],
         }
-    except ActionError as error:
-        return {"problem": str(error)}
+    except SimError as error:
+        return {"problem": capital(str(error))}
 
 
 def _missing(desk: Desk) -> str:
     hands = desk.hands
-    if hands.instrument == "clamp":
+    if hands.tool.has("wires"):
         return "Choose the wire that the clamp goes around."
-    if not any(getattr(hands, end) for end in hands.ends):
-        return "Click two points, or choose them in the lists."
+    if hands.tool.has("name"):
+        return "Choose the part to point it at."
+    if not any(hands.points.get(end) for end in hands.tool.ends):
+        return "Click two points, drag a lead to one, or choose them in the lists."
     return "One more point, and you can go."
 
 
 def _end(desk: Desk, key: str) -> dict[str, Any]:
-    point = getattr(desk.hands, key)
+    point = desk.hands.points.get(key, "")
     resting = point in (desk.situation.red, desk.situation.black, *desk.situation.bridge)
     place = desk.circuit.parts[owner(point)].at if point not in ("", BODY) else ""
     return {
@@ -100,6 +203,10 @@ def point_groups(desk: Desk) -> list[dict[str, Any]]:
     return [{"place": p, "points": groups[p]} for p in order if groups.get(p)]
 
 
+def _part(circuit: Circuit, name: str) -> str:
+    return f"{name} {part_title(circuit, circuit.parts[name])}"
+
+
 def _wire(circuit: Circuit, name: str) -> dict[str, Any]:
     part = circuit.parts[name]
     words = " to ".join(point_words(circuit, end) for end in wire_ends(circuit, part))
@@ -108,3 +215,20 @@ def _wire(circuit: Circuit, name: str) -> dict[str, Any]:
         "words": f"{name}, {wire_words(part)}: {words}",
         "places": list(wire_places(circuit, name)),
     }
+
+
+def dial(value: str, unit: str, scale: str) -> dict[str, Any] | None:
+    """Return where the needle of a read-out stands: a share of the range, None without a number.
+
+    The needle of a negative reading goes over a scale with its zero in the middle; OL is at the
+    stop.
+    """
+    try:
+        full = float(scale)
+        number = full if value == "OL" else float(value)
+    except ValueError:
+        return None
+    shown = UNITS.get(unit, unit)
+    low = -full if number < 0 else 0.0
+    share = max(0.0, min(1.0, (number - low) / (full - low)))
+    return {"low": f"{low:g}", "high": f"{full:g}", "unit": shown, "share": round(share, 4)}

@@ -1,6 +1,7 @@
 // Where the hands are: every place, what is there, and what it takes to get there.
 import { h, unseen } from "./dom.js";
 import { capital, leadSign, minutes } from "./parts.js";
+import { signOf } from "./points.js";
 
 export function placesPanel(bench) {
   const { places, mode } = bench.view;
@@ -42,7 +43,7 @@ function placeButton(bench, place) {
       h(
         "span.hs-place-leads",
         {},
-        place.leads.map((lead) => [leadSign(lead), unseen(`${lead} lead rests here`)]),
+        place.leads.map((lead) => [leadSign(signOf(lead)), unseen(`${lead} lead rests here`)]),
       ),
   );
 }

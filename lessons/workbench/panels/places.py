@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from lessons.workbench.desk import Desk
+from lessons.workbench.kit import TIPS
 from lessons.workbench.words import minutes_text, owner, part_title
 from sim.access import travel_minutes
 from sim.circuit import BODY, Circuit, Part
@@ -16,7 +17,8 @@ _BARE = ("blade fuse", "relay", "connector")
 def places_view(desk: Desk) -> list[dict[str, Any]]:
     """Return every place with what it takes to get there from here."""
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
-    resting = {"red": situation.red, "black": situation.black}
+    resting = {end: hands.points.get(end, "") for end in ("red", "black")}
+    resting |= dict(zip(TIPS, situation.bridge, strict=False))
     return [
         {
             "name": place.name,

@@ -10,6 +10,7 @@ from typing import Any
 
 from grader.attempt import Attempt
 from grader.errors import GraderError
+from grader.explain import Explained, explain
 from grader.judge import Judged
 from grader.prepared import Prepared, prepare
 from grader.record import Entry
@@ -51,6 +52,7 @@ def sheet_view(
     """Return a sheet as it is drawn; `spent` is in minutes."""
     numbers = step_numbers(entries)
     policy = prepared.policy()
+    reasons = explain(prepared, entries, sheet.steps)
     return {
         "state": "ready",
         "order": prepared.case.order,
@@ -73,7 +75,7 @@ def sheet_view(
             }
             for mark in sheet.marks
         ],
-        "steps": step_rows(prepared, sheet.steps, numbers),
+        "steps": step_rows(prepared, sheet.steps, numbers, reasons),
         "matrix": matrix(prepared, sheet.steps, entries, numbers),
         "tree": tree_view(policy.tree(policy.everything), truth),
     }
@@ -92,12 +94,15 @@ def headline(sheet: Sheet, truth: str) -> str:
 
 
 def step_rows(
-    prepared: Prepared, steps: Sequence[Judged], numbers: Mapping[int, int]
+    prepared: Prepared,
+    steps: Sequence[Judged],
+    numbers: Mapping[int, int],
+    reasons: Sequence[Explained],
 ) -> list[dict[str, Any]]:
     """Return the own path, one row a judged step."""
     rows: list[dict[str, Any]] = []
     questions: list[str] = []
-    for step in steps:
+    for step, reason in zip(steps, reasons, strict=True):
         if step.kind == "repaired" and not step.shown.strip():
             continue
         if step.kind == "ask":
@@ -118,6 +123,7 @@ def step_rows(
                 "after": units_of(prepared, step.after),
                 "could": could_show(step, chances),
                 "harm": list(step.harm),
+                "reasons": reason.lines(),
             }
         )
     return rows

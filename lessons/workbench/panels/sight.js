@@ -1,6 +1,7 @@
 // What you see at a place: parts with their terminals, wires in their colours, what hands can do.
 import { h, s } from "./dom.js";
-import { cautionList, doButton, insulation, price } from "./parts.js";
+import { findings, handlingCard, offerRows } from "./handling.js";
+import { cautionList, doButton, insulation } from "./parts.js";
 import { pointButton } from "./points.js";
 
 export function sightPanel(bench) {
@@ -11,19 +12,23 @@ export function sightPanel(bench) {
     h(
       "div.hs-sight-head",
       {},
-      doButton(bench, sight.look, {
-        label: sight.been ? "Look around" : "Go there and look around",
-      }),
+      sight.offers.map((offer) =>
+        doButton(bench, offer, {
+          label: "look" in offer.do && !sight.been ? "Go there and look around" : offer.label,
+        }),
+      ),
       sight.seen
         ? h("p.hs-found", {}, h("b", {}, "You saw: "), sight.seen)
         : sight.note && !sight.been && h("p.hs-note", {}, `On the way: ${sight.note}.`),
     ),
+    findings(sight.felt),
     cautionList(sight.cautions),
     h(
       "div.hs-faces",
       { "data-few": sight.parts.length + sight.near.length < 2 ? "true" : undefined },
       sight.parts.map((part) => face(bench, part)),
       sight.near.map((part) => nearFace(bench, part)),
+      sight.wires.length > 0 && loom(bench, sight.wires),
     ),
     sight.parts.some((part) => [...part.harness, ...part.own].some((t) => t.back)) &&
       h(
@@ -38,7 +43,7 @@ export function sightPanel(bench) {
 
 const DRAW = { "fusible link": link, battery, "ground stud": stud };
 
-function face(bench, part) {
+export function face(bench, part) {
   const draw = DRAW[part.kind] || twoSided;
   return h(
     "article.hs-face",
@@ -49,11 +54,8 @@ function face(bench, part) {
       "aria-label": `${part.name}, ${part.title}`,
     },
     h("h4", {}, h("b", {}, part.name), ` ${part.title}`),
-    part.state && h("p.hs-state", {}, part.state),
     draw(bench, part),
-    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer, { short: true }))),
-    part.listen.length > 0 && listening(bench, part),
-    part.felt && h("p.hs-found", {}, h("b", {}, "You felt: "), part.felt),
+    handlingCard(bench, part),
   );
 }
 
@@ -63,35 +65,34 @@ function nearFace(bench, part) {
     { "data-key": part.name, "data-kind": "near", "aria-label": `${part.name}, ${part.title}` },
     h("h4", {}, h("b", {}, part.name), ` ${part.title}`),
     h("p.hs-note", {}, `A hand reaches it from here. Its terminals are at: ${part.at}.`),
-    h("div.hs-row.hs-handling", {}, part.offers.map((offer) => doButton(bench, offer, { short: true }))),
-    part.felt && h("p.hs-found", {}, h("b", {}, "You felt: "), part.felt),
+    offerRows(bench, part),
+    findings(part.felt),
   );
 }
 
-function listening(bench, part) {
-  const id = bench.id(`listen ${part.name}`);
+// A loom that runs past: any of its wires can be shaken, warmed or wetted.
+function loom(bench, wires) {
+  const id = bench.id("loom");
+  const held = wires.find(({ name }) => name === bench.local.loom) || wires[0];
   return h(
-    "div.hs-row.hs-listen",
-    {},
-    h("label", { for: id }, "Listen while"),
+    "article.hs-face",
+    { "data-key": "loom", "data-kind": "loom", "aria-label": "Wires that run past here" },
+    h("h4", {}, h("b", {}, "Wires"), " that run past here"),
     h(
-      "select",
-      { id },
-      part.listen.map((offer, index) => h("option", { value: index }, offer.label)),
-    ),
-    h(
-      "button.hs-quiet",
-      {
-        "aria-label": `Listen to ${part.name}`,
-        onclick: (event) => {
-          const list = event.currentTarget.parentNode.querySelector("select");
-          const now = bench.view.sight.parts.find(({ name }) => name === part.name);
-          bench.send({ do: now.listen[Number(list.value)].do });
+      "div.hs-knob",
+      {},
+      h("label.hs-label", { for: id }, "Wire"),
+      h(
+        "select",
+        {
+          id,
+          "data-value": held.name,
+          onchange: (event) => bench.remember({ loom: event.target.value }),
         },
-      },
-      "Listen",
-      bench.view.mode === "case" && price(part.listen[0].minutes, true),
+        wires.map(({ name, words }) => h("option", { value: name }, words)),
+      ),
     ),
+    h("div.hs-row.hs-handling", {}, held.offers.map((offer) => doButton(bench, offer, { short: true }))),
   );
 }
 
@@ -182,14 +183,14 @@ function wireEnd(bench, wire) {
     wireDrawing(wire),
     h("span.hs-wire-name", {}, wire.code),
   ];
-  if (meter.instrument !== "clamp" || !wire.name.startsWith("wire ")) {
+  if (meter.jaws === null || !wire.name.startsWith("wire ")) {
     return h("span.hs-wire", { "data-key": wire.name, title: wire.name }, text);
   }
   return h(
     "button.hs-wire",
     {
       "data-key": wire.name,
-      "aria-pressed": meter.wire === wire.name ? "true" : "false",
+      "aria-pressed": meter.jaws.includes(wire.name) ? "true" : "false",
       "aria-label": `Clamp around ${wire.name}`,
       onclick: () => bench.send({ choose: { wire: wire.name } }),
     },

@@ -6,25 +6,33 @@ never what only a look or a reading would tell.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from lessons.workbench.desk import Desk
-from lessons.workbench.panels.offers import cautions_of, offer
+from lessons.workbench.panels.handling import (
+    at_part,
+    at_place,
+    at_wires,
+    cautions_before,
+    findings,
+    found,
+    listening,
+    offered,
+)
 from lessons.workbench.panels.places import felt_at, parts_at
 from lessons.workbench.words import (
     SIDES,
+    owner,
     part_title,
     pin_of,
     point_words,
-    reading_words,
     wire_words,
     wires_at,
 )
 from sim.access import ProbePoint, probe_points
-from sim.circuit import Circuit, Part
+from sim.circuit import Part
 from sim.parts import FAMILIES
-from sim.parts.family import own_side
+from sim.parts.family import Trigger, own_side
 
 
 def sight_view(desk: Desk) -> dict[str, Any]:
@@ -38,11 +46,13 @@ def sight_view(desk: Desk) -> dict[str, Any]:
         "place": name,
         "note": place.note,
         "been": name in situation.reached,
-        "look": offer(circuit, situation, "Look around", {"look": name}),
+        "offers": at_place(desk, name),
         "seen": found(desk, "look", name),
+        "felt": findings(desk, name),
         "parts": here,
         "near": near,
-        "cautions": _cautions(desk, [o["do"] for o in offers]),
+        "wires": at_wires(desk, name),
+        "cautions": cautions_before(desk, [o["do"] for o in offers if not o.get("seldom")]),
     }
 
 
@@ -52,8 +62,8 @@ def _near(desk: Desk, part: Part) -> dict[str, Any]:
         "name": part.name,
         "title": part_title(desk.circuit, part),
         "at": part.at,
-        "offers": [_feel(desk, part)],
-        "felt": found(desk, "feel", part.name),
+        "offers": offered(desk, part.name, ("feel", "touch")),
+        "felt": findings(desk, part.name),
     }
 
 
@@ -72,9 +82,10 @@ def face(desk: Desk, part: Part) -> dict[str, Any]:
         "rating": part.number("rating") if "rating" in part.values else 0,
         "harness": [_terminal(desk, point, points) for point in harness],
         "own": [_terminal(desk, point, points) for point in own],
-        "offers": handling(desk, part),
+        "at": part.at,
+        "offers": at_part(desk, part),
         "listen": listening(desk, part),
-        "felt": found(desk, "feel", part.name),
+        "felt": findings(desk, part.name),
     }
 
 
@@ -109,6 +120,11 @@ def _terminal(desk: Desk, point: str, points: dict[str, ProbePoint]) -> dict[str
 
 
 THICK = 2.5e-6  # m2, from which a wire is drawn thick
+DOING = {
+    Trigger.VIBRATION: "being shaken",
+    Trigger.HEAT: "warmed",
+    Trigger.MOISTURE: "wetted",
+}
 
 
 def state_words(desk: Desk, part: Part) -> str:
@@ -122,91 +138,8 @@ def state_words(desk: Desk, part: Part) -> str:
             said.append(f"{other} sits in this socket")
     if part.name in situation.renewed:
         said.append("new fuse fitted")
+    if part.name in situation.tried:
+        said.append("a known-good one is on its plug")
+    said += [DOING[trigger] for name, trigger in situation.stressed if name == part.name]
+    said += ["jumper on it"] * any(owner(end) == part.name for end in situation.bridge)
     return ", ".join(said)
-
-
-def handling(desk: Desk, part: Part) -> list[dict[str, Any]]:
-    """Return what hands can do to a part, priced from here."""
-    circuit, situation = desk.circuit, desk.situation
-    family, apart = FAMILIES[part.kind], part.name in situation.apart
-    wanted: list[tuple[str, dict[str, Any]]] = []
-    if family.separable:
-        verb = "plug" if apart else "unplug"
-        label = "Plug together" if apart else "Unplug"
-        wanted.append((label, {verb: part.name}))
-    if family.removable:
-        verb = "insert" if apart else "pull"
-        wanted.append(("Put back" if apart else "Pull out", {verb: part.name}))
-    if part.kind == "blade fuse":
-        wanted.append(("Fit a new one", {"renew": part.name}))
-    for other in likes(circuit, part):
-        back = (min(part.name, other), max(part.name, other)) in situation.swapped
-        label = f"Swap back with {other}" if back else f"Swap with {other}"
-        wanted.append((label, {"swap": [part.name, other]}))
-    offers = [offer(circuit, situation, label, do) for label, do in wanted]
-    return [*offers[:1], _feel(desk, part), *offers[1:]]
-
-
-def _feel(desk: Desk, part: Part) -> dict[str, Any]:
-    return offer(desk.circuit, desk.situation, "Feel", {"feel": part.name})
-
-
-def likes(circuit: Circuit, part: Part) -> list[str]:
-    """Return the parts that this one can be exchanged with."""
-    if part.kind != "relay":
-        return []
-    return [
-        other.name
-        for other in circuit.parts.values()
-        if other.kind == "relay"
-        and (other.values["like"] == part.name or part.values["like"] == other.name)
-    ]
-
-
-def listening(desk: Desk, part: Part) -> list[dict[str, Any]]:
-    """Return every way of listening to a relay: one control put from where it is to elsewhere."""
-    if part.kind != "relay":
-        return []
-    circuit, situation = desk.circuit, desk.situation
-    return [
-        offer(
-            circuit,
-            situation,
-            f"{control.name} {position}",
-            {"listen": part.name, "set": {control.name: position}},
-        )
-        for control in circuit.controls.values()
-        for position in control.positions
-        if position != situation.position(circuit, control.name)
-    ]
-
-
-def found(desk: Desk, verb: str, target: str) -> str:
-    """Return what the student last found by looking or feeling there; empty if never."""
-    for entry in reversed(desk.entries):
-        if entry.kind == "act" and entry.data["do"].get(verb) == target:
-            return reading_words(entry.data["shown"])
-    return ""
-
-
-def _cautions(desk: Desk, offered: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Return the cautions that go with what is offered, each once, with the verbs it is for."""
-    verbs: dict[str, list[str]] = {}
-    for do in offered:
-        for caution in cautions_of(desk.circuit, desk.situation, do):
-            verb = VERB_WORDS[next(iter(do))]
-            said = verbs.setdefault(caution.text, [])
-            if verb not in said:
-                said.append(verb)
-    return [{"when": f"Before you {' or '.join(v)}", "text": text} for text, v in verbs.items()]
-
-
-VERB_WORDS = {
-    "unplug": "unplug",
-    "plug": "plug in",
-    "pull": "pull out",
-    "insert": "put back",
-    "renew": "fit a new one",
-    "swap": "swap",
-    "feel": "feel",
-}

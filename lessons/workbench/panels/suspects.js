@@ -1,5 +1,5 @@
 // The suspects: how likely, which are struck; singly, by unit, or by a stretch of the path.
-import { h, unseen } from "./dom.js";
+import { h, lazily, unseen } from "./dom.js";
 import { percent } from "./parts.js";
 
 export function suspectsPanel(bench) {
@@ -49,9 +49,14 @@ function strike(bench, names) {
 // One track from supply to ground; a stop stands for "good up to and with this".
 function strip(bench, section) {
   const chosen = bench.local.section === section.name ? bench.local.stop : null;
-  return h(
-    "div.hs-strip",
-    { "data-key": `strip ${section.name}`, role: "group", "aria-label": `Path ${section.name}` },
+  const properties = {
+    "data-key": `strip ${section.name}`,
+    role: "group",
+    "aria-label": `Path ${section.name}`,
+  };
+  const struck = bench.view.suspects.units.flatMap((unit) => unit.suspects.map((one) => one.struck));
+  const state = [section, chosen, Boolean(bench.local.onward), chosen !== null && struck];
+  return lazily("div.hs-strip", properties, state, () => [
     h("p.hs-note", {}, `Path ${section.name}: choose how far it is good`),
     h(
       "div.hs-stops",
@@ -74,7 +79,7 @@ function strip(bench, section) {
       ),
     ),
     chosen !== null && stretch(bench, section, chosen),
-  );
+  ]);
 }
 
 function inStretch(bench, index, chosen) {
@@ -90,6 +95,10 @@ function stretch(bench, section, chosen) {
     .filter((_stop, index) => inStretch(bench, index, chosen))
     .flatMap((stop) => stop.suspects)
     .filter((name) => !struck.has(name));
+  const back = section.stops
+    .filter((_stop, index) => inStretch(bench, index, chosen))
+    .flatMap((stop) => stop.suspects)
+    .filter((name) => struck.has(name));
   const label = section.stops[chosen].label;
   return h(
     "div.hs-row.hs-stretch",
@@ -113,6 +122,12 @@ function stretch(bench, section, chosen) {
       },
       names.length === 1 ? "Strike 1 suspect" : `Strike ${names.length} suspects`,
     ),
+    back.length > 0 &&
+      h(
+        "button.hs-quiet",
+        { "data-key": "back", onclick: () => bench.send({ restore: back }) },
+        `Restore ${back.length}`,
+      ),
   );
 }
 
@@ -121,9 +136,11 @@ function unitRow(bench, unit) {
   const left = unit.suspects.filter((suspect) => !suspect.struck);
   const chance = left.reduce((sum, suspect) => sum + suspect.chance, 0);
   const names = (left.length ? left : unit.suspects).map((suspect) => suspect.name);
-  return h(
-    "details.hs-unit",
-    { "data-key": `unit ${unit.name}`, "data-struck": left.length ? undefined : "true" },
+  const properties = {
+    "data-key": `unit ${unit.name}`,
+    "data-struck": left.length ? undefined : "true",
+  };
+  return lazily("details.hs-unit", properties, [unit, closed], () => [
     h(
       "summary",
       {},
@@ -151,7 +168,7 @@ function unitRow(bench, unit) {
           left.length ? `Strike all of ${unit.name}` : `Restore all of ${unit.name}`,
         ),
     ),
-  );
+  ]);
 }
 
 function chip(bench, suspect) {
@@ -170,7 +187,7 @@ function chip(bench, suspect) {
     unseen(suspect.struck ? "struck: " : ""),
     h("span.hs-chip-name", {}, suspect.words),
     " ",
-    h("span.hs-price", {}, percent(suspect.chance)),
+    h("span.hs-price", {}, percent(suspect.struck ? suspect.before : suspect.chance)),
   );
 }
 

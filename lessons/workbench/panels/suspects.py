@@ -19,13 +19,21 @@ def suspects_view(desk: CaseDesk) -> dict[str, Any]:
     attempt = desk.attempt
     chances = asked(attempt.lineup, attempt.progress.asked)
     struck = attempt.progress.struck
+    left = sum(
+        float(chance)
+        for suspect, chance in zip(attempt.lineup.suspects, chances, strict=True)
+        if suspect.name not in struck
+    )
     units: dict[str, list[dict[str, Any]]] = {}
     for suspect, chance in zip(attempt.lineup.suspects, chances, strict=True):
         units.setdefault(suspect.unit.name, []).append(
             {
                 "name": suspect.name,
                 "words": suspect_words(suspect.name),
-                "chance": round(float(chance), 4),
+                "chance": round(float(chance) / left, 4)
+                if left and suspect.name not in struck
+                else 0,
+                "before": round(float(chance), 4),
                 "struck": suspect.name in struck,
             }
         )

@@ -1,6 +1,6 @@
 // The driver's seat: controls, waiting, and watching what the vehicle does.
-import { h } from "./dom.js";
-import { capital, doButton, segment } from "./parts.js";
+import { h, unseen } from "./dom.js";
+import { capital, cautionList, doButton, segment } from "./parts.js";
 
 export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
@@ -25,17 +25,38 @@ export function vehiclePanel(bench) {
         vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?`, short: true })),
       ),
     ),
+    vehicle.stressed.length > 0 &&
+      h("p.hs-state", { role: "status" }, `${vehicle.stressed.map(capital).join(". ")}.`),
+    whole(bench, vehicle),
   );
 }
 
-function controlRow(bench, { name, positions, now }) {
+// The whole vehicle shaken, warmed or wetted, for what comes and goes.
+function whole(bench, vehicle) {
+  return h(
+    "details.hs-more",
+    { "data-key": "whole" },
+    h("summary", {}, "Make it come and go: road, sun, water"),
+    h("div.hs-row", {}, vehicle.whole.map((offer) => doButton(bench, offer, { short: true }))),
+    cautionList(vehicle.cautions),
+  );
+}
+
+function controlRow(bench, { name, positions, now, cautions }) {
+  const warned = new Map(cautions);
   return h(
     "div.hs-control",
     { "data-key": name },
     h("span.hs-label", {}, capital(name)),
     segment(
       name,
-      positions.map((position) => ({ key: position, label: position })),
+      positions.map((position) => ({
+        key: position,
+        label: warned.has(position)
+          ? [position, h("span", { "aria-hidden": "true" }, " ⚠"), unseen(`. ${warned.get(position)}`)]
+          : position,
+        title: warned.get(position),
+      })),
       now,
       (position) => position !== now && bench.send({ do: { set: { [name]: position } } }),
     ),

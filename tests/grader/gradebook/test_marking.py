@@ -167,3 +167,11 @@ def test_the_page_escapes_what_was_handed_in(record: Path) -> None:
     shown = page(CaseResult("cell", 0, 100, mark(record)))
     assert "<script>" not in shown
     assert "&lt;script&gt;" in shown
+
+
+def test_a_waived_step_stands_on_the_sheet_with_its_reason(record: Path) -> None:
+    outcome = mark_record(record, "kim", prepared(), KEY, {2: "waived: I asked for it"})
+    assert outcome.sheet is not None
+    assert [step.free for step in outcome.sheet.steps if 2 in step.numbers] == [
+        "waived: I asked for it"
+    ]

@@ -23,9 +23,10 @@ def test_a_case_is_described_with_its_best_path(capsys):
     assert "54 suspects in 18 units" in shown.out
     assert "V at the start 3.78 min (proven from 3.78)" in shown.out
     tree = shown.out.partition("best path\n")[2].splitlines()
-    assert tree[0] == "  listen to K3 (switching heater switch on) [0.2 min]"
-    assert tree[1].startswith("     clicks: look at tailgate hinge")
-    assert all("->" in line or "[" in line or "repair" in line for line in tree)
+    assert tree[0] == "(key run, heater switch on, unless a line says otherwise)"
+    assert tree[1] == "  listen to K3, while heater switch goes on [0.2 min]"
+    assert tree[2].startswith("     clicks: look at tailgate hinge")
+    assert all("->" in line or "[" in line or "repair" in line for line in tree[1:])
 
 
 def test_a_circuit_is_counted(capsys):

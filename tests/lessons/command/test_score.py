@@ -7,6 +7,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from lessons.command.score import waivers
 from tests.lessons.command.worked import CASE, rewritten, run, worked
 
 #: formats.md, "Score sheet": its keys, and what stands in them.
@@ -108,3 +109,27 @@ def test_a_path_may_be_worked_by_a_script_and_scored(tmp_path, monkeypatch, caps
     sheet = json.loads(capsys.readouterr().out)
     jsonschema.validate(sheet, SHEET)
     assert sum(mark["points"] for mark in sheet["marks"]) == 0  # nothing was found
+
+
+def test_reasons_stand_under_every_step_and_in_the_json(record, capsys):
+    assert run("score", CASE, record) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Ruled out: With " in out
+    assert "there is no way for current" in out
+    assert run("score", CASE, record, "--json") == 0
+    sheet = json.loads(capsys.readouterr().out)
+    assert len(sheet["steps"]) == len(sheet["regret"])
+    assert all({"could", "ruled_out", "better", "saved"} <= set(step) for step in sheet["steps"])
+
+
+def test_an_instructor_waives_a_step_on_the_command_line(record, capsys):
+    assert waivers(["5= I asked for it ", "7=x=y"], 9) == {
+        5: "waived: I asked for it",
+        7: "waived: x=y",
+    }
+    assert run("score", CASE, record, "--waive", "5=I asked for it") == 0
+    capsys.readouterr()
+    assert run("score", CASE, record, "--waive", "5") == 2
+    assert "expected ENTRY=REASON" in capsys.readouterr().err
+    assert run("score", CASE, record, "--waive", "900=no such entry") == 2
+    assert "from 1 to" in capsys.readouterr().err

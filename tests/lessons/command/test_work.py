@@ -273,3 +273,37 @@ def test_json_that_is_no_object_is_refused():
     with pytest.raises(SimError, match="not JSON"):
         parse_line("{]")
     assert json.loads('{"a": 1}') == parse_line('{"a": 1}')
+
+
+@pytest.mark.parametrize(
+    ("line", "action"),
+    [
+        ("scan codes", {"scan": "codes"}),
+        ("scan live data A1", {"scan": "live data", "unit": "A1"}),
+        ("scan clear", {"scan": "clear"}),
+    ],
+)
+def test_a_scan_is_a_task_and_perhaps_a_unit(line, action):
+    assert parse_line(line) == action
+
+
+def test_predictions_and_hints_are_written_down(work, record):
+    code, out, err = work(
+        "set key=run, heater switch=on",
+        "predict volts C41.1b body: 12 V",
+        "hint",
+        "hint",
+        "volts C41.1b body",
+    )
+    assert (code, err) == (0, "")
+    assert "54 suspects left, in 18 repair units." in out
+    assert "Still possible: " in out
+    kinds = [entry.kind for entry in read_record(record)]
+    assert kinds == ["open", "act", "predict", "hint", "hint", "act"]
+
+
+def test_a_prediction_of_nothing_is_refused(work, record):
+    code, _out, err = work("predict volts C41.1b body")
+    assert code == 2
+    assert "expected predict LINE: WHAT" in err
+    assert len(read_record(record)) == 1

@@ -34,6 +34,7 @@ def lineup() -> Lineup:
 def prepare_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the commands of a test share the case made ready, which takes a second each time."""
     monkeypatch.setattr("lessons.command.work.line_up", lambda _case: lineup())
+    monkeypatch.setattr("lessons.command.work.prepare", lambda _case: prepared())
     monkeypatch.setattr("lessons.command.replay.line_up", lambda _case: lineup())
     monkeypatch.setattr("lessons.command.score.prepare", lambda _case: prepared())
 

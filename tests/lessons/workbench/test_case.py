@@ -60,7 +60,7 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert stage(bench.view) == "Confirm the complaint"
     confirm(bench)
     assert stage(bench.view) == "Narrow it down"
-    say(bench, choose={"place": "tailgate hinge", "instrument": "volts"})
+    say(bench, choose={"place": "tailgate hinge", "instrument": "measure"})
     say(bench, choose={"touch": "C41.1a"})
     view = say(bench, choose={"touch": "C41.1b"})
     assert view["meter"]["offer"]["do"] == ACROSS
@@ -130,7 +130,10 @@ def test_reopening_shows_the_same(tmp_path: Path) -> None:
     confirm(bench)
     say(bench, do={"ask": "Since when?"})
     say(bench, do={"unplug": "C41"})
-    say(bench, choose={"place": "tailgate hinge", "instrument": "ohms"})
+    say(
+        bench,
+        choose={"place": "tailgate hinge", "instrument": "measure", "knob": {"measure": "ohms"}},
+    )
     say(bench, choose={"red": "C41.1b", "black": "body"})
     say(bench, do={"measure": "ohms", "red": "C41.1b", "black": "body"})
     say(bench, strike=["F7=open"], reason="looked at it")
@@ -257,7 +260,7 @@ def test_a_lead_falls_off_what_is_pulled(tmp_path: Path) -> None:
 def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
     bench = open_setup(setup_of(tmp_path))
     say(bench, do={"set": ON})
-    say(bench, choose={"instrument": "ohms", "red": "C41.1a", "black": "body"})
+    say(bench, choose={"knob": {"measure": "ohms"}, "red": "C41.1a", "black": "body"})
     view = say(bench, choose={"place": "tailgate hinge"})
     # 3 min to the hinge and 0.5 min to back-probe; the body is at hand everywhere
     assert view["meter"]["offer"]["minutes"] == "3.5"
@@ -270,7 +273,7 @@ def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
 
 def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:
     bench = open_setup(setup_of(tmp_path))
-    say(bench, choose={"instrument": "jumper"})
+    say(bench, choose={"instrument": "bridge"})
     say(bench, choose={"touch": "F7.1b"})
     view = say(bench, choose={"touch": "F7.2b"})
     assert view["meter"]["offer"]["do"] == {"bridge": ["F7.1b", "F7.2b"]}

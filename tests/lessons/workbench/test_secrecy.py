@@ -11,7 +11,7 @@ from lessons.workbench import open_setup
 from tests.lessons.workbench.cases import COIL, HINGE, ON, lineup, setup_of
 
 #: What shows something: its words and digits are the finding itself.
-FINDINGS = {"readout", "reading", "seen", "felt"}
+FINDINGS = {"readout", "reading", "number", "seen", "felt"}
 DRAWS = [
     HINGE,
     COIL,

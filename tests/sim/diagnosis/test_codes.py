@@ -98,6 +98,8 @@ SAME = {
     "brake": "brake",
     "body": "body",
     "instrument cluster": "instrument panel",
+    "gateway": "gateway",
+    "door": "door",
     "no communication": "lost communication",
     "supply of the vehicle": "system",
     "control circuit": "control circuit",

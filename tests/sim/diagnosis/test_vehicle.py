@@ -18,7 +18,7 @@ def test_parts_of_a_kind_with_a_server_become_units_in_their_order():
     circuit = read_circuit(CIRCUIT)
     relays = [part.name for part in circuit.parts.values() if part.kind == "relay"]
     units = control_units(
-        circuit, {"relay": lambda _circuit, part: replace(brakes_unit(), name=part.name)}
+        circuit, {"relay": lambda _circuit, part, _place: replace(brakes_unit(), name=part.name)}
     )
     assert [unit.name for unit in units] == relays
     assert relays

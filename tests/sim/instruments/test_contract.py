@@ -52,6 +52,7 @@ SAMPLES = {
         {"measure": "milliamps", "red": "F12.1", "black": "F12.2"},
         {"measure": "milliamps", "red": "F12.1", "black": "F12.2", "while": {"key": "run"}},
     ),
+    "scan": ({"scan": "codes"}, {"scan": "clear"}),
     "zero": ({"zero": "leads"}, {"zero": "clamp"}, {"zero": "off"}),
     "jack": ({"jack": "10 A"}, {"jack": "with the function"}),
     "lamp": ({"lamp": True, **FEED},),

@@ -78,6 +78,7 @@ ALSO: dict[str, tuple[dict[str, object], ...]] = {
     "fusible link": ({"rating": 0.0, "area": 0.5e-6},),
     "switch": ({"lamp voltage": 12.0, "lamp power": 1.2},),
     "selector switch": ({"closed in": "low|high|low+high"},),
+    "bus unit": ({"type": "gateway", "terminator": "both pairs"},),
 }
 NAMES = {"wire": "wire 1"}
 # Positions of the control of a kind that reads several quantities.

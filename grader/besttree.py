@@ -1,0 +1,102 @@
+"""The best path as a tree that a technician can read aloud.
+
+The complaint's conditions stand once at the top and are left out below; outcomes that lead to the
+same repair are told together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from grader.choices import Choice
+from grader.game import live_settings
+from grader.prepared import Prepared
+from grader.reasonwords import listed
+from sim.action import Action
+
+#: What a band is called at the vehicle.
+BANDS = {
+    "supply": "full supply",
+    "part": "some of the supply",
+    "nothing": "nothing",
+    "normal": "the usual current",
+    "some": "some, but not the usual",
+    "none": "no current",
+    "short": "next to nothing",
+    "open": "no way through",
+}
+OHM_SOME = "some resistance"
+
+
+def condition_words(prepared: Prepared) -> str:
+    """Return the conditions that hold unless a line says otherwise."""
+    (action,) = live_settings(prepared.case)
+    return ", ".join(f"{control} {position}" for control, position in action.settings)
+
+
+def step_words(prepared: Prepared, choice: Choice) -> str:
+    """Return a plain reading as an order to a colleague."""
+    name = choice.name.partition(" (")[0]
+    said = []
+    live = {setting for action in live_settings(prepared.case) for setting in action.settings}
+    for action in choice.prepare:
+        said += _prepare_words(action, live)
+    if choice.action.verb == "listen":
+        settings = " and ".join(f"{c} goes {p}" for c, p in choice.action.settings)
+        said = [f"while {settings}"]
+    return f"{name}, {', '.join(said)}" if said else name
+
+
+def _prepare_words(action: Action, live: set[tuple[str, str]]) -> list[str]:
+    if action.verb == "set":
+        return [] if set(action.settings) <= live else ["everything off"]
+    if action.verb == "wait":
+        return [f"after {action.seconds / 60:g} min"]
+    if action.verb == "swap":
+        return [f"{action.red} and {action.black} exchanged"]
+    done = {"pull": "pulled", "unplug": "unplugged"}.get(action.verb, action.verb)
+    return [f"{action.target} {done}"]
+
+
+def outcome_words(choice: Choice, label: str) -> str:
+    """Return what a reading shows in a mechanic's words."""
+    ohms = choice.action.target == "ohms"
+    words = [OHM_SOME if ohms and n == "some" else BANDS.get(n, n) for n in label.split(" or ")]
+    return listed(words, "or")
+
+
+def tree_lines(prepared: Prepared, tree: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the lines of a policy tree."""
+    yield f"({condition_words(prepared)}, unless a line says otherwise)"
+    yield from _lines(prepared, tree, "  ", "")
+
+
+def _lines(prepared: Prepared, tree: Mapping[str, Any], indent: str, label: str) -> Iterator[str]:
+    lead = f"{indent}{label}: " if label else indent
+    if "test" in tree:
+        number = int(str(tree["test"]).partition(":")[0])
+        choice = prepared.space.choices[number]
+        yield f"{lead}{step_words(prepared, choice)} [{tree['minutes']:.1f} min]"
+        for words, branch in _branches(choice, tree["outcomes"]):
+            yield from _lines(prepared, branch, indent + "   ", words)
+    elif "replace" in tree:
+        yield f"{lead}repair {tree['replace']}"
+        yield from _lines(prepared, tree["wrong"], indent + "   ", "complaint still there")
+    else:
+        yield f"{lead}-> {tree['unit']}"
+
+
+def _branches(choice: Choice, outcomes: Mapping[str, Any]) -> list[tuple[str, Mapping[str, Any]]]:
+    """Return outcomes in words with what follows; those that end in the same repair together."""
+    ends: dict[str, list[str]] = {}
+    found: dict[str, Mapping[str, Any]] = {}
+    for label, branch in outcomes.items():
+        words = outcome_words(choice, label)
+        key = str(branch.get("unit", "")) or f"{words} goes on"
+        ends.setdefault(key, []).append(words)
+        found.setdefault(key, branch)
+    return [(listed(words, "or"), found[key]) for key, words in ends.items()]
+
+
+__all__ = ["condition_words", "outcome_words", "step_words", "tree_lines"]

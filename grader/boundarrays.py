@@ -1,0 +1,210 @@
+"""The pair dual of `grader.bounds` in whole arrays: what is used where nothing is compiled.
+
+Same equations, same order of every sum, same bits. A pair is looked at in sets held as bits of one
+Python number, and only what it charges is worked out, test beside test, in arrays. Tests stand
+group after group here, so that the least of each group is one call.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from grader.bounds import PAIRS, steps_of
+from grader.usedup import NOTHING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from grader.split import Split
+
+
+def as_bits(flags: NDArray[np.bool_]) -> int:
+    """Give flags as the bits of one number, the first the lowest."""
+    return int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little")
+
+
+def places_of(bits: int, places: int) -> list[int]:
+    """List the places set as bits, ascending."""
+    return [place for place in range(places) if bits >> place & 1]
+
+
+class Dual:
+    """One greedy pass over the pairs of a state.
+
+    Parameters
+    ----------
+    split : Split
+    """
+
+    def __init__(self, split: Split) -> None:
+        self.split = split
+        self.by_group = np.argsort(split.group, kind="stable")
+        self.group = split.group[self.by_group]
+        self.label = np.ascontiguousarray(split.label[:, self.by_group])
+        self.start = np.searchsorted(self.group, np.arange(split.closed.size))
+        weight = split.weight
+        self.half = (0.5 * NOTHING * weight).tolist()
+        self.nothing = weight.tolist()
+        self.test = weight[:, None] * split.minutes[self.by_group]
+        self.place = (weight[:, None] * split.place).tolist()
+        self.repair = (split.repair[:, None] * weight).tolist()
+        self.groups = [places_of(int(c), split.place.shape[1]) for c in split.closed]
+        self.used = [as_bits(row <= half) for row, half in zip(self.test, self.half, strict=True)]
+        self.used_places = [self._spent(index) for index in range(weight.size)]
+        self.planes = self._planes()
+        self.whole_group = [as_bits(self.group == g) for g in range(split.closed.size)]
+        self.closing: dict[int, int] = {}
+        self.total = 0.0
+        self.unit = split.unit.tolist()
+        self.raised: list[tuple[NDArray[np.bool_], float, list[float]]] = []
+        self.at_place = [0.0] * split.place.shape[1]
+        self.at_unit = [0.0] * split.repair.size
+
+    def _spent(self, index: int) -> int:
+        """Give the places where a class has no room left, as bits."""
+        half = self.half[index]
+        return sum(1 << place for place, room in enumerate(self.place[index]) if room <= half)
+
+    def _planes(self) -> list[list[int]]:
+        digits = int(self.label.max(initial=1)).bit_length()
+        return [[as_bits(row >> digit & 1 > 0) for digit in range(digits)] for row in self.label]
+
+    def _used_up(self, i: int, j: int) -> bool:
+        """Tell whether a separating test has no room left, its closed places included."""
+        bits = self.used[i] & self.used[j]
+        if not bits:
+            return False
+        places = self.used_places[i] & self.used_places[j]
+        closing = self.closing.get(places)
+        if closing is None:
+            pairs = zip(self.split.closed.tolist(), self.whole_group, strict=True)
+            closing = sum(tests for closed, tests in pairs if not closed & ~places)
+            self.closing[places] = closing
+        bits &= closing
+        return any((p ^ q) & bits for p, q in zip(self.planes[i], self.planes[j], strict=True))
+
+    def pairs(self) -> Iterator[tuple[int, int]]:
+        """Give the pairs in order."""
+        split = self.split
+        inverse = steps_of(split.price)[self.by_group].astype(np.float64)
+        same = np.zeros((split.weight.size, split.weight.size))
+        for value in range(int(self.label.max(initial=0)) + 1):
+            there = (self.label == value).astype(np.float64)
+            same += (there * inverse) @ there.T  # whole numbers below 2**42: no rounding
+        repair = 2 * steps_of(split.repair)[split.unit]
+        ways = (inverse.sum() - same).astype(np.int64) + repair[:, None] + repair
+        one, other = np.triu_indices(split.weight.size, 1)
+        apart = split.unit[one] != split.unit[other]
+        one, other = one[apart], other[apart]
+        order = np.sort(ways[one, other] * PAIRS + np.arange(one.size)) % PAIRS
+        yield from zip(one[order].tolist(), other[order].tolist(), strict=True)
+
+    def run(self) -> None:
+        """Raise every pair as far as it goes."""
+        unit, weight, repair = self.unit, self.nothing, self.repair
+        for i, j in self.pairs():
+            amount = min(repair[unit[i]][j], repair[unit[j]][i])
+            nothing = NOTHING * (weight[i] + weight[j])
+            if amount <= nothing or self._used_up(i, j):
+                continue
+            self._raise(i, j, amount, nothing)
+
+    def _raise(self, i: int, j: int, amount: float, nothing: float) -> None:
+        apart = self.label[i] != self.label[j]
+        left = np.where(apart, self.test[i] + self.test[j], np.inf)
+        cheapest = np.minimum.reduceat(left, self.start).tolist()
+        mine, yours = self.place[i], self.place[j]
+        room = [one + other for one, other in zip(mine, yours, strict=True)]
+        for bare, places in zip(cheapest, self.groups, strict=True):
+            if bare < amount:
+                amount = min(amount, bare + _sum(room, places))
+        if amount <= nothing:
+            return
+        unit_i, unit_j = self.unit[i], self.unit[j]
+        self.total += amount
+        self.at_unit[unit_i] += amount
+        self.at_unit[unit_j] += amount
+        self.repair[unit_i][j] -= amount
+        self.repair[unit_j][i] -= amount
+        set_up = self._share(room, amount, cheapest)
+        borne = [_sum(set_up, places) for places in self.groups]
+        self._charge((i, j), left, amount, borne)
+        self.raised.append((apart, amount, borne))
+        if not any(set_up):
+            return
+        for place, more in enumerate(set_up):
+            if more > 0.0:
+                self.at_place[place] += more
+                rest = max(0.0, 1.0 - more / room[place])
+                mine[place] *= rest
+                yours[place] *= rest
+        self.used_places[i], self.used_places[j] = self._spent(i), self._spent(j)
+
+    def _share(self, room: list[float], amount: float, cheapest: list[float]) -> list[float]:
+        """Choose b^g: what the tests have no room for; groups with few places first."""
+        set_up = [0.0] * len(room)
+        for bare, places in zip(cheapest, self.groups, strict=True):
+            needed = amount - bare
+            for place in places:
+                needed -= set_up[place]
+            if needed > 0.0:
+                for place in places:
+                    more = min(needed, room[place] - set_up[place])
+                    set_up[place] += more
+                    needed -= more
+        return set_up
+
+    def _charge(
+        self, pair: tuple[int, int], left: NDArray[np.float64], amount: float, borne: list[float]
+    ) -> None:
+        """Charge every separating test what the places of its group do not bear.
+
+        `left` is infinite where a test does not separate the pair, so that it keeps its room; where
+        the places bear it all, more than all of it would be left.
+        """
+        rest = (amount - np.array(borne))[self.group] / left
+        np.subtract(1.0, rest, out=rest)
+        np.fmax(rest, 0.0, out=rest)
+        np.fmin(rest, 1.0, out=rest)
+        for index in pair:
+            self.test[index] *= rest
+            self.used[index] = as_bits(self.test[index] <= self.half[index])
+
+    def sums(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Add up, test by test, what was given to the pairs apart, and what places bear of it."""
+        if not self.raised:
+            return np.zeros(self.group.size), np.zeros(self.group.size)
+        apart = np.array([one for one, _, _ in self.raised])
+        amount = np.array([one for _, one, _ in self.raised])
+        borne = np.array([one for _, _, one in self.raised])[:, self.group]
+        cut = np.cumsum(np.where(apart, amount[:, None], 0.0), axis=0)
+        return cut[-1], np.cumsum(np.where(apart, borne, 0.0), axis=0)[-1]
+
+
+def _sum(values: list[float], places: list[int]) -> float:
+    total = 0.0
+    for place in places:
+        total += values[place]
+    return total
+
+
+def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
+    """Bound a state and every action in it; see `grader.bounds.pair_dual`."""
+    dual = Dual(split)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        dual.run()
+    weight = split.weight
+    everything = np.cumsum(weight)[-1]
+    cut, kept = np.empty(split.price.size), np.empty(split.price.size)
+    cut[dual.by_group], kept[dual.by_group] = dual.sums()
+    tests = dual.total + split.price * everything - cut + kept
+    tests -= np.array([_sum(dual.at_place, places) for places in dual.groups])[split.group]
+    outside = split.unit != np.arange(split.repair.size)[:, None]
+    away = np.cumsum(np.where(outside, weight, 0.0), axis=1)[:, -1]
+    repairs = dual.total + split.repair * away - np.array(dual.at_unit)
+    least = min(tests.min(), repairs.min(initial=np.inf))
+    return max(dual.total, float(least)), tests, repairs

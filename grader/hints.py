@@ -1,0 +1,163 @@
+"""Hints, graded from a nudge to the answer, worked out from the record alone.
+
+1. a nudge: how much is still possible, and what kind of step would pay
+2. what is still possible, unit by unit
+3. what the best next step would tell apart, and by what way of current
+4. the best next step itself, or the repair
+
+All four are about what the evidence so far leaves, in the eyes of the ideal observer; none is
+about the hidden cause. After something new has been done the next hint is a nudge again. What a
+hint costs stands in the case (`hints`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from grader.errors import AttemptError
+from grader.explain import Explainer, place_bits
+from grader.judge import Judge
+from grader.outcomes import confirmed
+from grader.policy import Choice
+from grader.prepared import Prepared
+from grader.reasons import Moment, Reading
+from grader.reasonwords import listed
+from grader.record import Entry
+from grader.suspects import play
+from sim.action import Action
+from sim.fleet import Fleet
+from sim.situation import Memory, Situation
+
+LEVELS = ("nudge", "still possible", "what would split it", "answer")
+#: Kinds of entries after which things stand differently, and the next hint is a nudge again.
+FRESH = ("act", "call", "open")
+SENSES = ("look", "listen", "feel", "watch", "smell", "touch")
+MENDED = "The fault is mended. Show that the complaint is gone, and close the work order."
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """A hint: its level, 1 to 4, and its words."""
+
+    level: int
+    text: str
+
+
+def next_level(entries: Sequence[Entry]) -> int:
+    """Return the level of the next hint: one more than those since something was done, up to 4."""
+    count = 0
+    for entry in entries:
+        count = 0 if entry.kind in FRESH else count + (entry.kind == "hint")
+    return min(count + 1, len(LEVELS))
+
+
+def next_hint(prepared: Prepared, truth: str, entries: Sequence[Entry]) -> Hint:
+    """Return the next hint of an attempt.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    truth : str
+        Name of the cause; used only to tell which calls have mended the vehicle, which whoever
+        asks has seen.
+    entries : sequence of Entry
+        The record so far, the opening line included.
+
+    Raises
+    ------
+    AttemptError
+        The case gives no hints.
+    """
+    if prepared.case.hint_points is None:
+        raise AttemptError("this case gives no hints; look at the suspects that are left")
+    judge, level = Judge(prepared, truth), next_level(entries)
+    judge.walk(entries)
+    if judge.mended:
+        return Hint(level, MENDED)
+    standing = Standing(prepared, judge)
+    words = (standing.nudge, standing.possible, standing.split, standing.answer)[level - 1]
+    return Hint(level, words())
+
+
+class Standing:
+    """Where an attempt stands: what is possible, and the best next step."""
+
+    def __init__(self, prepared: Prepared, judge: Judge) -> None:
+        self.prepared, self.judge = prepared, judge
+        self.explainer = Explainer(prepared, list(judge.asked))
+        self.policy = judge.policy
+        self.places = place_bits(judge.policy, judge.situation)
+        self.choice: Choice = self.policy.best(judge.possible, *self.places)
+
+    def nudge(self) -> str:
+        """Say how much is left, and what kind of step would pay."""
+        units = self.explainer.units(self.judge.possible)
+        count = self.judge.possible.bit_count()
+        left = f"{count} suspect{'s' if count > 1 else ''} left, in {len(units)} repair units."
+        if len(units) == 1:
+            left = "All that is left lies in one repair unit."
+        if self.choice.kind != "test" or self.choice.index is None:
+            return f"{left} Another test would cost more than it can save."
+        test = self.prepared.space.choices[self.choice.index]
+        how = "your senses" if test.action.verb in SENSES else "an instrument"
+        away = [place for place in test.places if place not in self.judge.situation.here]
+        where = "somewhere else" if away else "without going anywhere"
+        return f"{left} Something pays now that {how} can do {where}."
+
+    def possible(self) -> str:
+        """Say which units are still possible, the likeliest first."""
+        whole, possible = self.explainer.weight(self.judge.possible), self.judge.possible
+        shares = [
+            (self.explainer.weight(possible & self.explainer.unit_bits(unit)) / whole, unit)
+            for unit in self.explainer.units(possible)
+        ]
+        named = [f"{unit} {share:.0%}" for share, unit in sorted(shares, key=_first_likeliest)]
+        return f"Still possible: {listed(named, 'and', most=30)}."
+
+    def split(self) -> str:
+        """Say what the best next step would tell apart, and by what way of current."""
+        if self.choice.kind != "test" or self.choice.index is None:
+            unit = self._unit()
+            share = self.explainer.weight(self.judge.possible & self.explainer.unit_bits(unit))
+            chance = share / self.explainer.weight(self.judge.possible)
+            return f"Nothing need be told apart any more: one unit has {chance:.0%}."
+        labels = self.policy.problem.tests[self.choice.index].outcomes
+        groups: dict[str, int] = {}
+        for k, label in enumerate(labels):
+            if self.judge.possible >> k & 1:
+                groups[label] = groups.get(label, 0) | 1 << k
+        parts = [listed(self.explainer.units(group), "or", most=4) for group in groups.values()]
+        apart = " from ".join(f"[{part}]" for part in parts)
+        return f"Look for what tells {apart}. {self._way()}".rstrip()
+
+    def answer(self) -> str:
+        """Say the best next step, or the repair."""
+        if self.choice.kind != "test" or self.choice.index is None:
+            return f"Repair {self._unit()}."
+        index = self.choice.index
+        told = self.explainer.outcomes_words(self.policy, self.judge.possible, index)
+        name = self.prepared.space.choices[index].name
+        return f"The best next step: {name}. It can show {listed(told, 'and')}."
+
+    def _unit(self) -> str:
+        return self.choice.name or self.explainer.units(self.judge.possible)[0]
+
+    def _way(self) -> str:
+        """Return the way of the current that the best next step looks at; empty if none."""
+        choice = self.prepared.space.choices[self.choice.index or 0]
+        ours, theirs = (
+            self._ready(fleet, choice.prepare)
+            for fleet in (self.prepared.lineup.fleet, self.prepared.healthy)
+        )
+        return Reading(
+            self.prepared, Moment(ours[0], ours[1], theirs[1]), choice.action
+        ).way_words()
+
+    def _ready(self, fleet: Fleet, actions: Sequence[Action]) -> tuple[Situation, Memory]:
+        situation, memory, _seen = play(fleet, *confirmed(self.prepared.lineup, fleet), actions)
+        return situation, memory
+
+
+def _first_likeliest(item: tuple[float, str]) -> tuple[float, str]:
+    return -item[0], item[1]

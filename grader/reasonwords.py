@@ -1,0 +1,244 @@
+"""Reasons in words: suspects as a mechanic would list them, and a sentence for every reason.
+
+The sentences say by what way the current comes and where it is stopped; they are put together
+from `grader.because`, and no case brings any text of its own to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from grader.because import Because
+from grader.currentpath import FLOWS
+
+MOST = 6  # names in a list before "or one of the N others"
+
+
+def listed(names: Sequence[str], last: str = "or", most: int = MOST) -> str:
+    """Return names as a list in a sentence: ``a, b or c``; a long one is cut and counted."""
+    shown = list(names)
+    if len(shown) > most + 1:
+        rest = len(shown) - most
+        return f"{', '.join(shown[:most])} {last} {rest} more"
+    if len(shown) < 2:  # noqa: PLR2004 -- one needs no list
+        return "".join(shown)
+    return f"{', '.join(shown[:-1])} {last} {shown[-1]}"
+
+
+def bare_name(suspect: str) -> str:
+    """Return a suspect's name without signs and severities: ``C41.1 high resistance``."""
+    faults = (fault.partition(":")[0].replace("=", " ", 1) for fault in suspect.split(" + "))
+    return " and ".join(faults)
+
+
+def suspects_words(suspects: Sequence[str]) -> str:
+    """Return what ``with ...`` goes on with: alike ways of failing together, each point once."""
+    by_way: dict[str, list[str]] = {}
+    for name in dict.fromkeys(bare_name(suspect) for suspect in suspects):
+        point, way = _point_and_way(name)
+        by_way.setdefault(way, []).append(point)
+    count = sum(len(points) for points in by_way.values())
+    if count > MOST + 1:
+        by_way = _first_of(by_way, MOST)
+    pieces = [_piece(way, points) for way, points in by_way.items()]
+    more = f", or with one of {count - MOST} others," if count > MOST + 1 else ""
+    return ", or with ".join(pieces) + more
+
+
+def _first_of(by_way: Mapping[str, Sequence[str]], most: int) -> dict[str, list[str]]:
+    """Return the first points of a few ways, at least one of each as far as that goes."""
+    kept: dict[str, list[str]] = {}
+    deepest = max(len(points) for points in by_way.values())
+    turns = [(way, pts[n]) for n in range(deepest) for way, pts in by_way.items() if n < len(pts)]
+    for way, point in turns[:most]:
+        kept.setdefault(way, []).append(point)
+    return kept
+
+
+def _point_and_way(name: str) -> tuple[str, str]:
+    first, _, rest = name.partition(" ")
+    if first in ("wire", "strap"):
+        number, _, way = rest.partition(" ")
+        return f"{first} {number}", way
+    return first, rest
+
+
+def _piece(way: str, points: Sequence[str]) -> str:
+    if way == "high resistance":
+        return f"a high resistance in {listed(points)}"
+    return f"{listed(points)} {way}"
+
+
+def range_words(numbers: Sequence[float], unit: str) -> str:
+    """Return a few numbers as one span, two figures each; empty for none."""
+    finite = sorted(number for number in numbers if abs(number) < 1e12)  # noqa: PLR2004 -- no OL
+    if not finite:
+        return ""
+    low, high = (_figure(number) for number in (finite[0], finite[-1]))
+    span = f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+    return span.replace("k ", "k")
+
+
+def _figure(number: float) -> str:
+    size = abs(number)
+    if size >= 1e4:  # noqa: PLR2004 -- only an ohmmeter shows so much
+        return f"{number / 1e3:.0f} k"
+    return f"{number:.0f}" if size >= 100 else f"{number:.1f}".replace("-0.0", "0.0")  # noqa: PLR2004
+
+
+#: Kind of reason, current or not -> the sentence; {with} names the suspects, {at} the point or
+#: thing looked at, {would} what it would have shown.
+SENTENCES: Mapping[tuple[str, bool], str] = {
+    ("before", False): (
+        "With {with} there is no way for current to {at}{via}. It would have shown {would}."
+    ),
+    ("before", True): (
+        "With {with} current still gets through, but loses voltage on its way to {at}{via}. "
+        "It would have shown {would}."
+    ),
+    ("behind", False): (
+        "With {with} there is no way for current on from {at} to ground{via}. None flows, so "
+        "none of the voltage is lost on the way to {at}. It would have shown {would}."
+    ),
+    ("behind", True): (
+        "With {with} the current is held back behind {at}{via}, and the voltage stays up before "
+        "it. It would have shown {would}."
+    ),
+    ("beyond", True): (
+        "With {with} the current has a poor way back to the battery, and everything on the body "
+        "gets less. It would have shown {would}."
+    ),
+    ("beyond", False): (
+        "With {with} there is no way for current back to the battery{via}. It would have shown "
+        "{would}."
+    ),
+    ("between", False): (
+        "With {with} the way is broken between the two leads{via}: supply on one side, ground on "
+        "the other. It would have shown {would}."
+    ),
+    ("between", True): (
+        "With {with} {amps} have to get through there, and the voltage is lost between the two "
+        "leads{via}. It would have shown {would}."
+    ),
+    ("outside", False): (
+        "With {with} there is no way for current{via}. Where none flows nothing is lost, so it "
+        "would have shown {would} between the two leads."
+    ),
+    ("outside", True): (
+        "With {with} the voltage is lost elsewhere, not between the two leads. It would have "
+        "shown {would}."
+    ),
+    ("flow", False): (
+        "With {with} there is no way for current through {at}{via}. It would have shown {would}."
+    ),
+    ("flow", True): (
+        "With {with} only {amps} get through{via}, {sound} on a sound vehicle. It would have "
+        "shown {would}."
+    ),
+    ("heat", True): (
+        "With {with} {amps} have to get through a poor contact in {at}, and heat it. It would have "
+        "shown {would}."
+    ),
+    ("heat", False): (
+        "With {with} there is no way for current through {at}{via}, so nothing heats it. It would "
+        "have shown {would}."
+    ),
+    ("stray", True): (
+        "With {with} current finds a way through {at} that it should not have: {amps} run there, "
+        "{sound} on a sound vehicle. It would have shown {would}."
+    ),
+    ("open", False): (
+        "With {with} the meter's own current has no way from lead to lead{via}. It would have "
+        "shown {would}."
+    ),
+    ("live", True): (
+        "With {with} the vehicle's own current runs there, and an ohmmeter cannot be believed. It "
+        "would have shown {would}."
+    ),
+    ("unfed", False): (
+        "With {with} there is no way for current to {at} as the vehicle stood, no more than on a "
+        "sound one. It would have shown {would}."
+    ),
+    ("seen", False): "With {with} eyes and hands would have found: {would}.",
+    ("plain", False): "With {with} it would have shown {would}.",
+}
+FED = "With {with} current gets to {at} by way of {way}. It would have shown {would}."
+OWN = "With {with} the meter's own current has a way, by {way}. It would have shown {would}."
+SAME = (
+    "With {with} nothing is in the way to {at}. It would have shown {would}, as a sound vehicle "
+    "does."
+)
+SAME_FLOW = (
+    "With {with} nothing is in the way of the current through {at}: {amps} flow. It would have "
+    "shown {would}."
+)
+
+
+def sentence(
+    because: Because,
+    suspects: Sequence[str],
+    would: str,
+    at: str,
+    sound: float,
+    *,
+    own: bool,
+    current: bool,
+) -> str:
+    """Return why these suspects would have shown something, in a sentence or two.
+
+    Parameters
+    ----------
+    because : Because
+    suspects : sequence of str
+        Names of suspects that share the reason.
+    would : str
+        What each of them would have shown.
+    at : str
+        The point or thing looked at.
+    sound : float
+        The current on the sound vehicle, A.
+    own : bool
+        Whether the instrument sends a current of its own.
+    current : bool
+        Whether a current is looked at, and not points.
+    """
+    pattern = SENTENCES.get((because.kind, because.flows)) or SENTENCES.get((because.kind, False))
+    if because.kind in ("fed", "same"):
+        pattern = _way_pattern(because, own=own, current=current)
+    values = {
+        "with": suspects_words(suspects),
+        "at": at,
+        "would": would,
+        "via": f" ({because.via})" if because.via else "",
+        "amps": amps_words(because.amps),
+        "sound": amps_words(sound),
+        "way": way_words(because.way),
+    }
+    return (pattern or SENTENCES["plain", False]).format(**values)
+
+
+def _way_pattern(because: Because, *, own: bool, current: bool) -> str:
+    if own:
+        return OWN
+    if because.kind == "same":
+        return SAME_FLOW if current else SAME
+    return FED
+
+
+def way_words(owners: Sequence[str]) -> str:
+    """Return the parts on a way as a list, heavy cables between rails left out."""
+    named = [_rail(name) for name in owners if not name.startswith("strap ")]
+    return listed(named, "and", most=20)
+
+
+def _rail(name: str) -> str:
+    return f"link {name.removeprefix('link')}" if name.startswith("link") else name
+
+
+def amps_words(amps: float) -> str:
+    """Return a current as ``13 A`` or ``140 mA``, and what lights nothing as ``none``."""
+    if amps < FLOWS:
+        return "none"
+    if amps < 1.0:
+        return f"{amps * 1e3:.0f} mA"
+    return f"{amps:.0f} A" if amps >= 10.0 else f"{amps:.1f} A"  # noqa: PLR2004 -- two figures

@@ -1,0 +1,156 @@
+"""The diagnostic server of a control unit with rules (`sim.modules`).
+
+Service 01 shows what an input measures by its table, substituted or not; where the voltage leaves
+the table the value stays at its end, as a converter's does. The maker's own data show for each
+input the voltage at its pin (2200 and on), and the value that the unit goes on with, which may be a
+substitute (2100 and on); 2001 is its supply. Outputs (3001 and on) can be held: what is held is
+imposed on the contact of that pin. A code of an input is set as soon as the rules find the input
+implausible, which has its own delay, and confirmed in the first cycle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from sim.circuit import Circuit, Part
+from sim.diagnosis.codes import Code
+from sim.diagnosis.memory import Memory, Monitor
+from sim.diagnosis.onbus import AWAKE, SUPPLY_DATA, SUPPLY_VALUE, place_ids
+from sim.diagnosis.parameters import (
+    CELSIUS,
+    KILOPASCAL,
+    MILLIVOLT,
+    PARAMETERS,
+    PERCENT,
+    REVOLUTIONS,
+)
+from sim.diagnosis.sampling import Moment, Sample
+from sim.diagnosis.scaling import Scaling
+from sim.diagnosis.unit import Datum, Hold, Output, UnitState
+from sim.modules.behaviour import Behaviour, Measured
+from sim.modules.behaviour import Output as Switching
+from sim.modules.wiring import Modules, Wired
+
+KIND = "control unit"
+USED_DATA, VOLTS_DATA, OUTPUT_DATA = 0x2100, 0x2200, 0x3001
+LOW, HIGH = 0x16, 0x17  # failure types: below and above the limit
+COUNT = Scaling(2, 0.01, -100.0, "", 1.0, 2)
+SCALINGS: Mapping[str, Scaling] = {
+    "temperature": CELSIUS,
+    "pressure": KILOPASCAL,
+    "fraction": PERCENT,
+    "rotation": REVOLUTIONS,
+    "voltage": MILLIVOLT,
+}
+
+
+def measured(behaviour: Behaviour) -> tuple[Measured, ...]:
+    """Return the inputs of a unit that are measured."""
+    return tuple(one for one in behaviour.inputs if isinstance(one, Measured))
+
+
+def input_codes(one: Measured) -> tuple[tuple[Code, bool], ...]:
+    """Return the codes of an input, each with whether it is that for too low."""
+    codes = ((one.low_code, LOW, True), (one.high_code, HIGH, False))
+    return tuple((Code(text, kind), low) for text, kind, low in codes if text)
+
+
+def scaling_of(one: Measured) -> Scaling:
+    """Return how a scan tool shows the value of an input."""
+    if one.parameter is not None:
+        return PARAMETERS[one.parameter].scaling
+    return SCALINGS.get(one.kind, COUNT)
+
+
+def unit_of(circuit: Circuit, part: Part, place: int) -> UnitState:
+    """Return the control unit that a part is, fresh from the works."""
+    behaviour = circuit.modules[part.name]
+    inputs = measured(behaviour)
+    monitors = {
+        code: Monitor(code, needs=frozenset({AWAKE}), lamp=True)
+        for one in inputs
+        for code, _low in input_codes(one)
+    }
+    generic = any(one.parameter is not None for one in inputs)
+    ids = [one.parameter for one in inputs if one.parameter is not None]
+    request, answer, address = place_ids(place)
+    return UnitState(
+        part.name,
+        request,
+        answer,
+        address,
+        Memory.fresh(tuple(monitors.values())),
+        generic=generic,
+        values=dict.fromkeys([*ids, SUPPLY_VALUE], 0.0) if generic else {},
+        data=(Datum(SUPPLY_DATA, "supply voltage at the unit", MILLIVOLT, 0.0), *_data(inputs)),
+        outputs=tuple(
+            Output(OUTPUT_DATA + n, one.follows, PERCENT) for n, one in enumerate(behaviour.outputs)
+        ),
+    )
+
+
+def _data(inputs: tuple[Measured, ...]) -> list[Datum]:
+    found = []
+    for n, one in enumerate(inputs):
+        found.append(Datum(USED_DATA + n, f"{one.name}, used", scaling_of(one), 0.0))
+        found.append(Datum(VOLTS_DATA + n, f"{one.name}, signal", MILLIVOLT, 0.0))
+    return found
+
+
+def sample_of(moment: Moment, part: Part) -> Sample:
+    """Return what a unit takes in at one moment."""
+    told, lane = moment.told.get(part.name), moment.lane
+    if told is None or not told.awake[lane]:
+        return Sample(awake=False)
+    behaviour, supply = moment.circuit.modules[part.name], float(told.supply[lane])
+    inputs = [(one, told.inputs[one.name]) for one in measured(behaviour)]
+    data = {SUPPLY_DATA: supply}
+    failing: dict[Code, bool] = {}
+    for place, (one, found) in enumerate(inputs):
+        data[USED_DATA + place] = float(found.used[lane])
+        data[VOLTS_DATA + place] = float(told.volts[one.pin][lane])
+        for code, low in input_codes(one):
+            out = bool(found.implausible[lane]) and bool(found.too_low[lane]) == low
+            failing[code] = failing.get(code, False) or out
+    values = {
+        one.parameter: float(found.actual[lane])
+        for one, found in inputs
+        if one.parameter is not None
+    }
+    return Sample(
+        awake=True,
+        values={**values, SUPPLY_VALUE: supply} if values else {},
+        data=data,
+        outputs={
+            OUTPUT_DATA + n: _turned(float(told.outputs[one.pin][lane]), one)
+            for n, one in enumerate(behaviour.outputs)
+        },
+        failing=failing,
+        holding=frozenset({AWAKE}),
+    )
+
+
+def _turned(share: float, output: Switching) -> float:
+    """Return what a decision wants where its contact is closed for a share, or the other way."""
+    return 1.0 - share if output.inverted else share
+
+
+def _column(unit: Wired, pin: str) -> int:
+    """Return the column of a pin's contact among those of all modules."""
+    place = next(n for n, one in enumerate(unit.driven) if one.pin == pin)
+    return int(unit.columns[place])
+
+
+def held_shares(units: Iterable[UnitState], modules: Modules, circuit: Circuit) -> dict[int, float]:
+    """Return the shares that a tester imposes, by column; what nobody holds is left out."""
+    by_name = {unit.name: unit for unit in units}
+    found = {}
+    for wired in modules.units:
+        name = wired.behaviour.module
+        if circuit.parts[name].kind != KIND or name not in by_name:
+            continue
+        for n, output in enumerate(by_name[name].outputs):
+            if output.hold is not Hold.UNIT:
+                switching = wired.behaviour.outputs[n]
+                found[_column(wired, switching.pin)] = _turned(output.demand, switching)
+    return found

@@ -1,0 +1,264 @@
+"""Scan tool: codes, live data, freeze frame, clearing, outputs and routines, over real frames.
+
+::
+
+    {"scan": "codes"}                                   of all units
+    {"scan": "codes", "unit": "A2"}                     of one; so with the others but output ...
+    {"scan": "live data", "unit": "A1"}                 service 01: as measured, never substituted
+    {"scan": "maker data", "unit": "A1"}                service 22; it may show a substitute
+    {"scan": "freeze frame", "unit": "A1"}
+    {"scan": "clear"}                                   all codes of all units, or of one
+    {"scan": "hold", "unit": "A1", "what": "cooling fan", "at": "50"}    in the unit of the screen
+    {"scan": "release", "unit": "A1", "what": "cooling fan"}
+    {"scan": "routine", "unit": "A1", "what": "fan stages"}
+    {"scan": "graph", "unit": "A1", "what": "coolant temperature", "over": "2 min"}
+
+Live data, maker data and graph take ``"while": {"key": "crank"}``: what controls are operated
+meanwhile, and put back. A graph is a line of live or maker data at `POINTS` moments, evenly apart,
+the last one at its end; its time is labour.
+
+On a vehicle with a diagnostic socket the tool is a transceiver at that socket, solved with the
+circuit: a unit answers if it hears the tool and the tool hears it, gateways passing on both ways
+(`sim.bus.standing`). Where there is no socket it is wired to the unit alone, which answers if it
+has power and ground and does not sleep. A unit that does not answer is named, and no more: the tool
+cannot know whether power, ground or bus is missing. Requests and answers are those of SAE J1979 and
+ISO 14229-1, frame by frame; numbers have the standard's resolution.
+
+Labour, common practice, no source: a minute to plug in and find one's way through the menus.
+
+Cautions: what is held may start moving; clearing codes wipes freeze frames that nobody has read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from sim import care
+from sim.care import Caution
+from sim.diagnosis.bus import DiagnosticBus
+from sim.diagnosis.unit import Output, Routine, UnitState
+from sim.diagnosis.vehicle import control_units, parts_with_unit
+from sim.doing import Doing
+from sim.errors import ActionError, DiagnosisError
+from sim.instruments import dialogue, form, scenes
+from sim.instruments.form import Fields, Form, Written
+from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.presence import at_socket, present, sockets
+from sim.quantity import parse
+from sim.reach import HANDLING
+from sim.view import View
+
+Task = Callable[[DiagnosticBus, str], tuple[str, ...]]
+READING: dict[str, Task] = {
+    "codes": dialogue.codes,
+    "live data": dialogue.live,
+    "maker data": dialogue.own_data,
+    "freeze frame": dialogue.frozen,
+    "clear": dialogue.clear,
+}
+OF_ALL = ("codes", "clear")
+ACTING = ("hold", "release", "routine")
+GRAPH = "graph"
+TASKS = (*READING, *ACTING, GRAPH)
+WHILE = ("live data", "maker data", GRAPH)  # what can be read while controls are operated
+POINTS = 10  # of a graph; ours
+LONGEST_GRAPH = 3600.0  # s
+NOBODY = "no control unit answers"
+LONGEST_NUMBER = 12  # characters of a value to hold
+
+
+NEEDS: dict[str, tuple[str, ...]] = {
+    "codes": (),
+    "clear": (),
+    "hold": ("unit", "what", "at"),
+    "release": ("unit", "what"),
+    "routine": ("unit", "what"),
+    GRAPH: ("unit", "what", "over"),
+}
+OPTIONS = ("unit", "what", "at", "over")
+
+
+def _read_form(verb: str, data: Written) -> Fields:
+    task = form.one_of(verb, data, TASKS, "a scan tool can do")
+    needed = NEEDS.get(task, ("unit",))
+    for key in (*OPTIONS, "while"):
+        allowed = key in (*needed, "unit") or (key == "while" and task in WHILE)
+        if key in data and not allowed:
+            raise ActionError(f"scan {task}: {key!r} does not belong here")
+    given = tuple((k, form.text(data, k)) for k in OPTIONS if k in needed or k in data)
+    if "at" in needed:
+        _number(dict(given)["at"])
+    if "over" in needed and not 0.0 < parse(dict(given)["over"], "time") <= LONGEST_GRAPH:
+        raise ActionError(f"scan graph: over {data['over']!r}, allowed above 0 and up to 1 h")
+    return {"target": task, "options": given, **form.meanwhile(data)}
+
+
+def _number(text: str) -> float:
+    """Return the value to hold an output at, in the unit of the screen."""
+    try:
+        if len(text) <= LONGEST_NUMBER:
+            return float(text)
+    except ValueError:
+        pass
+    raise ActionError(f"scan hold: at must be a number, got {text!r}")
+
+
+def _write_form(doing: Doing) -> dict[str, Any]:
+    during = {"while": dict(doing.settings)} if doing.settings else {}
+    return {doing.verb: doing.target, **dict(doing.options), **during}
+
+
+def _check(scene: Scene) -> None:
+    scenes.check_settings(scene)
+    units = [part.name for part in parts_with_unit(scene.circuit)]
+    name = scene.doing.option("unit")
+    if name and name not in units:
+        raise scenes.unknown("control unit", name, units)
+    what = scene.doing.option("what")
+    if what and scene.doing.target != GRAPH:
+        unit = control_units(scene.circuit)[units.index(name)]
+        try:
+            found = dialogue.called(unit, what)
+        except DiagnosisError as error:
+            raise ActionError(str(error)) from error
+        if isinstance(found, Routine) != (scene.doing.target == "routine"):
+            raise ActionError(f"scan {scene.doing.target}: {what!r} is none that it could do")
+
+
+def _labour(scene: Scene) -> Labour:
+    places = [scene.circuit.parts[name].at for name in sockets(scene.circuit)]
+    return Labour(tuple(places[:1]), HANDLING["scan"] + _over(scene.doing) / 60.0)
+
+
+def _over(doing: Doing) -> float:
+    """Return the s that a graph takes, 0 for what is no graph."""
+    return parse(doing.option("over"), "time") if doing.option("over") else 0.0
+
+
+def _read(view: View) -> Shown:
+    """Ask every variant's units; those that stand the same are asked once."""
+    if not parts_with_unit(view.circuit):
+        return Shown(words=(NOBODY,) * view.count)
+    view.pass_before_reading(view.seconds - _over(view.doing))
+    resting = dict(view.situation.controls)
+    if view.doing.settings:
+        view.hold_controls({**resting, **dict(view.doing.settings)})
+    words = _graph(view) if view.doing.target == GRAPH else _told(view)
+    if view.doing.settings:
+        view.hold_controls(resting)
+    return Shown(words=words)
+
+
+def _told(view: View) -> tuple[str, ...]:
+    """Return what the screen says of every variant; units that stand the same are asked once."""
+    known: dict[str, tuple[str, tuple[UnitState, ...]]] = {}
+    words, after = [], []
+    for ready in present(view, at_socket(view.circuit)):
+        key = repr(ready)
+        if key not in known:
+            known[key] = _asked(view, ready)
+        words.append(known[key][0])
+        after.append(known[key][1])
+    view.memory = view.commanded(replace(view.memory, units=tuple(after)))
+    return tuple(words)
+
+
+def _graph(view: View) -> tuple[str, ...]:
+    """Return one line of data at `POINTS` moments, for every variant."""
+    rows = []
+    for left in range(POINTS, 0, -1):
+        view.pass_before_reading(view.seconds / left)
+        rows.append(_told(view))
+    return tuple(_joined(told) for told in zip(*rows, strict=True))
+
+
+def _joined(told: Sequence[str]) -> str:
+    """Return what the screen has said of one unit, time after time, in one line."""
+    unit = told[0].partition(": ")[0]
+    return f"{unit}: {', '.join(one.partition(': ')[2] for one in told)}"
+
+
+def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitState, ...]]:
+    """Return what the screen says to one variant's units, and the units afterwards."""
+    doing, names = view.doing, [part.name for part in parts_with_unit(view.circuit)]
+    wanted = doing.option("unit")
+    lines = []
+    with DiagnosticBus(units, view.situation.clock) as bus:
+        for name, unit in zip(names, units, strict=True):
+            if wanted in ("", name):
+                lines.append(f"{unit.name}: {'; '.join(_done(bus, doing, unit))}")
+        after = {unit.name: unit for unit in bus.units}
+    return " | ".join(lines), tuple(after[unit.name] for unit in units)
+
+
+def _done(bus: DiagnosticBus, doing: Doing, unit: UnitState) -> tuple[str, ...]:
+    """Do a task on one unit; return what the screen says."""
+    try:
+        if doing.target == GRAPH:
+            return _line(bus, unit.name, doing.option("what"))
+        if doing.target in READING:
+            return READING[doing.target](bus, unit.name)
+        found = dialogue.called(unit, doing.option("what"))
+        if isinstance(found, Routine):
+            return dialogue.start(bus, unit.name, found)
+        return _output(bus, doing, unit, found)
+    except dialogue.SilentError as silent:
+        said = str(silent).removeprefix(f"{unit.name}: ")
+        return (said.removesuffix(f" from {unit.name}"),)
+
+
+def _output(bus: DiagnosticBus, doing: Doing, unit: UnitState, output: Output) -> tuple[str, ...]:
+    if doing.target == "release":
+        return dialogue.release(bus, unit.name, output)
+    value = _number(doing.option("at")) * output.scaling.si
+    return dialogue.hold(bus, unit.name, output, value)
+
+
+def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
+    """Return the line of live or maker data of a name, without the name."""
+    for read in (dialogue.live, dialogue.own_data):
+        try:
+            lines = read(bus, name)
+        except dialogue.RefusedError:
+            continue
+        found = [line.removeprefix(what).strip() for line in lines if line.startswith(f"{what} ")]
+        if found:
+            return (found[0],)
+    return (f"no {what}",)
+
+
+def _says(doing: Doing) -> str:
+    unit = doing.option("unit") or "all units"
+    what = {
+        "hold": f"{doing.option('what')} held at {doing.option('at')}",
+        "release": f"{doing.option('what')} released",
+        "routine": f"{doing.option('what')} started",
+        GRAPH: f"graph of {doing.option('what')} over {doing.option('over')}",
+    }.get(doing.target, doing.target)
+    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    done = f"scan tool, {unit}: {what}"
+    return f"{done}, while {while_set}" if while_set else done
+
+
+def _cautions(scene: Scene) -> tuple[Caution, ...]:
+    if scene.doing.target in ("hold", "routine"):
+        return (Caution(care.COMMANDED),)
+    return (Caution(care.CLEARING),) if scene.doing.target == "clear" else ()
+
+
+INSTRUMENT = Instrument(
+    "scan tool",
+    {
+        "scan": Verb(
+            Form(_read_form, _write_form, (*OPTIONS, "while")),
+            _says,
+            _labour,
+            _check,
+            read=_read,
+            cautions=_cautions,
+            disturbs=False,
+        )
+    },
+)
