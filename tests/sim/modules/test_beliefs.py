@@ -8,7 +8,7 @@ import pytest
 
 from sim.checks import check_circuit_file
 from sim.circuitfile import read_circuit, read_through
-from sim.errors import CircuitFileError
+from sim.errors import CircuitFileError, RulesError
 from sim.solver.steady import Solver
 from tests.sim.modules.stand import HERE, Stand
 
@@ -151,3 +151,37 @@ def test_mistakes_are_named_with_their_line(old, new, says, tmp_path):
     written = FAN.splitlines()[named - 1]
     near = FAN[:at].count("\n") + 1
     assert named == near or "A3:" in written or abs(named - near) <= 1
+
+
+def written(text, tmp_path):
+    path = tmp_path / "fan.circuit.yaml"
+    path.write_text(text, encoding="utf-8")
+    whole = read_circuit(path)
+    return Stand.of(whole, Solver.of(whole))
+
+
+def test_rules_that_chase_each_other_are_named_on_the_bench_too(tmp_path):
+    """Only while the ignition is on; the bench stays as it was."""
+    text = CHASING.replace("bell: {on: horn is off}", "bell: {on: ignition is on and horn is off}")
+    stand = written(text, tmp_path)
+    before = stand.bench.situation
+    with pytest.raises(RulesError, match="A3: bell, A3: horn chase each other") as caught:
+        stand.set(ignition="on")
+    assert caught.value.cycle == "A3: bell, A3: horn"
+    assert stand.bench.situation == before
+
+
+def test_rules_that_are_due_without_end_are_named_and_short_waits_are_not_refused(tmp_path):
+    """A flasher of 2 Hz: 200 things are due within 50 s."""
+    blink = (
+        "      blink: {on: ignition is on and blink is off, off: blink is on or ignition is off, "
+        "on after: 0.25 s, off after: 0.25 s}\n"
+    )
+    text = FAN.replace("    levels:\n", f"{blink}    levels:\n", 1)
+    stand = written(text, tmp_path)
+    stand.set(ignition="on")
+    stand.wait("20 s")
+    with pytest.raises(RulesError, match="more than 200 things were due") as caught:
+        stand.wait("2 min")
+    assert caught.value.cycle == "A3: blink"
+    stand.wait("20 s")
