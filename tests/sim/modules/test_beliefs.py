@@ -185,3 +185,31 @@ def test_rules_that_are_due_without_end_are_named_and_short_waits_are_not_refuse
         stand.wait("2 min")
     assert caught.value.cycle == "A3: blink"
     stand.wait("20 s")
+
+
+def test_every_mistake_in_a_module_is_named_with_its_line(tmp_path):
+    """And nothing that only hangs on one of them."""
+    swaps = (
+        ('pin: "4"', 'pin: "44"', "inputs: coolant: no pin '44'"),
+        ("low: 0.3 V", "low: 0.3 A", "inputs: coolant: low: "),
+        ("low code: P0117", "low code: X0117", "'X0117' is no trouble code"),
+        ("on above: 8 V, off below: 5 V", "on above: 8 V", "inputs: ignition: expected a table"),
+        ("coolant >= 97 degC", "coolant >= 97 V", "decisions: fan wanted: on"),
+        ("off after: 30 s", "off after: 30 m", "decisions: fan wanted: off after"),
+        ("120 degC: 100 %}", "120 degC: 200 %}", "levels: gauge: a level goes from"),
+        ('"9": fan wanted', '"4": fan wanted', "outputs: 4: pin 4 is 'input'"),
+        ('"10": gauge', '"10": gauges', "outputs: 10: no decision or level 'gauges'"),
+        ("asleep after: 10 min", "asleep after: soon", "sleep: asleep after"),
+    )
+    text = FAN
+    for old, new, _says in swaps:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    path = tmp_path / "fan.circuit.yaml"
+    path.write_text(text, encoding="utf-8")
+    texts = [str(one) for one in read_through(path).mistakes]
+    assert len(texts) == len(swaps), "\n".join(texts)
+    for _old, new, says in swaps:
+        assert sum(says in one for one in texts) == 1, says
+        named = int(next(one for one in texts if says in one).split(":")[1])
+        assert abs(named - text[: text.index(new)].count("\n") - 1) <= 4, says
