@@ -107,8 +107,10 @@ class View:
     def _turned_on(self) -> bool:
         """Tell whether the key has just been turned on."""
         circuit = self.circuit
+        if not self.fitted.units:
+            return False
         before = care.key_is_on(circuit, self.start)
-        return bool(self.fitted.units) and not before and care.key_is_on(circuit, self.standing)
+        return not before and care.key_is_on(circuit, self.standing)
 
     def _settle(self) -> None:
         """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
