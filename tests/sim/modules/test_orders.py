@@ -5,13 +5,9 @@ what a healthy part then does, are properties of the circuit file's parts, not o
 levels of the bus are those of ISO 17987-4.
 """
 
-from dataclasses import replace
-
-import numpy as np
 import pytest
 
 from sim.circuitfile import read_circuit
-from sim.modules.told import impose, release
 from sim.solver.steady import Solver
 from tests.sim.modules.stand import HERE, Stand, circuit
 
@@ -180,18 +176,3 @@ def test_without_a_lamp_test_it_tries_once_the_lamp_is_wanted_again(tmp_path):
         stand.set(**change)
         seen.append(overloaded(stand))
     assert seen == [False, True, False, True]
-
-
-def test_a_tester_imposes_an_output_until_it_lets_go():
-    stand = Stand("blower")
-    modules, bench = stand.bench.fleet.modules, stand.bench
-    bench.memory = _with(bench.memory, impose(modules, bench.memory.modules, "A3", "run", 1.0))
-    assert stand.sees("the first runs")
-    assert stand.sees("the second runs")
-    bench.memory = _with(bench.memory, release(modules, bench.memory.modules, "A3", "run"))
-    assert not stand.sees("the first runs")
-    assert np.isnan(bench.memory.modules.imposed).all()
-
-
-def _with(memory, held):
-    return replace(memory, modules=held)
