@@ -60,10 +60,14 @@ class Bench:
         ActionError
             It cannot be done as the bench stands; nothing has changed.
         SolveError
-            The vehicle has no steady state after it; nothing has changed.
+            The vehicle has no steady state after it; nothing has changed. It is a `RulesError`
+            where rules of its control modules never rest.
         """
         seen = self.try_out(action)
         if len(seen.outcome.unsolved):
+            restless = seen.outcome.restless
+            if restless and restless[0]:
+                raise restless[0]
             message = f"{self.circuit.name}: no steady state after {action.to_json()}"
             raise SolveError(message)
         self.situation, self.memory = seen.situation, seen.memory

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from sim.circuit import Part
 from sim.circuitpad import Pad, wire_pins
-from sim.errors import QuantityError
 from sim.mistakes import perhaps
 from sim.modules.behaviour import Behaviour, Received
-from sim.modules.entries import read_behaviour
+from sim.modules.entries import read_rules
 from sim.modules.pins import BUS, OUTPUTS
 from sim.parts import FAMILIES
 from sim.parts.controlunit import FAMILY, pins_of
@@ -33,14 +34,12 @@ def read_modules(pad: Pad, parts: dict[str, Part]) -> dict[str, Behaviour]:
             continue
         if name in pad.vague:
             continue
-        try:
-            behaviour = read_behaviour(name, entry, wire_pins(parts[name]))
-            _check_pins(parts[name], behaviour)
-            _check_bus(parts, behaviour)
-        except QuantityError as error:
-            pad.note(_where(pad, where, str(error)), f"{name}: {error}")
-            continue
-        found[name] = behaviour
+        behaviour, wrong = read_rules(name, entry, wire_pins(parts[name]))
+        texts = [*wrong, *_wrong_pins(parts[name], behaviour), *_wrong_bus(parts, behaviour)]
+        for text in texts:
+            pad.note(_where(pad, where, text), f"{name}: {text}")
+        if not texts:
+            found[name] = behaviour
     _check_senders(pad, parts, found)
     return found
 
@@ -65,29 +64,27 @@ def _check_senders(pad: Pad, parts: dict[str, Part], modules: dict[str, Behaviou
                 pad.note(where, text)
 
 
-def _check_pins(part: Part, behaviour: Behaviour) -> None:
-    """Refuse outputs on pins that switch nothing, levels on pins that are not pulsed."""
+def _wrong_pins(part: Part, behaviour: Behaviour) -> Iterator[str]:
+    """Complain of outputs on pins that switch nothing, levels on pins that are not pulsed."""
     pins, levels = pins_of(part), {level.name for level in behaviour.levels}
     for pin, role in ((behaviour.supply, "supply"), (behaviour.ground, "ground")):
-        if pins[pin].role != role:
-            raise QuantityError(f"power: pin {pin} is {pins[pin].role!r}, not the {role}")
+        if pin in pins and pins[pin].role != role:
+            yield f"power: pin {pin} is {pins[pin].role!r}, not the {role}"
     for output in behaviour.outputs:
-        words, where = pins[output.pin], f"outputs: {output.pin}"
+        words, where = pins.get(output.pin), f"outputs: {output.pin}"
+        if words is None:
+            continue
         if words.role not in (*OUTPUTS, BUS):
-            raise QuantityError(f"{where}: pin {output.pin} is {words.role!r}, it switches nothing")
-        if output.follows in levels and not words.frequency:
-            raise QuantityError(
-                f"{where}: a level needs a pin that is pulsed; say `pulsed at 100 Hz` of it"
-            )
+            yield f"{where}: pin {output.pin} is {words.role!r}, it switches nothing"
+        elif output.follows in levels and not words.frequency:
+            yield f"{where}: a level needs a pin that is pulsed; say `pulsed at 100 Hz` of it"
 
 
-def _check_bus(parts: dict[str, Part], behaviour: Behaviour) -> None:
-    """Refuse a carrier of frames that is on no bus."""
+def _wrong_bus(parts: dict[str, Part], behaviour: Behaviour) -> Iterator[str]:
+    """Complain of a carrier of frames that is on no bus."""
     units = [name for name, part in parts.items() if part.kind == "bus unit"]
     if behaviour.bus and behaviour.bus not in units:
-        raise QuantityError(
-            f"bus: {behaviour.bus!r} is on no bus; units that are: {', '.join(units) or 'none'}"
-        )
+        yield f"bus: {behaviour.bus!r} is on no bus; units that are: {', '.join(units) or 'none'}"
 
 
 def _where(pad: Pad, where: tuple[str, str], text: str) -> Where:

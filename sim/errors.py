@@ -65,14 +65,24 @@ class RulesError(SolveError):
     ----------
     cycle : str
         What never rests: ``MODULE: decision``, one after the other.
+    events : int
+        How many things had been due in one stretch of time when it was given up; 0 where they
+        chase each other in no time at all.
     """
 
-    def __init__(self, cycle: str) -> None:
-        super().__init__(
+    def __init__(self, cycle: str, events: int = 0) -> None:
+        text = (
             f"the rules never come to rest: {cycle} chase each other; give one of them a delay, or "
             f"its `on` and `off` a wider gap"
         )
-        self.cycle = cycle
+        if events:
+            text = (
+                f"the rules never come to rest: more than {events} things were due in one stretch "
+                f"of time, the last of them {cycle}; give them longer delays, or let a pulsed "
+                f"output do what is to be quick"
+            )
+        super().__init__(text)
+        self.cycle, self.events = cycle, events
 
 
 class DiagnosisError(SimError):

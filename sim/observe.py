@@ -64,6 +64,7 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
     damaged = harm.joined(memory.damaged, damage)
     new = replace(view.memory, damaged=damaged)
     floating = np.zeros(view.count, dtype=bool) if shown.floating is None else shown.floating
+    restless = view.restless_rules()
     outcome = Outcome(
         shown.numbers,
         floating,
@@ -74,8 +75,11 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
             new,
             own_deed=_own_deed(action, after),
         ),
-        np.flatnonzero((view.solution.status != SOLVED) | view.failed),
+        np.flatnonzero(
+            (view.solution.status != SOLVED) | view.failed | [one is not None for one in restless]
+        ),
         shown.also,
+        restless,
     )
     return Observation(cost, after, new, outcome)
 

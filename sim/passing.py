@@ -26,8 +26,8 @@ def carry(
     memory: Memory,
     solution: Solution,
     seconds: float,
-) -> Memory:
-    """Return the memory after a while.
+) -> tuple[Memory, Solution]:
+    """Return the memory after a while, and how all stands then.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def carry(
     base, now = rows
     clock = situation.clock
     if not isinstance(solution, Settled) or seconds <= 0.0:
-        return fleet.slow.drained(base, situation, memory, solution, seconds)
+        return fleet.slow.drained(base, situation, memory, solution, seconds), solution
 
     def drain(each: Floats, settled: Settled) -> Ints:
         nonlocal memory
@@ -62,7 +62,7 @@ def carry(
         solve_lanes(fleet.solver, fleet.modules, now, lanes),
         drain,
     )
-    return after_solution(memory, settled)
+    return after_solution(memory, settled), settled
 
 
 def _drained(

@@ -16,10 +16,11 @@ from sim.circuit import Circuit
 from sim.diagnosis import carried
 from sim.diagnosis.ruled import held_shares
 from sim.doing import Doing
+from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.instruments import jumper
 from sim.modules.held import Held
-from sim.modules.loop import Asked, settle, solve_lanes
+from sim.modules.loop import Asked, rules_error, settle, solve_lanes
 from sim.modules.pulses import show_pulses
 from sim.network import (
     BLACK,
@@ -73,6 +74,7 @@ class View:
         self.standing = situation
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
+        self.restless: list[RulesError | None] = [None] * self.count
         self.before = self._worked_on(before, leads=leads)
         self.base = self.base_of(situation)
         self.rows = self.now(situation, self.before)
@@ -105,8 +107,10 @@ class View:
     def _turned_on(self) -> bool:
         """Tell whether the key has just been turned on."""
         circuit = self.circuit
+        if not self.fitted.units:
+            return False
         before = care.key_is_on(circuit, self.start)
-        return bool(self.fitted.units) and not before and care.key_is_on(circuit, self.standing)
+        return not before and care.key_is_on(circuit, self.standing)
 
     def _settle(self) -> None:
         """Solve as the bench stands now; where time is only let pass, hour by hour to its end."""
@@ -140,7 +144,18 @@ class View:
     def _carried(self, memory: Memory, solution: Solution, clock: float, seconds: float) -> Memory:
         """Return the memory after a while, what control modules do by the clock included."""
         standing = replace(self.situation, clock=clock)
-        return carry(self.fleet, (self.base, self.rows), standing, memory, solution, seconds)
+        rows = self.base, self.rows
+        memory, then = carry(self.fleet, rows, standing, memory, solution, seconds)
+        self.restless = [
+            before or rules_error(then, lane) for lane, before in enumerate(self.restless)
+        ]
+        return memory
+
+    def restless_rules(self) -> tuple[RulesError | None, ...]:
+        """Return for every variant what of its rules never rested on the way here, or does now."""
+        return tuple(
+            before or rules_error(self.solution, lane) for lane, before in enumerate(self.restless)
+        )
 
     def pass_before_reading(self, seconds: float = np.inf) -> None:
         """Let the action's own time, or so much of it, pass before a reading and not after it."""

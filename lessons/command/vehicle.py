@@ -10,10 +10,10 @@ import numpy as np
 from lessons.catalogue import circuit_path
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
-from sim.errors import ActionError, FaultError, QuantityError, RulesError, SolveError
+from sim.errors import ActionError, FaultError, QuantityError, SolveError
 from sim.faults import parse_faults, with_faults, write_faults
 from sim.modules.leftover import rows_as_solved
-from sim.modules.loop import Settled, solve_standing
+from sim.modules.loop import rules_error, solve_standing
 from sim.modules.wiring import Modules
 from sim.network import Configuration, Floats, configured, stack_rows
 from sim.parts import FAMILIES
@@ -86,9 +86,7 @@ def settle_vehicle(arguments: argparse.Namespace) -> Vehicle:
     modules = Modules.of(solver.network, circuit)
     solution = solve_standing(solver, modules, rows, lanes)
     if solution.status[0] != 0:
-        error = solver.explain(solution, 0)
-        if isinstance(solution, Settled) and solution.cycles[0]:
-            error = RulesError(solution.cycles[0])
+        error = rules_error(solution, 0) or solver.explain(solution, 0)
         raise SolveError(f"{circuit.name}: {error}")
     rows = rows_as_solved(modules, rows, solution)
     title = _title(circuit, arguments)

@@ -10,8 +10,7 @@ from sim.checks.conductors import Branch, is_supply
 from sim.checks.finding import Finding, listed, where_of
 from sim.checks.trials import MOST, Trials, loads_behind, relay_states, restless_relays
 from sim.effects import effect_holds, load_element
-from sim.errors import RulesError
-from sim.modules.loop import Settled
+from sim.modules.loop import rules_error
 from sim.network import INSTRUMENTS, owner_of
 from sim.parts import FAMILIES
 from sim.parts.family import Law
@@ -28,12 +27,12 @@ def unsolved(trials: Trials) -> Iterator[Finding]:
         if status == 0:
             continue
         when = trials.described(lane)
-        cycle = rules_cycle(trials, lane)
-        if cycle:
-            if (cycle,) not in said:
-                said.add((cycle,))
-                where = ("modules", cycle.partition(":")[0])
-                yield Finding(where, f"{when}: {RulesError(cycle)}")
+        error = rules_error(trials.solution, lane)
+        if error:
+            if (error.cycle,) not in said:
+                said.add((error.cycle,))
+                where = ("modules", error.cycle.partition(":")[0])
+                yield Finding(where, f"{when}: {error}")
             continue
         relays = restless_relays(trials, lane) if status == OSCILLATING else []
         if tuple(relays) in said:
@@ -49,11 +48,6 @@ def unsolved(trials: Trials) -> Iterator[Finding]:
     if not trials.complete:
         text = f"more than {MOST} combinations of positions; solved {len(trials.combinations)}: "
         yield Finding(("controls",), f"{text}every control by itself, and in pairs", warning=True)
-
-
-def rules_cycle(trials: Trials, lane: int) -> str:
-    """Return which rules chase each other in a lane; nothing if none do."""
-    return trials.solution.cycles[lane] if isinstance(trials.solution, Settled) else ""
 
 
 def small_fuses(trials: Trials) -> Iterator[Finding]:

@@ -112,6 +112,10 @@ def traced(view: View, sweep: Sweep) -> Curves:
 
     With a trigger they are two screens long, so that it finds a whole screen after it.
 
+    Control modules do not look at their pins within a trace: their outputs stay as they stand when
+    it begins, pulsed ones at their share, lamp tests included. What their rules make of a control
+    that is operated shows in the next trace.
+
     Parameters
     ----------
     view : View

@@ -15,6 +15,7 @@ import numpy as np
 from sim.care import Caution
 from sim.circuit import Circuit
 from sim.doing import Doing
+from sim.errors import RulesError
 from sim.instruments.counts import Scale
 from sim.instruments.form import Form
 from sim.network import Floats, Ints
@@ -85,6 +86,8 @@ class Outcome:
         Variants that have no steady state now.
     also : tuple of (name, float array (V,))
         Further figures of the same display.
+    restless : tuple of (RulesError or None)
+        What of each variant's rules never rests; nothing where nobody looked.
     """
 
     numbers: Floats | None
@@ -93,6 +96,7 @@ class Outcome:
     harm: tuple[tuple[str, ...], ...]
     unsolved: Ints
     also: tuple[tuple[str, Floats], ...] = ()
+    restless: tuple[RulesError | None, ...] = ()
 
     def figure(self, name: str, lane: int) -> float:
         """Return a further figure of one variant."""

@@ -137,9 +137,9 @@ class Behaviour:
 
     `supply` and `ground` are its pins for power, `works_from` the volts between them that it needs.
     While `awake` does not hold for `asleep_after_seconds` it sleeps; None if it never does. An
-    output that has shut down for too much current may come back while `clears` holds, or without
-    power. `bus` is the unit on a bus that carries its diagnostic frames; empty for a wire of its
-    own.
+    output that has shut down for too much current tries again as `clears` begins or ceases to hold,
+    and after a loss of power. `bus` is the unit on a bus that carries its diagnostic frames; empty
+    for a wire of its own.
     """
 
     module: str

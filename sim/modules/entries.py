@@ -24,9 +24,11 @@ Voltages of an input (table, low, high, thresholds) may be shares of the module'
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
+from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -38,6 +40,8 @@ from sim.quantity import UNITS, parse
 
 CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")  # SAE J2012
 NAME = re.compile(r"[^()<>=]+")
+Item = TypeVar("Item")
+Made = TypeVar("Made")
 KEYWORDS = {"and", "or", "not", "is", "always", "never"}
 
 
@@ -121,9 +125,24 @@ def read_behaviour(module: str, entry: ModuleEntry, pins: Iterable[str]) -> Beha
     Raises
     ------
     QuantityError
-        One clear line, beginning with where in the section the mistake is.
+        One clear line, beginning with where in the section the first mistake is.
     """
-    return _Rules(module, entry, tuple(pins)).behaviour()
+    behaviour, mistakes = read_rules(module, entry, pins)
+    if mistakes:
+        raise QuantityError(mistakes[0])
+    return behaviour
+
+
+def read_rules(
+    module: str, entry: ModuleEntry, pins: Iterable[str]
+) -> tuple[Behaviour, tuple[str, ...]]:
+    """Return what a module does as far as it can be read, and a line for every mistake.
+
+    A value that could not be read stands as not a number in what is returned, a condition as never.
+    What hangs on an input that could not be read at all is left out and not called wrong as well.
+    """
+    rules = _Rules(module, entry, tuple(pins))
+    return rules.behaviour(), tuple(rules.mistakes)
 
 
 class _Rules:
@@ -132,16 +151,18 @@ class _Rules:
     def __init__(self, module: str, entry: ModuleEntry, pins: tuple[str, ...]) -> None:
         self.module, self.entry, self.pins = module, entry, pins
         self.kinds: dict[str, str] = {}
+        self.mistakes: list[str] = []
+        self.lost: set[str] = set()
 
     def behaviour(self) -> Behaviour:
         entry = self.entry
         for pin in (entry.power.supply, entry.power.ground):
             self.check_pin("power", pin)
         self.check_names()
-        inputs = tuple(self.input(name, item) for name, item in entry.inputs.items())
+        inputs = self.read(self.input, entry.inputs)
         self.kinds |= dict.fromkeys(entry.decisions, "state")
-        decisions = tuple(self.decision(name, item) for name, item in entry.decisions.items())
-        levels = tuple(self.level(name, item) for name, item in entry.levels.items())
+        decisions = self.read(self.decision, entry.decisions)
+        levels = self.read(self.level, entry.levels)
         sleep = entry.sleep
         return Behaviour(
             self.module,
@@ -151,39 +172,60 @@ class _Rules:
             inputs,
             decisions,
             levels,
-            tuple(self.output(pin, text) for pin, text in entry.outputs.items()),
+            self.read(self.output, entry.outputs),
             self.condition("sleep: awake while", sleep.awake_while) if sleep else None,
             self.quantity("sleep: asleep after", sleep.asleep_after, "time") if sleep else 0.0,
             self.condition("overloads clear while", entry.overloads) if entry.overloads else NEVER,
             entry.bus,
         )
 
+    def read(self, one: Callable[[str, Item], Made], items: Mapping[str, Item]) -> tuple[Made, ...]:
+        """Read the entries of one kind; what cannot be read is noted, and lost."""
+        found = []
+        for name, item in items.items():
+            try:
+                found.append(one(name, item))
+            except QuantityError as error:
+                self.lost.add(name)
+                if not self.hangs_on_lost(str(error)):
+                    self.mistakes.append(str(error))
+        return tuple(found)
+
+    def hangs_on_lost(self, text: str) -> bool:
+        """Tell whether a complaint is about a name that is in the file and could not be read."""
+        return any(f"{name!r}; there are" in text for name in self.lost)
+
     def check_names(self) -> None:
         names = [*self.entry.inputs, *self.entry.decisions, *self.entry.levels]
         for name in names:
             if names.count(name) > 1:
-                raise QuantityError(f"{name!r} is given twice; inputs, decisions and levels differ")
+                text = f"{name!r} is given twice; inputs, decisions and levels differ"
+                if text not in self.mistakes:
+                    self.mistakes.append(text)
             if not NAME.fullmatch(name) or KEYWORDS & set(name.split()):
                 words = ", ".join(sorted(KEYWORDS))
-                raise QuantityError(f"{name!r}: a name has no ()<>= and none of the words {words}")
+                text = f"{name!r}: a name has no ()<>= and none of the words {words}"
+                self.mistakes.append(text)
 
     def check_pin(self, where: str, pin: str) -> None:
         if pin not in self.pins:
-            raise QuantityError(
-                f"{where}: no pin {pin!r}; {self.module} has {', '.join(self.pins)}"
-            )
+            has = ", ".join(self.pins)
+            self.mistakes.append(f"{where}: no pin {pin!r}; {self.module} has {has}")
 
     def quantity(self, where: str, text: str, kind: str) -> float:
         try:
             return parse(text, kind)
         except QuantityError as error:
-            raise QuantityError(f"{where}: {error}") from error
+            self.mistakes.append(f"{where}: {error}")
+            return math.nan
 
     def condition(self, where: str, text: str) -> Condition:
         try:
             return read_condition(text, self.kinds)
         except QuantityError as error:
-            raise QuantityError(f"{where}: {error}") from error
+            if not self.hangs_on_lost(str(error)):
+                self.mistakes.append(f"{where}: {error}")
+            return NEVER
 
     def input(self, name: str, item: InputEntry) -> Measured | Switched:
         where = f"inputs: {name}"
@@ -201,7 +243,8 @@ class _Rules:
         relative = all(_reads(text, "fraction") for text in given[0])
         kind = "fraction" if relative else "voltage"
         on, off = (self.quantity(where, text, kind) for text in given[0])
-        if (on < off) == (given[0] == pairs[0]) or on == off:
+        known = not math.isnan(on + off)
+        if known and ((on < off) == (given[0] == pairs[0]) or on == off):
             raise QuantityError(
                 f"{where}: on and off lie the wrong way round: {', '.join(given[0])}"
             )
@@ -215,10 +258,13 @@ class _Rules:
         low = self.quantity(f"{where}: low", item.low, scale) if item.low else -1e9
         high = self.quantity(f"{where}: high", item.high, scale) if item.high else 1e9
         if low >= high:
-            raise QuantityError(f"{where}: low must lie below high, got {item.low} and {item.high}")
-        for code in (item.low_code, item.high_code):
+            text = f"{where}: low must lie below high, got {item.low} and {item.high}"
+            self.mistakes.append(text)
+        for side, code in (("low", item.low_code), ("high", item.high_code)):
             if code and not CODE.fullmatch(code):
-                raise QuantityError(f"{where}: {code!r} is no trouble code, such as P0118")
+                self.mistakes.append(
+                    f"{where}: {side} code: {code!r} is no trouble code, such as P0118"
+                )
         last = item.substitute == "last"
         given = item.substitute and not last
         at = f"{where}: substitute"

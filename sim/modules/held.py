@@ -13,6 +13,8 @@ from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.parts.controlunit import AWAKE, WORKS
 
+ARRAYS = ("shares", "tripped", "cleared", "imposed")
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
@@ -26,6 +28,8 @@ class Held:
         Share of the time each contact is closed: 0, 1, or between where it is pulsed.
     tripped : bool array (V, O)
         Outputs that have shut down for too much current.
+    cleared : bool array (V, O)
+        Whether what clears an overload held at the last look; as that changes, it is tried again.
     imposed : float array (V, O)
         Shares that a tester imposes; nan where it does not.
     """
@@ -33,6 +37,7 @@ class Held:
     states: tuple[ModuleState, ...]
     shares: Floats
     tripped: Flags
+    cleared: Flags
     imposed: Floats
 
     @classmethod
@@ -44,13 +49,14 @@ class Held:
             tuple(ModuleState.fresh(unit.behaviour, count) for unit in modules.units),
             np.zeros(shape) + own,
             np.zeros(shape, dtype=bool),
+            np.ones(shape, dtype=bool),
             np.full(shape, np.nan),
         )
 
     def take(self, which: Ints) -> Held:
         """Return the memory of some variants."""
         states = tuple(_taken(state, which) for state in self.states)
-        return Held(states, self.shares[which], self.tripped[which], self.imposed[which])
+        return Held(states, *(getattr(self, name)[which] for name in ARRAYS))
 
     def put(self, which: Ints, new: Held) -> Held:
         """Return the memory with some variants' replaced."""
@@ -58,7 +64,7 @@ class Held:
             _put(old, which, mine) for old, mine in zip(self.states, new.states, strict=True)
         )
         arrays = []
-        for name in ("shares", "tripped", "imposed"):
+        for name in ARRAYS:
             array = getattr(self, name).copy()
             array[which] = getattr(new, name)
             arrays.append(array)

@@ -7,8 +7,9 @@ it. A variant whose rules chase each other is *oscillating*, and told with the d
 rest.
 
 An output that carries more than its pin may is shut down, and stays off until the unit has lost
-its power, or `overloads clear while` holds while nothing wants it on. A unit that is asleep has all
-outputs off and doubts nothing; it wakes as soon as `awake while` holds.
+its power, or `overloads clear while` begins or ceases to hold with nothing wanting it on: it tries
+once each time. A unit that is asleep has all outputs off and doubts nothing; it wakes as soon as
+`awake while` holds.
 """
 
 from __future__ import annotations
@@ -18,12 +19,13 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from sim.errors import RulesError
 from sim.modules.bus import received, sent
 from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import next_due
 from sim.modules.held import Held
 from sim.modules.pulses import Pulsed, Solve, solve_pulsed, with_sources
-from sim.modules.unit import Turn, contact_shares, take_turn
+from sim.modules.unit import Shut, Turn, contact_shares, take_turn
 from sim.modules.wiring import Modules, dead
 from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
@@ -32,7 +34,7 @@ from sim.solver.steady import Solver
 
 MOST_ROUNDS = 40  # solutions until rules are said to chase each other; ours
 LAST_ROUNDS = 12  # of these, in which what still changes is named; ours
-MOST_EVENTS = 200  # things that are due, in one stretch of time; beyond, time runs on; ours
+MOST_EVENTS = 200  # things that are due in one stretch of time, until rules never rest; ours
 STOOD = 24 * 3600.0  # s that a vehicle has stood as it is handed over; ours
 
 
@@ -46,14 +48,14 @@ class Settled(Solution):
         What the modules remember then.
     low, high : float arrays (L, N)
         Least and most volts of every point; they differ where an output is pulsed.
-    cycles : tuple of str
-        For every lane what chases what; empty where all rests.
+    cycles : tuple of (RulesError or None)
+        For every lane what chases what, or is due too often; None where all rests.
     """
 
     held: Held = field(kw_only=True)
     low: Floats = field(kw_only=True)
     high: Floats = field(kw_only=True)
-    cycles: tuple[str, ...] = field(kw_only=True)
+    cycles: tuple[RulesError | None, ...] = field(kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,11 @@ class Asked:
     def take(self, which: Ints) -> Asked:
         """Return some of the variants."""
         return Asked(self.modules, self.clock[which], self.dead[which])
+
+
+def rules_error(solution: Solution, lane: int) -> RulesError | None:
+    """Return what of a lane's rules never rests; None where nothing does not."""
+    return solution.cycles[lane] if isinstance(solution, Settled) else None
 
 
 def held_after(solution: Solution, before: Held | None) -> Held | None:
@@ -118,7 +125,8 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
 
 def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
     """Give every module its turn; return the turns, and what the modules remember then."""
-    states, shares, tripped = list(held.states), held.shares.copy(), held.tripped.copy()
+    states, shares = list(held.states), held.shares.copy()
+    tripped, cleared = held.tripped.copy(), held.cleared.copy()
     messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
     units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
     for number, unit in units:  # who hears comes last
@@ -126,12 +134,13 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
         heard = received(unit, pulsed, shares, messages)
         volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
         turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
-        shares[:, columns], tripped[:, columns] = contact_shares(
-            unit, turn, held.shares[:, columns], held.tripped[:, columns], imposed, pulsed.peak
+        before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
+        shares[:, columns], tripped[:, columns], cleared[:, columns] = contact_shares(
+            unit, turn, before, imposed, pulsed.peak
         )
         messages |= sent(number, unit, turn, imposed)
         states[number], turns[number] = turn.state, turn
-    new = replace(held, states=tuple(states), shares=shares, tripped=tripped)
+    new = replace(held, states=tuple(states), shares=shares, tripped=tripped, cleared=cleared)
     return [turns[number] for number in range(len(turns))], new
 
 
@@ -211,16 +220,20 @@ def _finished(
 ) -> Settled:
     """Return what all has come to; lanes that are `still` moving oscillate."""
     s, status, worst = whole.solution, whole.solution.status.copy(), whole.solution.worst.copy()
-    cycles = [""] * len(status)
-    first = modules.driven[0].elements[0] if modules.driven else 0
+    cycles: list[RulesError | None] = [None] * len(status)
     for lane in still:
         if status[lane] == SOLVED:
-            status[lane], worst[lane] = OSCILLATING, first
-            cycles[lane] = ", ".join(sorted(chased[lane]))
+            status[lane], worst[lane] = OSCILLATING, _first(modules)
+            cycles[lane] = RulesError(", ".join(sorted(chased[lane])))
     return Settled(
         s.volts, s.drop, s.current, s.closed, s.blown, status, s.solutions, worst, s.power,
         held=held, low=whole.low, high=whole.high, cycles=tuple(cycles),
     )  # fmt: skip
+
+
+def _first(modules: Modules) -> int:
+    """Return the element that stands for all that rules drive."""
+    return modules.driven[0].elements[0] if modules.driven else 0
 
 
 def due(modules: Modules, held: Held, clock: Floats) -> Floats:
@@ -249,18 +262,41 @@ def pass_time(
     drain : callable
         Told (seconds (L,), settled) of every stretch in which nothing changes; returns the fuses
         (L, F) after it.
+
+    Returns
+    -------
+    Settled
+        Lanes in which more than `MOST_EVENTS` things were due count as oscillating.
     """
-    clock = asked.clock.copy()
+    clock, modules = asked.clock.copy(), asked.modules
+    lately: list[set[str]] = [set() for _ in clock]
     for left in reversed(range(MOST_EVENTS)):
-        comes = due(asked.modules, settled.held, clock)
+        comes = due(modules, settled.held, clock)
         then = np.minimum(np.maximum(comes, clock), until) if left else np.full_like(clock, until)
         settled = replace(settled, blown=drain(then - clock, settled))
         clock = then
-        ready = np.flatnonzero(comes <= then)
-        if not len(ready) or not left:
+        rests = np.array([cycle is None for cycle in settled.cycles])
+        ready = np.flatnonzero((comes <= then) & rests)  # what never rests is not tried again
+        if not len(ready):
+            return settled
+        if not left:
             break
+        before = settled.held.take(ready)
         settled = _settle_some(replace(asked, clock=clock), settled, ready, solve)
-    return settled
+        if left <= LAST_ROUNDS:
+            _name_changes(lately, ready, modules, before, settled.held.take(ready))
+    return _given_up(settled, ready, lately, modules)
+
+
+def _given_up(settled: Settled, lanes: Ints, lately: list[set[str]], modules: Modules) -> Settled:
+    """Return a solution in which lanes oscillate in which something is due without end."""
+    status, worst = settled.status.copy(), settled.worst.copy()
+    cycles = list(settled.cycles)
+    for lane in lanes:
+        if cycles[lane] is None and lately[lane]:
+            status[lane], worst[lane] = OSCILLATING, _first(modules)
+            cycles[lane] = RulesError(", ".join(sorted(lately[lane])), MOST_EVENTS)
+    return replace(settled, status=status, worst=worst, cycles=tuple(cycles))
 
 
 def _settle_some(asked: Asked, settled: Settled, which: Ints, solve: Solve) -> Settled:
@@ -284,8 +320,8 @@ def _joined(whole: Settled, which: Ints, new: Settled) -> Settled:
     one, two = (Pulsed(s, s.low, s.high, np.abs(s.current)) for s in (whole, new))
     merged = _merged(one, which, two)
     s, cycles = merged.solution, list(whole.cycles)
-    for lane, text in zip(which, new.cycles, strict=True):
-        cycles[lane] = text
+    for lane, error in zip(which, new.cycles, strict=True):
+        cycles[lane] = error
     return Settled(
         s.volts, s.drop, s.current, s.closed, s.blown, s.status, s.solutions, s.worst, s.power,
         held=whole.held.put(which, new.held), low=merged.low, high=merged.high,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,6 +37,14 @@ class Turn:
     view: View
     sleeping: Flags
     rests: Flags
+
+
+class Shut(NamedTuple):
+    """How contacts stand, arrays (L, D): see `sim.modules.held.Held` for each."""
+
+    shares: Floats
+    tripped: Flags
+    cleared: Flags
 
 
 def take_turn(
@@ -118,17 +127,16 @@ def _level_share(one: Driven, level: Floats, running: Flags, before: Floats) -> 
     return np.where(running, np.where(near, before, np.round(level / STEP) * STEP), 0.0)
 
 
-def contact_shares(
-    unit: Wired, turn: Turn, before: Floats, tripped: Flags, imposed: Floats, peak: Floats
-) -> tuple[Floats, Flags]:
-    """Return (shares, tripped), both (L, D), of a module's contacts after its turn.
+def contact_shares(unit: Wired, turn: Turn, before: Shut, imposed: Floats, peak: Floats) -> Shut:
+    """Return how a module's contacts stand after its turn.
+
+    One that has shut down tries again as its clearing comes (or goes), and once each time: else a
+    lamp test into a short would shut down, clear and try for ever.
 
     Parameters
     ----------
-    before : float array (L, D)
-        The shares until now.
-    tripped : bool array (L, D)
-        Outputs that have shut down before.
+    before : Shut
+        As they stood until now.
     imposed : float array (L, D)
         What a tester imposes; nan where nothing.
     peak : float array (L, E)
@@ -136,19 +144,21 @@ def contact_shares(
     """
     running = turn.view.working & ~turn.sleeping
     clears = unit.behaviour.clears.holds(turn.view.seen)
-    shares, tripped = np.zeros(imposed.shape), tripped.copy()
+    shares, tripped, cleared = before.shares.copy(), before.tripped.copy(), before.cleared.copy()
     for number, one in enumerate(unit.driven):
-        share = wanted_share(unit, one, turn, before[:, number])
+        share = wanted_share(unit, one, turn, shares[:, number])
         told = imposed[:, number]
         share = np.where(np.isnan(told) | ~running, share, told)
         if one.words is not None:
             most = one.words.limit if one.words.role in OUTPUTS else np.inf
             over = peak[:, one.elements].max(axis=1) > (most or np.inf)
-            back = ~turn.view.working | (clears & (share == 0.0))
-            tripped[:, number] = over | (tripped[:, number] & ~back)
+            free = clears & (share == 0.0)
+            waits = turn.view.working & (free == cleared[:, number])
+            tripped[:, number] = over | (tripped[:, number] & waits)
+            cleared[:, number] = free
             test = running & (share == 0.0)
             if one.words.test_share:
                 share = np.where(test, one.words.test_share, share)
             share = np.where(tripped[:, number], 0.0, share)
         shares[:, number] = share
-    return shares, tripped
+    return Shut(shares, tripped, cleared)

@@ -8,7 +8,7 @@ import pytest
 
 from sim.checks import check_circuit_file
 from sim.circuitfile import read_circuit, read_through
-from sim.errors import CircuitFileError
+from sim.errors import CircuitFileError, RulesError
 from sim.solver.steady import Solver
 from tests.sim.modules.stand import HERE, Stand
 
@@ -151,3 +151,65 @@ def test_mistakes_are_named_with_their_line(old, new, says, tmp_path):
     written = FAN.splitlines()[named - 1]
     near = FAN[:at].count("\n") + 1
     assert named == near or "A3:" in written or abs(named - near) <= 1
+
+
+def written(text, tmp_path):
+    path = tmp_path / "fan.circuit.yaml"
+    path.write_text(text, encoding="utf-8")
+    whole = read_circuit(path)
+    return Stand.of(whole, Solver.of(whole))
+
+
+def test_rules_that_chase_each_other_are_named_on_the_bench_too(tmp_path):
+    """Only while the ignition is on; the bench stays as it was."""
+    text = CHASING.replace("bell: {on: horn is off}", "bell: {on: ignition is on and horn is off}")
+    stand = written(text, tmp_path)
+    before = stand.bench.situation
+    with pytest.raises(RulesError, match="A3: bell, A3: horn chase each other") as caught:
+        stand.set(ignition="on")
+    assert caught.value.cycle == "A3: bell, A3: horn"
+    assert stand.bench.situation == before
+
+
+def test_rules_that_are_due_without_end_are_named_and_short_waits_are_not_refused(tmp_path):
+    """A flasher of 2 Hz: 200 things are due within 50 s."""
+    blink = (
+        "      blink: {on: ignition is on and blink is off, off: blink is on or ignition is off, "
+        "on after: 0.25 s, off after: 0.25 s}\n"
+    )
+    text = FAN.replace("    levels:\n", f"{blink}    levels:\n", 1)
+    stand = written(text, tmp_path)
+    stand.set(ignition="on")
+    stand.wait("20 s")
+    with pytest.raises(RulesError, match="more than 200 things were due") as caught:
+        stand.wait("2 min")
+    assert caught.value.cycle == "A3: blink"
+    stand.wait("20 s")
+
+
+def test_every_mistake_in_a_module_is_named_with_its_line(tmp_path):
+    """And nothing that only hangs on one of them."""
+    swaps = (
+        ('pin: "4"', 'pin: "44"', "inputs: coolant: no pin '44'"),
+        ("low: 0.3 V", "low: 0.3 A", "inputs: coolant: low: "),
+        ("low code: P0117", "low code: X0117", "'X0117' is no trouble code"),
+        ("on above: 8 V, off below: 5 V", "on above: 8 V", "inputs: ignition: expected a table"),
+        ("coolant >= 97 degC", "coolant >= 97 V", "decisions: fan wanted: on"),
+        ("off after: 30 s", "off after: 30 m", "decisions: fan wanted: off after"),
+        ("120 degC: 100 %}", "120 degC: 200 %}", "levels: gauge: a level goes from"),
+        ('"9": fan wanted', '"4": fan wanted', "outputs: 4: pin 4 is 'input'"),
+        ('"10": gauge', '"10": gauges', "outputs: 10: no decision or level 'gauges'"),
+        ("asleep after: 10 min", "asleep after: soon", "sleep: asleep after"),
+    )
+    text = FAN
+    for old, new, _says in swaps:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    path = tmp_path / "fan.circuit.yaml"
+    path.write_text(text, encoding="utf-8")
+    texts = [str(one) for one in read_through(path).mistakes]
+    assert len(texts) == len(swaps), "\n".join(texts)
+    for _old, new, says in swaps:
+        assert sum(says in one for one in texts) == 1, says
+        named = int(next(one for one in texts if says in one).split(":")[1])
+        assert abs(named - text[: text.index(new)].count("\n") - 1) <= 4, says
