@@ -9,7 +9,8 @@ rest.
 An output that carries more than its pin may is shut down, and stays off until the unit has lost
 its power, or `overloads clear while` begins or ceases to hold with nothing wanting it on: it tries
 once each time. A unit that is asleep has all outputs off and doubts nothing; it wakes as soon as
-`awake while` holds.
+`awake while` holds. A unit whose supply breaks down as soon as it works, and comes back as soon as
+it does not, would start over for ever; it is taken as held off (ours).
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ from sim.solver.steady import Solver
 
 MOST_ROUNDS = 40  # solutions until rules are said to chase each other; ours
 LAST_ROUNDS = 12  # of these, in which what still changes is named; ours
+MOST_DROPS = 2  # times that a unit's supply may break down under its own load in one state; ours
 MOST_EVENTS = 200  # things that are due in one stretch of time, until rules never rest; ours
 STOOD = 24 * 3600.0  # s that a vehicle has stood as it is handed over; ours
 
@@ -101,9 +103,13 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     modules, still = asked.modules, np.arange(len(asked.clock))
     whole = solve_pulsed(solve, still, closed, blown, held.shares, modules)
     chased: list[set[str]] = [set() for _ in still]
+    worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
-        new, rests = _decided(asked.take(still), mine, _some(whole, still))
+        starved = replace(asked, dead=asked.dead | (drops >= MOST_DROPS))
+        new, rests, works = _decided(starved.take(still), mine, _some(whole, still))
+        drops[still] += worked[still] & ~works
+        worked[still] = works
         if left < LAST_ROUNDS:
             _name_changes(chased, still, modules, mine, new)
         held = held.put(still, new)
@@ -144,13 +150,13 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
     return [turns[number] for number in range(len(turns))], new
 
 
-def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags]:
-    """Return what modules remember after their turns, and which lanes' rules rest."""
+def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags, Flags]:
+    """Return what modules remember after their turns, which lanes' rules rest, and who works."""
     turns, new = take_turns(asked, held, pulsed)
     rests = np.ones(len(asked.clock), dtype=bool)
     for turn in turns:
         rests &= turn.rests
-    return new, rests
+    return new, rests, np.stack([turn.view.working for turn in turns], axis=1)
 
 
 def _name_changes(

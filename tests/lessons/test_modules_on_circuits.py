@@ -6,13 +6,16 @@ source. What each module then does follows from the rules of its circuit file.
 
 import re
 
+import numpy as np
 import pytest
 
 from lessons.catalogue import circuit_path
 from sim.action import action_from_json
 from sim.bench import Bench
 from sim.circuitfile import read_circuit
-from sim.faults import parse_faults, with_faults
+from sim.faults import parse_faults, possible_faults, with_faults, write_faults
+from sim.network import stack_rows
+from tests.lessons.test_circuits import NAMES, vehicle
 
 #: vehicle: what sets it going, and its coolant sensor with the wire between it and the unit
 PUMPS = ("coolant-pump-off", "coolant-pump-full", "coolant-pump-last")
@@ -177,3 +180,15 @@ def test_a_driver_that_is_stuck_is_told_by_the_volts_of_its_wire() -> None:
     assert float(volts.value) > 10.0
     car.do(unplug="C4")
     assert not car.sees("the pump hums")
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if vehicle(name).circuit.modules])
+def test_no_fault_whatever_keeps_rules_and_circuit_chasing_each_other(name):
+    """A unit without ground, or behind a bad joint, is held off by its own load: it rests."""
+    car = vehicle(name)
+    faults = [found for found, _ in possible_faults(car.circuit)]
+    rows = stack_rows([car.circuit, *(with_faults(car.circuit, one) for one in faults)])
+    for position in car.positions():
+        solution = car.solve(rows, car.standing(*position))
+        lanes = [write_faults(car.circuit, faults[n - 1]) for n in np.flatnonzero(solution.status)]
+        assert lanes == [], position
