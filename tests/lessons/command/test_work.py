@@ -191,7 +191,7 @@ def test_what_it_needs_and_does_not_find_is_one_line(tmp_path, record, monkeypat
     broken.write_text("format: case\nversion: 9\n")
     good = ["--student", "kim", "--record", str(record)]
     for arguments, says in (
-        (["no-such-case", *good], "no such file; shipped are foggy-window"),
+        (["no-such-case", *good], "no such file; shipped are dark-at-the-door"),
         ([str(broken), *good], "broken.case.yaml:2: case version 9 is too new"),
         ([CASE, "--student", "a/b", "--record", str(record)], "student id 'a/b'"),
         ([CASE, "--student", "kim", "--record", str(tmp_path / "file" / "r")], "cannot be written"),

@@ -38,6 +38,7 @@ def miss(element: Element, row: np.ndarray, volts: float, amps: float, *, live: 
     if element.law is Law.LAMP:
         return volts - amps * (first + second * abs(volts) ** third)
     if element.law is Law.DIODE:
+        volts -= emf
         lawful = first * math.expm1(min(volts / second, 200.0)) + 1e-12 * volts
         return (lawful - amps) / (first / second * math.exp(min(volts / second, 200.0)) + 1e-12)
     if element.law is Law.MOTOR:
