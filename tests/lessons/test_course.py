@@ -155,7 +155,9 @@ def one_line(error: pytest.ExceptionInfo[Exception]) -> str:
 
 
 def test_another_case_is_refused_with_those_that_are_there(lesson: Path) -> None:
-    with pytest.raises(FolderError, match=r"not in .*there: foggy-window, hoarse-horn, no-fog-lamps, quiet-horn;") as error:
+    with pytest.raises(
+        FolderError, match=r"not in .*there: foggy-window, hoarse-horn, no-fog-lamps, quiet-horn;"
+    ) as error:
         case_setup(lesson, "no-horn")
     assert "halfsplit learn" in one_line(error)
 

@@ -39,6 +39,7 @@ def claims() -> dict[str, str]:
     empty = bench(CIRCUIT, BAD_JOINT, ON, *EMPTY)
     battery = volts(idle, "B1.+", "B1.-")
     meter = battery / INPUT_RESISTANCE
+    pin = volts(good, "C20.1a", "C20.1b")
     return {
         f"Both lamps together take about {amps(good, 'wire 3'):.1f} A": "load",
         f"it has {INPUT_RESISTANCE / 1e6:.0f} Mohm between its leads": "meter",
@@ -50,14 +51,14 @@ def claims() -> dict[str, str]:
         f"a small lamp of {POWER:.0f} W": "test lamp",
         f"it wants about {POWER / VOLTAGE:.1f} A": "test lamp's current",
         f"the wire can carry {POWER / VOLTAGE:.1f} A": "test lamp's current",
-        f"loses about {volts(good, 'C20.1a', 'C20.1b') * 1e3:.0f} mV with the lamps on": "good joint",
+        f"loses about {pin * 1e3:.0f} mV with the lamps on": "good joint",
         f"behind the lamps shows {volts(idle, 'E1.2'):.1f} V as well": "through the lamps",
         f"pulls it down to about {volts(good, 'E1.2'):.1f} V": "good ground",
         f"It shows about {volts(empty, 'E1.1'):.1f} V": "step one",
         f"The meter says {volts(empty, 'E1.1'):.1f} V": "step three",
         f"Only about {volts(bad, 'E1.1'):.1f} V is left": "step four",
         f"About {volts(bad, 'C20.1a', 'C20.1b'):.1f} V is lost": "step four",
-        f"clamp on wire 3: it shows about {amps(bad, 'wire 3'):.1f} A": "step four",
+        f"clamp on wire 3 shows about {amps(bad, 'wire 3'):.1f} A": "step four",
         f"a good van has {amps(good, 'wire 3'):.1f} A": "load",
         f"A meter of {INPUT_RESISTANCE / 1e6:.0f} Mohm": "meter",
         f"out of {pages.points_of(LESSON)}": "points",
@@ -119,12 +120,23 @@ def test_the_drawing_is_the_circuits_own() -> None:
 
 
 def test_the_demonstration_has_the_fault_that_the_tests_have() -> None:
-    assert f'"{BAD_JOINT}"' in pages.cells(LESSON, "code")["demo-bench"]
+    code = pages.cells(LESSON, "code")
+    for name in ("demo-bench", "demo-lamp", "demo-load"):
+        assert f'"{BAD_JOINT}"' in code[name]
+
+
+def test_what_a_set_up_step_shows_is_what_the_text_says() -> None:
+    assert pages.shown(LESSON, "demo-lamp") == ("dark", "bright")
+    faulty, sound = pages.shown(LESSON, "demo-load")
+    assert f"About {float(faulty.split()[0]):.1f} V is lost" in pages.text(LESSON)
+    assert sound.endswith("mV")
 
 
 def test_step_one_and_two_twelve_volts_light_no_good_lamp() -> None:
     at = bench(CIRCUIT, BAD_JOINT, ON, *EMPTY)
-    assert volts(at, "E1.1") == pytest.approx(volts(bench(CIRCUIT, "", ON, *EMPTY), "E1.1"), abs=0.02)
+    assert volts(at, "E1.1") == pytest.approx(
+        volts(bench(CIRCUIT, "", ON, *EMPTY), "E1.1"), abs=0.02
+    )
     do(at, {"plug": "E1"}, {"plug": "E2"}, OFF, {"try": "E1"}, ON)
     assert seen(at, "front load lamp glows") == "no"
 

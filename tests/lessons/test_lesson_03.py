@@ -49,8 +49,8 @@ def claims() -> dict[str, str]:
         f"Hot it has about {rated**2 / power:.1f} ohm": "hot",
         f"The meter shows about {ohms(dark, 'E1.2'):.1f} ohm": "step two",
         f"more than {1} V, or less": "a question",
-        f"On the left about {volts(bad, 'E1.2'):.1f} V is lost": "step three",
-        f"On the right it is about {volts(bad, 'E3.2'):.2f} V": "step three",
+        f"About {volts(bad, 'E1.2'):.1f} V is lost between lamp and body": "step three",
+        f"from E3 plug 2 to body, it is about {volts(bad, 'E3.2'):.2f} V": "step three",
         f"it loses about {volts(bad, 'B1.+', 'E1.1'):.1f} V, as it should": "step three",
         f"left with about {volts(bad, 'E1.1', 'E1.2'):.1f} V": "step three",
         f"About {volts(bad, 'X2.ring'):.1f} V again": "step four",
@@ -119,8 +119,23 @@ def test_the_drawing_is_the_circuits_own() -> None:
 
 def test_the_demonstrations_have_the_faults_that_the_tests_have() -> None:
     code = pages.cells(LESSON, "code")
-    assert f'"{BAD_GROUND}"' in code["demo-bench"]
-    assert f'"{NO_GROUND}"' in code["demo-bench-two"]
+    for name, fault in (
+        ("demo-bench", BAD_GROUND),
+        ("demo-drop", BAD_GROUND),
+        ("demo-adrift", NO_GROUND),
+        ("demo-back", NO_GROUND),
+    ):
+        assert f'"{fault}"' in code[name]
+
+
+def test_what_a_set_up_step_shows_is_what_the_text_says() -> None:
+    for name, said in (
+        ("demo-drop", "About {:.1f} V is lost between"),
+        ("demo-adrift", "It says about {:.1f} ohm"),
+        ("demo-back", "there are about {:.1f} V"),
+    ):
+        faulty, _sound = pages.shown(LESSON, name)
+        assert said.format(float(faulty.split()[0])) in pages.text(LESSON)
 
 
 def test_step_one_a_new_lamp_is_as_dim() -> None:
@@ -139,7 +154,7 @@ def test_steps_two_and_five_ohms_cannot_tell_a_poor_ground_from_none() -> None:
 
 
 def test_the_way_round_goes_through_the_filaments() -> None:
-    """With all lamps of the side unplugged the ohmmeter has no way round, and finds the open ground."""
+    """With all lamps of the side unplugged the ohmmeter has no way round."""
     at = bench(CIRCUIT, NO_GROUND, *({"unplug": lamp} for lamp in ("E1", "E2", "E5")))
     assert do(at, {"measure": "ohms", "red": "E1.2", "black": "body"}).value == "OL"
 
