@@ -6,7 +6,7 @@ Everything is decided here; the browser draws and sends. A message is one of
     {"choose": {...}}                      place, instrument, lead, points (see `hands`)
     {"strike": [...], "reason": TEXT}      {"restore": [...]}
     {"note": TEXT, "step": NUMBER}         a note beside a line of the evidence
-    {"call": {"unit", "cause", "option"}}  {"close": true}
+    {"call": {"unit", "cause", "option"}}  {"close": true}  {"hint": true}
     {"predict": TEXT, "do": {...}}         a prediction, then its reading
 """
 
@@ -18,6 +18,7 @@ from typing import Any
 
 from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
+from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from lessons.workbench.hands import hands_at
 from lessons.workbench.kit import kit
@@ -110,6 +111,7 @@ class CaseDesk(Desk):
 
     def __init__(self, attempt: Attempt, *, predict: bool = False) -> None:
         self.attempt, self.predict = attempt, predict
+        self.ready: Prepared | None = None  # made when a hint is first asked for
         super().__init__()
         self._let_go_if_closed()
 
@@ -147,6 +149,7 @@ class CaseDesk(Desk):
             "note": self.note,
             "call": self.call,
             "close": self.close,
+            "hint": self.hint,
         }
 
     def do(self, message: Mapping[str, Any]) -> None:
@@ -179,6 +182,14 @@ class CaseDesk(Desk):
         wanted = _mapping(message, "call")
         unit, cause, option = (str(wanted.get(key, "")) for key in ("unit", "cause", "option"))
         self.attempt.call(unit, cause, option)
+
+    def hint(self, _message: Mapping[str, Any]) -> None:
+        """Ask for the next hint; it is worked out from the record alone, and stands in it."""
+        if self.attempt.case.hint_points is None:
+            raise AttemptError("this case gives no hints; look at the suspects that are left")
+        if self.ready is None:
+            self.ready = prepare(self.attempt.case)
+        self.attempt.hint(self.ready)
 
     def close(self, _message: Mapping[str, Any]) -> None:
         """Close the work order."""
