@@ -4,6 +4,7 @@
     README.md               the commands to type
     course.secret           from which every hidden cause follows; made once, never handed out
     source/LESSON/          the lesson with its cases, circuits and sealed key
+    marking/LESSON.md       how to mark the written answer, with samples; never released
     downloaded/LESSON/archive/    where the zips of the students go
     handout/LESSON.zip      what the students get
 
@@ -28,6 +29,7 @@ from lessons.course import CASE_ENDING, RELEASED, SEAL_FILE, read_seal, release_
 from lessons.errors import CourseError
 
 CONFIG_FILE = "nbgrader_config.py"
+GUIDE_FILE = "marking-guide.md"
 SECRET_BYTES = 32
 CONFIG = '''\
 """nbgrader's configuration of this course. Add your own settings at the end."""
@@ -59,7 +61,7 @@ nbgrader export
    whose they are. To collect again later, add `--force`;
 4. plays every record again on your copy of the case and takes the points from it. No code of a
    student is run. Mark the written answers by hand: `jupyter lab` in this folder, menu nbgrader,
-   Formgrader;
+   Formgrader. `marking/{lesson}.md` says what earns points, with three answers marked by us;
 5. makes the feedback in `feedback/`: marks with reasons, and the path step by step;
 6. writes `grades.csv`. The column `problem` tells a zero that was earned from one with a cause;
    `halfsplit course report` prints the same.
@@ -110,6 +112,7 @@ def make_course(root: Path) -> Made:
         secret = read_secret(root / SECRET_FILE)
         for lesson, source in lessons.items():
             _add_lesson(root, lesson, source, secret, made)
+            _add_guide(root, lesson, source, made)
             (root / "downloaded" / lesson / "archive").mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise CourseError(
@@ -142,6 +145,14 @@ def _add_lesson(root: Path, lesson: str, source: Path, secret: bytes, made: Made
         release_lesson(source, Path(place) / lesson, secret)
         (Path(place) / lesson).rename(target)
     made.added.append(f"source/{lesson}")
+
+
+def _add_guide(root: Path, lesson: str, source: Path, made: Made) -> None:
+    """Put a lesson's marking guide beside the sources: what lies in there may be released."""
+    guide = source / GUIDE_FILE
+    if guide.is_file():
+        (root / "marking").mkdir(exist_ok=True)
+        _write_once(root, f"marking/{lesson}.md", guide.read_text(encoding="utf-8"), made)
 
 
 def course_of(place: Path) -> Path:

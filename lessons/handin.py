@@ -33,6 +33,7 @@ from lessons.folder import file_name, home_of
 EARLIEST = (1980, 1, 1, 0, 0, 0)  # what a zip can say at least; the same in every zip of ours
 #: Stand in an answer cell until the student writes there: ours, and what nbgrader puts for it.
 PLACEHOLDERS = ("Write your answer here", "YOUR ANSWER HERE")
+POINTS_CALL = "case_points"
 SAVE_FIRST = (
     "the notebook was last saved before your last step at the bench; if you have written something "
     "since, save it (Ctrl-S in JupyterLab) and hand in again"
@@ -139,9 +140,9 @@ def _is_cell(cell: object) -> bool:
 
 
 def _asked_for(records: Mapping[str, Path], cells: Sequence[Mapping[str, Any]]) -> dict[str, Path]:
-    """Return the records of cases that the notebook opens, and of those that were begun anyway."""
+    """Return the records of cases whose points the notebook asks for; practice is nobody's."""
     text = "".join("".join(cell["source"]) for cell in cells)
-    return {case: path for case, path in records.items() if f'"{case}"' in text or path.is_file()}
+    return {case: path for case, path in records.items() if f'{POINTS_CALL}("{case}")' in text}
 
 
 def _about_records(records: Mapping[str, Path]) -> list[str]:

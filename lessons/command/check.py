@@ -32,6 +32,7 @@ from lessons.catalogue import (
     shipped_cases,
     shipped_circuits,
 )
+from lessons.command.overview import overview
 from lessons.command.workorder import circuits_for
 from sim.checks import check_circuit_file
 from sim.errors import SimError
@@ -51,14 +52,26 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
     parser.add_argument(
         "files",
         metavar="FILE",
-        nargs="+",
+        nargs="*",
         help="a circuit file or a case file, or the id of a shipped one",
+    )
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help="list every shipped case: par, depth, what no reading tells apart, what habit costs",
     )
     parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what an author wants to know of every file."""
+    if bool(arguments.files) == arguments.all:
+        complain("say which FILE, or --all for every shipped case, not both; see --help")
+        return MISTAKEN
+    if arguments.all:
+        for line in overview(sorted(shipped_cases().values())):
+            print(line, flush=True)
+        return SOUND
     worst = SOUND
     for name in arguments.files:
         try:

@@ -1,13 +1,16 @@
 """The bench a student works at in a notebook.
 
 `open_case("foggy-window")` gives a work order, with record and score;
-`open_bench("rear-window-heater", fault="F7=open")` a demonstration, with neither.
+`open_bench("rear-window-heater", fault="F7=open")` a bench to try things at, with neither;
+`demonstrate("rear-window-heater", "F7=open", do={"feel": "E9"})` one step: prediction first, then
+the reading, with the currents on the diagram.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from grader.attempt import Attempt
 from grader.errors import GraderError, RecordError
@@ -16,18 +19,20 @@ from lessons.course import Setup, case_setup
 from lessons.errors import LessonError
 from lessons.workbench.desk import CaseDesk, TrialDesk
 from lessons.workbench.handinbutton import hand_in
+from lessons.workbench.showing import ShowDesk
 from lessons.workbench.view import message_view
 from lessons.workbench.widget import Workbench
-from sim.action import Action
+from sim.action import Action, action_from_json
 from sim.bench import Bench
+from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
 from sim.errors import SimError
 from sim.faults import parse_faults, with_faults
 
-__all__ = ["Workbench", "hand_in", "open_bench", "open_case", "open_setup"]
+__all__ = ["Workbench", "demonstrate", "hand_in", "open_bench", "open_case", "open_setup"]
 
 
-def open_case(case: str, folder: Path | None = None) -> Workbench:
+def open_case(case: str, folder: Path | None = None, *, predict: bool = False) -> Workbench:
     """Return the bench of a work order; what was done before is there again.
 
     Parameters
@@ -36,14 +41,16 @@ def open_case(case: str, folder: Path | None = None) -> Workbench:
         Id of the case, such as ``foggy-window``.
     folder : Path, optional
         The lesson's folder; the notebook's own if not given.
+    predict : bool
+        Ask for a prediction before every reading; it is in the record, before the reading.
     """
     try:
-        return open_setup(case_setup(folder, case))
+        return open_setup(case_setup(folder, case), predict=predict)
     except (SimError, GraderError, LessonError) as error:
         return Workbench(None, message_view("This work order cannot be opened", str(error)))
 
 
-def open_setup(setup: Setup) -> Workbench:
+def open_setup(setup: Setup, *, predict: bool = False) -> Workbench:
     """Return the bench of a work order whose student and draw are known."""
     older = Workbench.at_work.get(str(setup.record))
     if older is not None:
@@ -53,7 +60,7 @@ def open_setup(setup: Setup) -> Workbench:
         attempt.__enter__()
     except (SimError, GraderError) as error:
         return Workbench(None, refusal(error))
-    return Workbench(CaseDesk(attempt))
+    return Workbench(CaseDesk(attempt, predict=predict))
 
 
 def refusal(error: Exception) -> dict[str, str]:
@@ -88,11 +95,53 @@ def open_bench(
         Ask for a prediction before every reading, and show both side by side.
     """
     try:
-        healthy = read_circuit(circuit_path(circuit))
-        faulty = with_faults(healthy, parse_faults(healthy, fault)) if fault else healthy
-        bench = Bench(faulty)
-        if settings:
-            bench.do(Action("set", settings=tuple(settings.items())))
+        bench, healthy = _bench_of(circuit, fault, settings)
     except SimError as error:
         return Workbench(None, message_view("This bench cannot be set up", str(error)))
     return Workbench(TrialDesk(bench, healthy, predict=predict))
+
+
+def _bench_of(
+    circuit: str, fault: str, settings: Mapping[str, str] | None
+) -> tuple[Bench, Circuit]:
+    healthy = read_circuit(circuit_path(circuit))
+    faulty = with_faults(healthy, parse_faults(healthy, fault)) if fault else healthy
+    bench = Bench(faulty)
+    if settings:
+        bench.do(Action("set", settings=tuple(settings.items())))
+    return bench, healthy
+
+
+def demonstrate(
+    circuit: str,
+    fault: str = "",
+    settings: Mapping[str, str] | None = None,
+    *,
+    do: Mapping[str, Any],
+    first: Sequence[Mapping[str, Any]] = (),
+    ask: str = "",
+) -> Workbench:
+    """Return one step to be predicted, then seen: reading, currents, where the volts go.
+
+    The step is done on this vehicle and on a sound one; both are shown once a prediction has been
+    made, and nothing of it before.
+
+    Parameters
+    ----------
+    circuit, fault, settings
+        As in `open_bench`.
+    do : mapping
+        The step, as it stands in a record, such as
+        ``{"measure": "volts", "red": "C41.1a", "black": "C41.1b"}``.
+    first : sequence of mappings
+        What is done before it, such as ``[{"unplug": "E9"}]``; it is told in the conditions.
+    ask : str
+        The question; "What will it show?" if empty.
+    """
+    try:
+        bench, healthy = _bench_of(circuit, fault, settings)
+        sound, _healthy = _bench_of(circuit, "", settings)
+        desk = ShowDesk(bench, sound, healthy, [action_from_json(one) for one in first], do, ask)
+    except SimError as error:
+        return Workbench(None, message_view("This demonstration cannot be set up", str(error)))
+    return Workbench(desk)

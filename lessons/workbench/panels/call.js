@@ -9,6 +9,7 @@ export function callPanel(bench) {
     "section.hs-panel.hs-call",
     { "data-key": "call", "aria-label": "Call, verify, close" },
     call.checks.length > 0 && checkList(call),
+    call.hints && hints(bench, call.hints),
     bench.local.calling ? callForm(bench, call) : callButtons(bench, call),
     bench.local.closing && closeForm(bench, call),
   );
@@ -35,6 +36,20 @@ function callButtons(bench, call) {
         "button.hs-go",
         { "data-key": "close", onclick: () => bench.remember({ closing: true }) },
         "Close the work order",
+      ),
+  );
+}
+
+function hints(bench, { price, text, more }) {
+  return h(
+    "div.hs-row.hs-hints",
+    { "data-key": "hints" },
+    text && h("p.hs-note", { role: "status", "data-key": "hint" }, h("b", {}, "Hint: "), text),
+    more &&
+      h(
+        "button.hs-quiet",
+        { "data-key": "ask hint", onclick: () => bench.send({ hint: true }) },
+        text ? `Say more (${price})` : `Give me a hint (${price})`,
       ),
   );
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from grader.casefile import Case, Option, RepairUnit
+from grader.hints import LEVELS, next_level
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.words import suspect_words
@@ -20,6 +21,21 @@ def call_view(desk: CaseDesk) -> dict[str, Any]:
         "checks": check_list(desk),
         "loose": [*situation.apart, *(["jumper"] if situation.bridge else [])],
         "closed": progress.closed,
+        "hints": hints_view(desk),
+    }
+
+
+def hints_view(desk: CaseDesk) -> dict[str, Any] | None:
+    """Return what hints cost, and the last if nothing was done since; None if there are none."""
+    case = desk.attempt.case
+    if case.hint_points is None:
+        return None
+    level = next_level(desk.entries)
+    given = [entry for entry in desk.entries if entry.kind == "hint"]
+    return {
+        "price": f"{case.hint_points:g} points each" if case.hint_points else "free",
+        "text": str(given[-1].data["text"]) if given and level > 1 else "",
+        "more": not (given and given[-1].data["level"] == len(LEVELS) and level > 1),
     }
 
 

@@ -29,6 +29,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
     """Return the lines of the evidence, in order."""
     stood = standings(desk.first, desk.entries)
     notes, numbers = own_notes(desk.entries), step_numbers(desk.entries)
+    expected = predictions(desk.entries)
     return [
         {
             "n": numbers[entry.number],
@@ -38,7 +39,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
             "conditions": stood[index].words(desk.circuit) if _has_conditions(entry) else "",
             "reading": outcome(entry),
             "number": number_of(entry),
-            "expected": entry.data.get("expected", ""),
+            "expected": expected.get(entry.number, ""),
             "minutes": f"{float(entry.data['minutes']):.1f}",
             "harm": list(entry.data.get("harm", [])),
             "note": notes.get(entry.number, ""),
@@ -109,6 +110,23 @@ def own_notes(entries: Sequence[Entry]) -> dict[int, str]:
     return found
 
 
+def predictions(entries: Sequence[Entry]) -> dict[int, str]:
+    """Return what was expected of each line, by the line's entry number.
+
+    A record has it in an entry of its own, right before the reading; a demonstration beside it.
+    """
+    found, said = {}, Entry(0, "note", {})
+    for entry in entries:
+        if entry.kind == "act":
+            text = str(entry.data.get("expected", ""))
+            if said.kind == "predict" and said.data["do"] == entry.data["do"]:
+                text = str(said.data["expect"])
+            if text:
+                found[entry.number] = text
+        said = entry
+    return found
+
+
 def latest(desk: Desk) -> dict[str, Any] | None:
     """Return the last thing that showed something, as the read-out shows it."""
     for entry in reversed(desk.entries):
@@ -136,6 +154,6 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
         "words": str(shown.get("words", "")),
         "steady": bool(shown.get("steady", True)),
         "conditions": "" if "ask" in do else stood.words(desk.circuit),
-        "expected": str(entry.data.get("expected", "")),
+        "expected": predictions(desk.entries).get(entry.number, ""),
         "harm": list(entry.data.get("harm", [])),
     }

@@ -7,6 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from grader.authoring import ambiguity_groups, workers_keep
+from grader.casefile import read_case
+from grader.draw import assignable
+from grader.judge import Judge
+from grader.prepared import prepare
+from grader.score import par_minutes
 from lessons.catalogue import CIRCUITS, case_path
 from lessons.command import COMMANDS, main
 from sim.circuitfile import read_circuit
@@ -21,12 +27,42 @@ def test_a_case_is_described_with_its_best_path(capsys):
     shown = capsys.readouterr()
     assert shown.err == ""
     assert "54 suspects in 18 units" in shown.out
-    assert "V at the start 3.78 min (proven from 3.78)" in shown.out
-    tree = shown.out.partition("best path\n")[2].splitlines()
+    assert "V at the start 3.71 min (proven from 3.71)" in shown.out
+    tree = shown.out.partition("\nbest path\n")[2].splitlines()
     assert tree[0] == "(key run, heater switch on, unless a line says otherwise)"
-    assert tree[1] == "  listen to K3, while heater switch goes on [0.2 min]"
-    assert tree[2].startswith("     clicks: look at tailgate hinge")
+    assert tree[1] == "  volts at K3.87 [1.5 min]"
+    assert tree[2].startswith("     full supply: look at rear of van")
     assert all("->" in line or "[" in line or "repair" in line for line in tree[1:])
+
+
+def test_all_cases_are_listed_with_what_a_habit_costs(capsys, monkeypatch):
+    chosen = {name: case_path(name) for name in ("dark-load-space", "one-dim-eye")}
+    monkeypatch.setattr("lessons.command.check.shipped_cases", lambda: chosen)
+    assert main(["check", "--all"]) == 0
+    head, *lines = capsys.readouterr().out.splitlines()
+    assert head.split()[:4] == ["case", "causes", "par", "V"]
+    rows = {line.split()[0]: line.split() for line in lines}
+    assert {chosen[name].parent.name for name in chosen} <= set(rows)
+    for name, path in chosen.items():
+        ready = prepare(read_case(path, CIRCUITS))
+        judge = Judge(ready, ready.lineup.suspects[0].name)
+        start = judge.value(judge.possible, judge.situation)
+        numbers = rows[name][1:8]
+        assert int(numbers[0]) == len(assignable(ready.lineup)) >= 8
+        assert float(numbers[1]) == pytest.approx(par_minutes(ready, start), abs=0.051)
+        assert float(numbers[2]) == pytest.approx(start.upper, abs=0.0051)
+        assert int(numbers[4]) == len(ambiguity_groups(ready))
+        assert numbers[5:] == ["0", "0"]
+        shares = [int(word.rstrip("%")) for word in rows[name] if word.endswith("%")]
+        assert len(shares) == 2
+        assert max(shares) < 50
+        assert shares[1] == pytest.approx(100 * workers_keep(ready)["swaps parts"], abs=0.51)
+
+
+@pytest.mark.parametrize("arguments", [["check"], ["check", "--all", "foggy-window"]])
+def test_either_files_or_all(arguments, capsys):
+    assert main(arguments) == 2
+    assert capsys.readouterr().err.count("\n") == 1
 
 
 def test_a_circuit_is_counted(capsys):

@@ -29,6 +29,7 @@ from lessons.server import Server, running
 TOP = Path(__file__).parents[3]
 LESSON = "06-two-circuits-in-one-can"
 NOTEBOOK = f"{LESSON}/{LESSON}.ipynb"
+FIRST = "{0}/{0}.ipynb".format("01-voltage-that-cannot-work")
 COMMAND = [
     sys.executable,
     "-c",
@@ -135,14 +136,14 @@ def started(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Started]:
 def test_it_asks_once_says_what_it_did_and_where(started: Started) -> None:
     said = "\n".join(started.said)
     assert said.startswith("Your student id")
-    assert f"{LESSON}: 4 files added" in said
+    assert f"{LESSON}: 9 files added" in said
     assert "Getting case foggy-window ready" in said
     assert f"Your folder is {started.folder}" in said
     assert read_home(started.folder).student == "ada"
 
 
 def test_the_address_is_on_this_machine_and_opens_the_lesson(started: Started) -> None:
-    pattern = rf"http://127\.0\.0\.1:\d+/lab/tree/{re.escape(NOTEBOOK)}\?token=\S{{32}}"
+    pattern = rf"http://127\.0\.0\.1:\d+/lab/tree/{re.escape(FIRST)}\?token=\S{{32}}"
     assert re.fullmatch(pattern, started.address)
     with DIRECT.open(started.address, timeout=30) as answer:
         assert answer.status == 200

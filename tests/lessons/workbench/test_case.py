@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from grader.hints import LEVELS, next_hint
 from grader.prepared import prepare
 from grader.record import Writer, read_record
 from grader.replay import replay
@@ -282,3 +283,18 @@ def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:
     assert view["meter"]["bridge"] == ["F7 top 1", "F7 top 2"]
     view = say(bench, do=view["meter"]["offer"]["do"])
     assert view["meter"]["bridge"] == []
+
+
+def test_a_hint_is_given_by_the_judge_recorded_and_priced(tmp_path: Path) -> None:
+    setup = setup_of(tmp_path)
+    bench = open_setup(setup)
+    offered = bench.view["call"]["hints"]
+    assert (offered["text"], offered["more"]) == ("", True)
+    texts = [say(bench, hint=True)["call"]["hints"]["text"] for _level in LEVELS]
+    hints = [entry for entry in read_record(setup.record) if entry.kind == "hint"]
+    assert [entry.data["text"] for entry in hints] == texts
+    assert len(set(texts)) == len(LEVELS)
+    assert texts[0] == next_hint(prepare(setup.case), HINGE, read_record(setup.record)[:1]).text
+    assert not bench.view["call"]["hints"]["more"]
+    say(bench, do={"look": "engine bay"})
+    assert bench.view["call"]["hints"]["text"] == ""  # something new was done: a nudge again
