@@ -4,10 +4,9 @@ from functools import cache
 
 import pytest
 
+from grader.efficiency import charged_of, share_kept
 from grader.game import Board, Game
 from grader.habits import board_with_habits, ghosts, points_in_order
-from grader.marks import share_kept
-from grader.score import TOLERANCE
 from grader.solvers import (
     Forgetful,
     GhostReader,
@@ -97,8 +96,8 @@ def test_a_game_gives_the_regret_and_the_efficiency_of_the_real_bench(name, caus
         return
     assert game.charged == pytest.approx(charged, abs=1e-9)
     assert worker.excess_minutes() == pytest.approx(game.excess + CONFIRMING, abs=1e-9)
-    value = game.board.value
-    kept = share_kept(value, max(0.0, charged - TOLERANCE * value))
+    start = game.board.policy.value(game.board.policy.everything)
+    kept = share_kept(start.upper, charged_of(charged, start))
     assert game.share == pytest.approx(kept, abs=1e-9)
 
 
