@@ -4,7 +4,9 @@
 - clamp, click, feel, look, watch
 - ohms, in circuit and dead, for opens and shorts only
 - each of them as the vehicle stands, or with one thing unplugged, pulled, swapped or bridged; the
-  configuration is made and undone within the reading, and paid for
+  configuration is made and undone within the reading, and paid for; it is made where the reading is
+  taken, so that nobody walks to and fro within a reading
+- watching what the vehicle does with one more control in another position (main beam, a door)
 
 They span the yardstick V. A student may read anything else: it is judged in the same terms.
 """
@@ -66,13 +68,14 @@ def plain_choices(lineup: Lineup) -> tuple[Choice, ...]:
     network = lineup.fleet.solver.network
     relevant = relevant_parts(lineup, network)
     live, dead = _control_settings(lineup)
-    found: list[Choice] = []
+    found: list[Choice | None] = []
     for setup in _setups(circuit, relevant, live, _words(live)):
         found += _live_readings(lineup, network, relevant, setup)
     for setup in _setups(circuit, relevant, dead, _words(dead)):
         found += _dead_readings(lineup, network, relevant, setup)
     found += _clicks(lineup, relevant, live)
-    return tuple(found)
+    found += _switched(lineup, live)
+    return tuple(choice for choice in found if choice is not None)
 
 
 def _words(settings: tuple[tuple[str, str], ...]) -> str:
@@ -130,6 +133,17 @@ def _setups(
                 yield Setup((swap, *base), f"{done}, {words}", 2 * HANDLING["swap"], places)
 
 
+def _switched(lineup: Lineup, live: tuple[tuple[str, str], ...]) -> Iterator[Choice | None]:
+    """Return what can be watched with one control turned to where the complaint has it not."""
+    circuit, stands = lineup.case.circuit, dict(lineup.case.start) | dict(live)
+    for name, control in circuit.controls.items():
+        for position in control.positions:
+            if position != stands.get(name, control.positions[0]):
+                settings = tuple((dict(live) | {name: position}).items())
+                base = (Action("set", settings=settings),)
+                yield from _watching(circuit, Setup(base, _words(settings)))
+
+
 def _visit(point: ProbePoint, *more: ProbePoint) -> tuple[str, ...]:
     return tuple(dict.fromkeys(p.place for p in (point, *more) if p.place))
 
@@ -145,7 +159,10 @@ def _points(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> list[Probe
 
 def _choice(
     setup: Setup, name: str, action: Action, minutes: float, places: Sequence[str], leads: int = 0
-) -> Choice:
+) -> Choice | None:
+    """Return a reading; None where it would be taken elsewhere than it was set up."""
+    if setup.places and places and set(setup.places) != set(places):
+        return None
     where = tuple(dict.fromkeys((*setup.places, *places)))
     title = f"{name} ({setup.words})"
     return Choice(title, setup.prepare, action, setup.minutes + minutes, where, leads)
@@ -153,7 +170,7 @@ def _choice(
 
 def _live_readings(
     lineup: Lineup, network: Network, relevant: Sequence[str], setup: Setup
-) -> Iterator[Choice]:
+) -> Iterator[Choice | None]:
     circuit = lineup.case.circuit
     points = _points(lineup, relevant, setup)
     for point in points:
@@ -174,7 +191,7 @@ def _live_readings(
     yield from _senses(lineup, relevant, setup)
 
 
-def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[Choice]:
+def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[Choice | None]:
     circuit = lineup.case.circuit
     if not setup.places:
         for place in circuit.places:
@@ -190,6 +207,10 @@ def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[C
             place = part.felt_at or part.at
             action = Action("feel", name)
             yield _choice(waited, f"feel {name}", action, HANDLING["feel"], (place,))
+    yield from _watching(circuit, setup)
+
+
+def _watching(circuit: Circuit, setup: Setup) -> Iterator[Choice | None]:
     for effect in circuit.effects.values():
         if effect.quantity != "state" and not effect.hold_seconds:
             places = (effect.place,) if effect.place else ()
@@ -199,7 +220,7 @@ def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[C
 
 def _dead_readings(
     lineup: Lineup, network: Network, relevant: Sequence[str], setup: Setup
-) -> Iterator[Choice]:
+) -> Iterator[Choice | None]:
     points = _points(lineup, relevant, setup)
     for point in points:
         action = Action("measure", "ohms", point.name, BODY)
@@ -219,7 +240,7 @@ def _dead_readings(
 
 def _clicks(
     lineup: Lineup, relevant: Sequence[str], live: tuple[tuple[str, str], ...]
-) -> Iterator[Choice]:
+) -> Iterator[Choice | None]:
     """Listen to a relay while the last control of the complaint is operated."""
     *before, last = live
     start = dict(lineup.case.start)

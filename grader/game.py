@@ -20,11 +20,11 @@ import numpy.typing as npt
 from grader.bands import Split
 from grader.casefile import Case
 from grader.choices import Choice
+from grader.efficiency import charged_of, share_kept
 from grader.fairness import Allowance
 from grader.outcomes import problem_of
 from grader.policy import Bounds, Policy
 from grader.prepared import Prepared
-from grader.score import TOLERANCE
 from grader.suspects import play
 from sim.action import Action
 from sim.situation import Situation
@@ -262,6 +262,5 @@ class Game:
     @property
     def share(self) -> float:
         """Share of the efficiency that the path keeps, 0 to 1, as on the sheet."""
-        value = self.board.value
-        charged = max(0.0, self.charged - TOLERANCE * value)
-        return value / (value + charged)
+        start = self.board.policy.value(self.board.policy.everything)
+        return share_kept(start.upper, charged_of(self.charged, start))

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from grader.bands import Split, band_of, split
 from grader.fairness import REPAIRED, Allowance
 from grader.outcomes import healthy_number
-from grader.policy import Bounds, Policy
+from grader.policy import TIE_MINUTES, Bounds, Policy
 from grader.prepared import Prepared
 from grader.record import Entry
 from grader.wording import describe
@@ -85,6 +85,11 @@ class Judged:
     def charged(self) -> float:
         """Regret that counts, before the path's tolerance."""
         return 0.0 if self.free else self.regret
+
+    @property
+    def better(self) -> str:
+        """The best choice where a step gave away as much as is told, empty where it did not."""
+        return self.best if self.charged >= TIE_MINUTES else ""
 
 
 def undoing_minutes(prepared: Prepared, situation: Situation) -> float:

@@ -1,6 +1,6 @@
 """The five lines of a score sheet, each with points, step and reason.
 
-- efficiency: ``weight x V / (V + charged)``; nothing without the right repair
+- efficiency: weight x the share of `grader.efficiency`; nothing without the right repair
 - right call with proof: proven by a posterior of 0.95 or by a call without regret; a right call
   without proof keeps half, each wrong call before it takes 0.4 of the line
 - reasoning: strikes that the evidence supports; each one too early takes 0.2; keeping is never
@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from grader.efficiency import share_kept
 from grader.judge import PROVEN, Judge, Judged
 from grader.record import Entry
 from grader.verification import action_of, situations_of, unverified
@@ -68,12 +69,6 @@ class Path:
         steps = judge.walk(entries)
         right = next((s for s in steps if s.kind == "call" and s.right), None)
         return cls(judge, entries, steps, situations_of(judge.prepared, entries), right)
-
-
-def share_kept(value: float, charged: float) -> float:
-    """Return V / (V + charged), both in minutes; 1 where nothing was to be decided."""
-    charged = max(0.0, charged)
-    return value / (value + charged) if value + charged > 0 else 1.0
 
 
 def efficiency_mark(path: Path, weight: float, value: float, charged: float) -> Mark:

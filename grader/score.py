@@ -1,7 +1,6 @@
 """Judged path -> score sheet: five lines, each naming step and reason, the same every time.
 
-What is charged is the path's regret beyond a tolerance, the larger of twice the solver's gap and a
-quarter of V at the start.
+What is charged is the path's regret beyond the tolerance of `grader.efficiency`.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from grader.alternatives import opinions
+from grader.efficiency import charged_of, share_kept
 from grader.judge import Judge, Judged, undoing_minutes
 from grader.marks import (
     Mark,
@@ -20,7 +20,6 @@ from grader.marks import (
     efficiency_mark,
     reasoning_mark,
     safety_mark,
-    share_kept,
 )
 from grader.policy import Bounds
 from grader.prepared import Prepared
@@ -29,7 +28,6 @@ from grader.suspects import play
 from sim.action import Action
 
 FORMAT, VERSION = "score-sheet", 1
-TOLERANCE = 0.25  # of V at the start
 FOR_THE_CUSTOMER = "to show the customer"
 
 
@@ -151,7 +149,7 @@ def _sheet(
     path = replace(path, steps=_waive(path.steps, waived))
     gap = start.upper - start.lower
     raw = sum(step.charged for step in path.steps)
-    charged = max(0.0, raw - max(2 * gap, TOLERANCE * start.upper))
+    charged = charged_of(raw, start)
     weights = prepared.case.weights
     marks = (
         efficiency_mark(path, weights.efficiency, start.upper, charged),

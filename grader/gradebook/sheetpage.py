@@ -80,7 +80,7 @@ def step_row(step: Judged) -> tuple[str, ...]:
     if step.free and step.regret > 0:
         given = f"free: {step.free}"
     left = f"{step.before.bit_count()} → {step.after.bit_count()}"
-    best = step.best if step.charged > 0 else ""
+    best = step.better
     harm = "".join(f"; {text}" for text in step.harm)
     number = str(step.numbers[-1]) if step.numbers else ""
     return (number, step.title, step.shown + harm, f"{step.minutes:.1f}", left, given, best)

@@ -2,7 +2,9 @@
 
 import pytest
 
-from grader.marks import CONFIRMED, EARLY_STRIKE, Mark, share_kept
+from grader.efficiency import LEAST_TOLERANCE, charged_of, share_kept, tolerated
+from grader.marks import CONFIRMED, EARLY_STRIKE, Mark
+from grader.policy import Bounds
 from grader.record import Entry
 from grader.verification import action_of, item_words, unverified
 from tests.grader.foggy import OFF, ON, Worker, foggy, prepared
@@ -71,10 +73,27 @@ def test_an_empty_record_is_worth_nothing_and_says_so():
 
 @pytest.mark.parametrize(
     ("value", "charged", "share"),
-    [(4.0, 0.0, 1.0), (4.0, 4.0, 0.5), (4.0, 12.0, 0.25), (0.0, 0.0, 1.0), (4.0, -1.0, 1.0)],
+    [(4.0, 0.0, 1.0), (4.0, 4.0, 0.5), (4.0, 12.0, 0.25), (8.0, 8.0, 0.5), (4.0, -1.0, 1.0)],
 )
 def test_efficiency_is_the_value_over_value_and_what_was_given_away(value, charged, share):
     assert share_kept(value, charged) == share
+
+
+@pytest.mark.parametrize("value", [0.0, 0.7, 2.0, 4.0])
+def test_a_case_of_few_minutes_is_scaled_as_an_ordinary_one(value):
+    assert share_kept(value, 4.0) == share_kept(4.0, 4.0)
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "minutes"),
+    [(1.0, 1.0, 2.0), (8.0, 8.0, 2.0), (12.0, 12.0, 3.0), (4.0, 6.0, 4.0)],
+)
+def test_two_minutes_a_quarter_of_v_or_twice_the_gap_are_not_charged(lower, upper, minutes):
+    start = Bounds(lower, upper)
+    assert tolerated(start) == minutes
+    assert charged_of(minutes, start) == 0.0
+    assert charged_of(minutes + 1.5, start) == pytest.approx(1.5)
+    assert tolerated(start) >= LEAST_TOLERANCE
 
 
 def test_efficiency_names_the_worst_step_and_what_was_better():

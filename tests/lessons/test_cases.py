@@ -13,10 +13,10 @@ import pytest
 from grader.bands import NO_CURRENT, OHM_LIMITS, UNITS, VOLT_LIMITS
 from grader.casefile import Case, read_case
 from grader.draw import assignable
+from grader.efficiency import charged_of, share_kept
 from grader.judge import Judge
-from grader.marks import share_kept
 from grader.prepared import Prepared, prepare
-from grader.score import TOLERANCE, par_minutes
+from grader.score import par_minutes
 from grader.suspects import (
     Lineup,
     corner_circuits,
@@ -238,15 +238,15 @@ def test_every_fault_a_student_can_get_can_be_proven(name: str) -> None:
 def test_a_part_by_habit_costs_more_than_half_of_the_efficiency(name: str) -> None:
     ready = prepared(name)
     judge = Judge(ready, ready.lineup.suspects[0].name)
-    value = judge.value(judge.possible, judge.situation).upper
+    start = judge.value(judge.possible, judge.situation)
     for unit in HABITS[name]:
         mask = judge.unit_mask(unit)
         assert mask, unit
         wrong, rest = 1.0 - judge.weight(mask), judge.possible & ~mask
         later = judge.value(rest, judge.situation).lower
         quality = wrong * (case(name).minutes_of(case(name).unit(unit)) + later)
-        charged = max(0.0, quality - value - TOLERANCE * value)
-        assert share_kept(value, charged) < 0.5, unit
+        charged = charged_of(quality - start.upper, start)
+        assert share_kept(start.upper, charged) < 0.5, unit
 
 
 # The mistake, and what physics says to it

@@ -116,9 +116,9 @@ class Manners:
         return int(np.argmin(unit_shares(self.board, self.board.policy.everything)))
 
     def _as_it_stands(self) -> list[int]:
-        """Give the readings for which nothing is taken apart and nothing switched but on."""
-        live = self.board.live
-        return [n for n, r in enumerate(self.board.readings) if r.choice.prepare == live]
+        """Give the readings for which nothing is taken apart; switches may be turned."""
+        readings = enumerate(self.board.readings)
+        return [n for n, r in readings if all(a.verb == "set" for a in r.choice.prepare)]
 
     def _doubtful(self) -> list[int]:
         """Give the points in order at which a reading tells something after the complaint."""

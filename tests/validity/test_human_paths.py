@@ -26,12 +26,7 @@ from tests.validity.study import CASES, ROOT
 SENSIBLE = ("sensible", "weak spot first")
 #: Cases in which measuring in order from the battery is the wrong end to begin, and why.
 WRONG_END = {
-    "dim-load-lamps": "both lamps share a poor ground",
-    "ghost-on-main-beam": "current comes back through the other lamp: the ground is at fault",
-    "one-dim-eye": "the lamp's own ground; the other lamp clears the feed",
-    "two-candles": "a common ground",
-    "weak-main-beam": "V is 1.1 min: one reading too many is more than that",
-    "dark-at-the-door": "V is 0.7 min: one reading too many is more than that",
+    "two-candles": "the switches come first, behind the instrument hood; the fuse box is at hand",
 }
 #: Cases with a relay, on which listening, fuse, relay, connector, load is what everybody teaches.
 TAUGHT = ("foggy-window", "hoarse-horn")

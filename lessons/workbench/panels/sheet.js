@@ -100,7 +100,7 @@ function comment(step) {
   if (step.harm.length) said.push(`Broken: ${step.harm.join("; ")}.`);
   if (step.kind === "repaired") return "After the repair: free.";
   if (step.free) said.push(`${step.regret.toFixed(1)} min more than the best choice, but free: ${step.free}.`);
-  else if (step.charged > 0.05) said.push(`Better here: ${step.best}.`);
+  else if (step.best) said.push(`Better here: ${step.best}.`);
   else said.push("Nothing better was to be had.");
   return said.join(" ");
 }

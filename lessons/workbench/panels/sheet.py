@@ -118,7 +118,7 @@ def step_rows(
                 "regret": round(step.regret, 2),
                 "charged": round(step.charged, 2),
                 "free": step.free if step.regret > 0 else "",
-                "best": step.best if step.charged > 0 else "",
+                "best": step.better,
                 "before": units_of(prepared, step.before),
                 "after": units_of(prepared, step.after),
                 "could": could_show(step, chances),
