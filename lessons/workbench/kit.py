@@ -147,7 +147,7 @@ def _value(tool: Tool, ask: Ask, held: Held) -> object:  # noqa: PLR0911 -- one 
         return trigger if trigger["channel"] else None
     if ask.kind == "while":
         return dict(held.during) or None
-    return held.aim or None
+    return held.aim or None  # a name, or a unit
 
 
 def _channel(name: str, held: Held) -> list[str] | dict[str, str] | None:
@@ -207,11 +207,12 @@ def taken_up(tool: Tool, do: Mapping[str, Any]) -> Held:
             points[f"{name} clamp"] = str(what["clamp"])
     trigger = do.get("trigger", {})
     knobs |= {f"trigger {key}": str(text) for key, text in trigger.items()}
+    aim = str(do.get("unit", "")) if tool.has("unit") else str(own) if tool.has("name") else ""
     wires = (own,) if isinstance(own, str) else tuple(own) if isinstance(own, list) else ()
     return Held(
         knobs,
         points,
         wires if tool.has("wires") else (),
-        str(own) if tool.has("name") else "",
+        aim,
         tuple(do.get("while", {}).items()),
     )

@@ -26,9 +26,10 @@ class Ask:
     key : str
         Its key in the JSON; empty for the value of the verb itself.
     kind : str
-        ``name`` (a part, place or effect), ``word`` (one of `words`), ``size`` (a quantity, of
-        which `words` are usual ones), ``point`` (a lead), ``tips`` (two points), ``wires``,
-        ``channel`` (two points, or a clamp around a wire), ``trigger``, ``while`` (controls).
+        ``name`` (a part, place or effect), ``unit`` (a part that a scan tool asks), ``word`` (one
+        of `words`), ``size`` (a quantity, of which `words` are usual ones), ``point`` (a lead),
+        ``tips`` (two points), ``wires``, ``channel`` (two points, or a clamp around a wire),
+        ``trigger``, ``while`` (controls).
     words : tuple of str
     needed : bool
         False for what may be left out.

@@ -43,7 +43,7 @@ from sim.diagnosis.vehicle import control_units, parts_with_unit
 from sim.doing import Doing
 from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
-from sim.instruments.form import Fields, Form, Written
+from sim.instruments.form import MEANWHILE, Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
 from sim.presence import at_socket, present, sockets
 from sim.quantity import parse
@@ -78,6 +78,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
     GRAPH: ("unit", "what", "over"),
 }
 OPTIONS = ("unit", "what", "at", "over")
+ASKS = (Ask("", "word", tuple(READING)), Ask("unit", "unit", needed=False), MEANWHILE)
 
 
 def _read_form(verb: str, data: Written) -> Fields:
@@ -252,7 +253,7 @@ INSTRUMENT = Instrument(
     "scan tool",
     {
         "scan": Verb(
-            Form(_read_form, _write_form, (*OPTIONS, "while")),
+            Form(_read_form, _write_form, (*OPTIONS, "while"), ASKS),
             _says,
             _labour,
             _check,

@@ -201,8 +201,8 @@ function aim(bench, meter) {
   return h(
     "div.hs-knob",
     { "data-key": "aim" },
-    h("label.hs-label", { for: bench.id("aim") }, "Pointed at"),
-    select(bench.id("aim"), meter.aim, [["", "nothing yet"], ...meter.parts], (part) =>
+    h("label.hs-label", { for: bench.id("aim") }, meter.aimed[0]),
+    select(bench.id("aim"), meter.aim, [["", meter.aimed[1]], ...meter.parts], (part) =>
       bench.send({ choose: { aim: part } }),
     ),
   );

@@ -23,6 +23,7 @@ from lessons.workbench.words import (
 from sim.access import probe_points, wire_places
 from sim.action import action_from_json
 from sim.circuit import BODY, Circuit
+from sim.diagnosis.vehicle import parts_with_unit
 from sim.errors import SimError
 from sim.handling import check
 from sim.instruments.registry import VERBS
@@ -53,6 +54,8 @@ WORDS = {
     "hertz": "Hz",
     "duty": "duty %",
 }
+#: What a tool is pointed at, or asks -> the words beside the choice, and those of none.
+AIMED = {"name": ("Pointed at", "nothing yet"), "unit": ("Ask", "all units")}
 EXTRAS = {"zero": "Zero", "jack": "Red lead's jack"}
 
 
@@ -71,8 +74,9 @@ def meter_view(desk: Desk) -> dict[str, Any]:
         "points": point_groups(desk),
         "jaws": list(hands.wires) if tool.has("wires") else None,
         "wires": [_wire(circuit, n) for n in clampable(circuit)] if _clamps(desk) else [],
-        "aim": hands.aim if tool.has("name") else None,
-        "parts": [[n, _part(circuit, n)] for n in parts_named(circuit)] if tool.has("name") else [],
+        "aim": hands.aim if _aims(desk) else None,
+        "aimed": AIMED["unit" if tool.has("unit") else "name"],
+        "parts": [[n, _part(circuit, n)] for n in _aims(desk)],
         "during": _during(desk) if tool.has("while") else None,
         "extras": [_extra(desk, verb) for verb in extras_of(desk)],
         "standing": _standing(situation),
@@ -85,6 +89,13 @@ def meter_view(desk: Desk) -> dict[str, Any]:
         "problem": "",
     }
     return {**view, **_next_reading(desk)}
+
+
+def _aims(desk: Desk) -> list[str]:
+    """Return the parts that what is in the hand can be pointed at, or asks."""
+    if desk.hands.tool.has("unit"):
+        return [part.name for part in parts_with_unit(desk.circuit)]
+    return list(parts_named(desk.circuit)) if desk.hands.tool.has("name") else []
 
 
 def _clamps(desk: Desk) -> bool:
