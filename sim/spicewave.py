@@ -216,9 +216,11 @@ class _WaveWriter(_Writer):
     def watched_behaviour(self, number: int, lines: list[str]) -> list[str]:
         if number not in self.watched:
             return lines
-        source, rest = lines[0].split(" I=")
-        device = f"{source.split()[0]} {{}} {{}} I={rest.replace('{', '{{').replace('}', '}}')}"
-        return self.chain(number, [device])
+        links = []
+        for line in lines:
+            name, _a, _b, rest = line.split(maxsplit=3)
+            links.append(f"{name} {{}} {{}} {rest.replace('{', '{{').replace('}', '}}')}")
+        return self.chain(number, links)
 
     def motor(self, number: int) -> list[str]:
         farads = float(self.row[number, CAPACITANCE])

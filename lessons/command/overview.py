@@ -18,11 +18,11 @@ import numpy as np
 from grader.authoring import SEED, ambiguity_groups, depth
 from grader.casefile import read_case
 from grader.draw import assignable
+from grader.efficiency import charged_of, share_kept
 from grader.game import Board, Game
 from grader.judge import Judge
-from grader.marks import share_kept
 from grader.prepared import Prepared, prepare
-from grader.score import TOLERANCE, par_minutes
+from grader.score import par_minutes
 from grader.solvers import parts_swapper, seeded
 from lessons.command.workorder import circuits_for
 
@@ -99,7 +99,8 @@ def habit_part(prepared: Prepared, judge: Judge) -> tuple[str, float]:
     Charged is the expected labour and price where it is the wrong one, and the way on from there,
     less V and its tolerance, as a step of the score would be.
     """
-    value = judge.value(judge.possible, judge.situation).upper
+    start = judge.value(judge.possible, judge.situation)
+    value = start.upper
     units = judge.units(judge.possible)
     unit = max(units, key=lambda name: judge.weight(judge.unit_mask(name)))
     mask = judge.unit_mask(unit)
@@ -107,7 +108,7 @@ def habit_part(prepared: Prepared, judge: Judge) -> tuple[str, float]:
     later = judge.value(rest, judge.situation).upper if rest else 0.0
     minutes = prepared.case.minutes_of(prepared.case.unit(unit))
     excess = wrong * (minutes + later) - value
-    return unit, share_kept(value, max(0.0, excess - TOLERANCE * value))
+    return unit, share_kept(value, charged_of(excess, start))
 
 
 def swapper_keeps(prepared: Prepared) -> float:
