@@ -60,7 +60,7 @@ def test_what_only_the_instructor_needs_stays_at_home(source: Path, tmp_path: Pa
     (own / ".ipynb_checkpoints").mkdir()
     release_lesson(own, tmp_path / "out", SECRET)
     texts = [p.read_text("utf-8") for p in (tmp_path / "out").rglob("*") if p.is_file()]
-    assert len(texts) == 4
+    assert len(texts) == 9  # notebook, course sheet, four cases, three circuits
     assert [text for text in texts if "not for students" in text] == []
 
 

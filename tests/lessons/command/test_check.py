@@ -27,7 +27,7 @@ def test_a_case_is_described_with_its_best_path(capsys):
     shown = capsys.readouterr()
     assert shown.err == ""
     assert "54 suspects in 18 units" in shown.out
-    assert "V at the start 3.71 min (proven from 3.71)" in shown.out
+    assert "V at the start 3.70 min (proven from 3.70)" in shown.out
     tree = shown.out.partition("\nbest path\n")[2].splitlines()
     assert tree[0] == "(key run, heater switch on, unless a line says otherwise)"
     assert tree[1] == "  volts at K3.87 [1.5 min]"

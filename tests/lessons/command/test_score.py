@@ -73,7 +73,7 @@ def test_a_sheet_as_json_is_what_the_format_says(record, capsys):
 def test_a_sheet_as_text_names_every_line_and_step(record, capsys):
     assert run("score", CASE, record) == 0
     out = capsys.readouterr().out
-    assert out.splitlines()[0].endswith("V 3.8 min")
+    assert out.splitlines()[0].endswith("V 3.7 min")
     for text in ("efficiency", "right call, proven", "reasoning", "safe work", "checked"):
         assert text in out
     assert "volts from C41.1b to body" in out

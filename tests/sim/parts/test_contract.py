@@ -240,6 +240,9 @@ def test_power_taken_is_power_turned_into_heat(case: Case, solved: SimpleNamespa
 SAMPLE = 4  # lanes of each part that ngspice solves too
 TRIES = 40  # lanes it is asked for at most; from its own starting point it does not find every one
 ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
+ISLAND = (
+    2e-3  # V where a part hangs in the air: ngspice is sure of 1e-12 A, and the leaks are 1 Tohm
+)
 
 
 def netlist_of(solved: SimpleNamespace, lane: int) -> str:
@@ -268,7 +271,8 @@ def test_ngspice_agrees(ngspice: str, solved: SimpleNamespace) -> None:
         if not np.isfinite(theirs).all():
             continue
         ours = solved.solution.volts[lane, 1 : 1 + len(points)]
-        miss = np.abs(ours - theirs) > ABSOLUTE + RELATIVE * np.abs(theirs)
+        apart = bool(solved.told[lane][1].apart)
+        miss = np.abs(ours - theirs) > (ISLAND if apart else ABSOLUTE) + RELATIVE * np.abs(theirs)
         assert not miss.any(), (solved.told[lane], np.array(points)[miss], ours, theirs)
         compared += 1
         if compared == SAMPLE:
