@@ -103,7 +103,7 @@ def test_efficiency_names_the_worst_step_and_what_was_better():
     number = worker.entries[-1].number
     mark = ended(worker)[EFFICIENCY]
     sheet = worker.sheet()
-    assert mark.points == pytest.approx(40.0 * sheet.value / (sheet.value + sheet.charged))
+    assert mark.points == pytest.approx(40.0 * share_kept(sheet.value, sheet.charged))
     assert mark.points < 25.0
     assert mark.step == number
     assert "ohms from E9.1b to E9.2b" in mark.reason
