@@ -16,6 +16,7 @@ import { evidencePanel } from "./evidence.js";
 import { suspectsPanel } from "./suspects.js";
 import { callPanel } from "./call.js";
 import { sheetPanel } from "./sheet.js";
+import { showingPanel } from "./showing.js";
 
 const PATIENCE = 6000; // ms without an answer until the page says so
 
@@ -173,6 +174,9 @@ function page(bench) {
       h("h3", {}, view.title),
       h("p", {}, view.text),
     );
+  }
+  if (view.mode === "show") {
+    return h("div.hs-page", { "data-mode": "show" }, penLine(bench), showingPanel(bench), notice(bench));
   }
   const isCase = view.mode === "case";
   return h(

@@ -1,5 +1,6 @@
 // The score sheet: marks with reasons, the own path, suspects after each step, the best path.
 import { h, unseen } from "./dom.js";
+import { replayPanel } from "./replay.js";
 import { percent, price } from "./parts.js";
 
 export function sheetPanel(bench) {
@@ -21,6 +22,8 @@ export function sheetPanel(bench) {
     h("ul.hs-marks", {}, sheet.marks.map(mark)),
     h("h4", {}, "Your path, and what each choice gave away against the best one at that moment"),
     path(sheet),
+    h("h4", {}, "Step by step on the diagram: who carries the current, and where the volts go"),
+    replayPanel(bench, sheet.replay || []),
     h("h4", {}, "What was still possible after each step"),
     matrix(sheet.matrix),
     h("h4", {}, `The best path from the start (par ${sheet.par} min)`),

@@ -15,7 +15,9 @@ from grader.judge import Judged
 from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from grader.score import Sheet, score
+from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.evidence import step_numbers
+from lessons.workbench.panels.replay import replay_frames
 from lessons.workbench.words import capital, minutes_text, suspect_words
 from sim.errors import SimError
 
@@ -43,7 +45,8 @@ def sheet_of(attempt: Attempt) -> dict[str, Any]:
     entries = list(attempt.writer.entries)
     sheet = score(prepared, attempt.drawn.cause, entries)
     spent = attempt.vehicle.bench.situation.minutes + attempt.vehicle.extra_minutes
-    return sheet_view(prepared, sheet, entries, attempt.drawn.cause, spent)
+    view = sheet_view(prepared, sheet, entries, attempt.drawn.cause, spent)
+    return {**view, "replay": replay_frames(attempt, drawing(attempt.case.circuit))}
 
 
 def sheet_view(
