@@ -55,7 +55,7 @@ export function currentsFigure(bench, name, frame) {
             "aria-hidden": "true",
             "data-key": "flows",
           },
-          flows.map(flowBand),
+          s("g", { class: "hs-flow-bands" }, flows.map(flowBand)),
           flows.map(flowDashes),
           flows.filter((flow) => flow.label).map(flowFigure),
           !sound && odd.map((loss) => oddMark(drawing, loss)),
@@ -109,7 +109,8 @@ function flowFigure({ line, amps: value }) {
   const text = amps(value);
   const level = Math.abs(to[1] - from[1]) < 1;
   const wide = 6.6 * text.length + 10;
-  const left = level ? x - wide / 2 : x - 14 - wide;
+  const aside = x - 14 - wide < 2 ? x + 14 : x - 14 - wide;
+  const left = level ? x - wide / 2 : aside;
   const top = level ? y + 12 : y - 9;
   return s(
     "g",
@@ -135,12 +136,13 @@ function oddMark(drawing, loss) {
   const [x, y, wide, high] = box;
   const text = loss.amps < 0.001 ? `${volts(loss.volts)} stand here: no current` : `${volts(loss.volts)} lost here`;
   const room = 6.7 * text.length + 14;
-  const left = Math.max(4, Math.min(x + wide + 10, drawing.width - room - 4));
+  const left = Math.max(4, Math.min(x + wide + 64, drawing.width - room - 4));
   const middle = y + high / 2;
   return s(
     "g",
     { class: "hs-odd-mark" },
     s("rect", { class: "hs-odd-ring", x: x - 6, y: y - 6, width: wide + 12, height: high + 12, rx: 8 }),
+    s("path", { class: "hs-odd-ring", d: `M${x + wide + 6} ${middle}H${left}` }),
     s("rect", { class: "hs-odd-pill", x: left, y: middle - 12, width: room, height: 24, rx: 5 }),
     s("text", { x: left + room / 2, y: middle + 4.5, "text-anchor": "middle" }, text),
   );
@@ -181,7 +183,7 @@ function lossTable({ losses, sound }) {
 }
 
 function lossRow(loss, most, sound) {
-  const title = loss.title && !loss.name.endsWith(loss.title) ? ` ${loss.title}` : "";
+  const title = loss.title && !loss.name.endsWith(loss.title) ? ` ${loss.title.split(",")[0]}` : "";
   return h(
     "tr",
     { "data-odd": loss.odd ? "true" : undefined },
