@@ -313,7 +313,7 @@ def test_an_allowance_is_used_up_by_what_it_was_given_for(cause):
     """However a path is begun, it never has more free proofs than two."""
     worker, _count = at_the_unit(cause)
     for _again in range(4):
-        worker.do(**volts("F9.1b"))
-        worker.do(**volts("F9.2b"))
+        worker.do(**volts("K5.30"))
+        worker.do(**volts("K5.87"))
     proofs = [step for step in worker.know().judged if step.free == PROVING]
     assert len(proofs) == (2 if cause == GLASS else 1)

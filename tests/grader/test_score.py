@@ -51,7 +51,7 @@ def test_value_and_par_are_the_cases_not_the_students():
 def test_charged_is_what_exceeds_a_quarter_of_the_value():
     worker = Worker(HINGE)
     worker.confirm()
-    for point in ("F9.1b", "F9.2b", "F9.1b", "F9.2b", "F9.1b", "F9.2b", "K5.30", "K5.87"):
+    for point in 3 * ("F9.1b", "F9.2b", "F9.1b", "F9.2b", "F9.1b", "F9.2b", "K5.30", "K5.87"):
         before = sum(step.charged for step in worker.know().judged)
         worker.do(measure="volts", red=point, black="body")
         assert sum(step.charged for step in worker.know().judged) >= before
