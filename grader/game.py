@@ -26,10 +26,13 @@ from grader.outcomes import problem_of
 from grader.policy import Bounds, Policy
 from grader.prepared import Prepared
 from grader.suspects import play
+from sim.access import lead_minutes, probe_points
 from sim.action import Action
+from sim.instruments.registry import VERBS
 from sim.situation import Situation
 
 Floats = npt.NDArray[np.float64]
+LEADS_ON = frozenset(verb for verb, one in VERBS.items() if one.leads)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +113,10 @@ class Board:
         more = self.readings[len(self.prepared.space.choices) :]
         return Board(self.prepared, more, chances)
 
+    def places_in(self, bits: int) -> npt.NDArray[np.bool_]:
+        """Return a set of places as a bool array."""
+        return np.array([bits >> k & 1 for k in range(len(self.places))], dtype=bool)
+
     def mask(self, suspects: int) -> npt.NDArray[np.bool_]:
         """Return a set of suspects as a bool array."""
         return np.array([suspects >> k & 1 for k in range(len(self.chances))], dtype=bool)
@@ -150,6 +157,8 @@ class Game:
     moves : list
         Readings by number, and ~unit for a repair.
     mended : bool
+    leads : two str
+        Points that the red and the black lead rest on; empty in the air.
     """
 
     board: Board
@@ -163,6 +172,7 @@ class Game:
     moves: list[int] = field(default_factory=list)
     mended: bool = False
     allowance: Allowance | None = None
+    leads: tuple[str, str] = ("", "")
 
     def __post_init__(self) -> None:
         """Take over the vehicle, the complaint confirmed."""
@@ -175,38 +185,64 @@ class Game:
         self.allowance = Allowance(case)
         self.allowance.confirmed = {effect for effect, _answer in case.confirm.sees}
 
-    def way(self, reading: int) -> float:
-        """Return the minutes of the ways that a reading takes from here."""
-        board, total = self.board, 0.0
-        for place in np.flatnonzero(board.touches[reading]):
-            if not self.here >> int(place) & 1:
-                came = self.opened >> int(place) & 1
-                total += float(board.again[place] if came else board.reach[place])
-        return total
-
     def prices(self, mask: npt.NDArray[np.bool_]) -> Floats:
-        """Return the expected minutes of every reading, in the eyes of a belief (bool array)."""
+        """Return the expected minutes of every reading, in the eyes of a belief (bool array).
+
+        Leads are counted as if they had to be put on anew.
+        """
         board = self.board
-        chances = board.chances[mask]
-        away = 1.0 - (chances @ board.home[mask]) / chances.sum()
-        opened = np.array([self.opened >> k & 1 for k in range(len(board.places))], dtype=bool)
-        here = np.array([self.here >> k & 1 for k in range(len(board.places))], dtype=bool)
-        ways = np.where(opened, board.again, board.reach * away) * ~here
-        return np.asarray(board.minutes + board.touches @ ways, dtype=np.float64)
+        return np.asarray(board.minutes + board.touches @ self._ways(mask), dtype=np.float64)
+
+    def _ways(self, mask: npt.NDArray[np.bool_] | None = None) -> Floats:
+        """Return the minutes of the way to every place from here: as they are, or as expected.
+
+        The first way to a place counts, for a belief, only as far as the cause may lie elsewhere.
+        """
+        board, first = self.board, self.board.reach
+        if mask is not None:
+            chances = board.chances[mask]
+            first = first * (1.0 - (chances @ board.home[mask]) / chances.sum())
+        opened, here = board.places_in(self.opened), board.places_in(self.here)
+        return np.asarray(np.where(opened, board.again, first) * ~here, dtype=np.float64)
+
+    def _as_leads_rest(self, reading: int) -> tuple[float, npt.NDArray[np.bool_]]:
+        """Return a reading's minutes without ways, and the places it touches, as the leads lie.
+
+        A lead that rests where it is wanted costs nothing and calls no hand there.
+        """
+        board, choice = self.board, self.board.readings[reading].choice
+        wanted = (choice.action.red, choice.action.black)
+        if choice.action.verb not in LEADS_ON or self.leads == ("", ""):
+            return choice.minutes, board.touches[reading]
+        set_up = [action for action in choice.prepare if action.verb != "set"]
+        points = probe_points(board.prepared.case.circuit, {one.target for one in set_up})
+        rests = [
+            points[point]
+            for point, now in zip(wanted, self.leads, strict=True)
+            if now == point and point in points
+        ]
+        moved = {points[p].place for p in wanted if p in points and points[p] not in rests}
+        touched = board.touches[reading]
+        if not set_up:
+            touched = touched & np.array([place in moved for place in board.places], dtype=bool)
+        return choice.minutes - sum(map(lead_minutes, rests)), touched
 
     def take(self, reading: int) -> int:
         """Take a reading; return the suspects that fit what it showed, as bits."""
         board, taken = self.board, self.board.readings[reading]
-        spent = taken.choice.minutes + self.way(reading)
-        expected = float(self.prices(board.mask(self.possible))[reading])
+        minutes, places = self._as_leads_rest(reading)
+        spent = minutes + float(places @ self._ways())
+        expected = minutes + float(places @ self._ways(board.mask(self.possible)))
         before = self._value()
-        touched = sum(1 << int(place) for place in np.flatnonzero(board.touches[reading]))
+        touched = sum(1 << int(place) for place in np.flatnonzero(places))
         opened, here = self.opened | touched, touched or self.here
         parts = [group & self.possible for group in taken.groups if group & self.possible]
         quality = board.policy.quality_of_split(self.possible, parts, expected, opened, here)
         self._count(quality, before, free=self._free(taken.choice, spent))
         self.spent += spent
         self.opened, self.here = opened, here
+        if taken.choice.action.verb in LEADS_ON:
+            self.leads = (taken.choice.action.red, taken.choice.action.black)
         group = taken.groups[taken.member[self.truth]]
         self.possible &= group
         self.moves.append(reading)

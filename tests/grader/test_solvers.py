@@ -65,16 +65,6 @@ def mean(name: str, of: str) -> float:
     return sum(float(p) * getattr(played(name, k), of) for k, p in enumerate(chances))
 
 
-def leads_rest(game: Game) -> bool:
-    """Tell whether a lead was wanted again where an earlier reading had left it.
-
-    On the bench it rests there and costs nothing; the price of a plain reading counts it anew.
-    """
-    taken = [game.board.readings[move].choice.action for move in game.moves if move >= 0]
-    points = [{action.red, action.black} - {"", "body"} for action in taken]
-    return any(points[n] & set().union(*points[:n]) for n in range(1, len(points)))
-
-
 CONFIRMING = 1.4  # min on the bench: 0.5 waited, 0.5 to the rear of the van, two looks of 0.2
 
 
@@ -91,10 +81,6 @@ def test_a_game_gives_the_regret_and_the_efficiency_of_the_real_bench(name, caus
             worker.take(game.board.readings[move].choice)
     steps = [step for step in worker.know().judged if step.kind != "repaired"]
     charged = sum(step.charged for step in steps)
-    if leads_rest(game):
-        assert game.charged >= charged - 1e-9
-        assert worker.excess_minutes() <= game.excess + CONFIRMING + 1e-9
-        return
     assert game.charged == pytest.approx(charged, abs=1e-9)
     assert worker.excess_minutes() == pytest.approx(game.excess + CONFIRMING, abs=1e-9)
     start = game.board.policy.value(game.board.policy.everything)
@@ -131,12 +117,23 @@ def test_readings_by_habit_change_nothing_of_the_value():
 
 
 def test_good_ways_lose_less_than_poor_ones():
+    """In minutes of regret, before the tolerance, which hides what the good ones give away.
+
+    Which of two good ones is better on a single case is no law; the study asks that of all cases.
+    """
+    lost = {name: mean(name, "charged") for name in NAMES if name not in SLOW}
     kept = {name: mean(name, "share") for name in NAMES if name not in SLOW}
+    good, plodding, poor = (
+        ("greedy", "forgetful 0.9"),
+        ("half-splitting", "in order"),
+        ("reader of ghosts", "parts-swapper"),
+    )
+    assert lost["best path"] < 1e-9 < min(lost[name] for name in good)
+    assert max(lost[name] for name in good) < min(lost[name] for name in plodding)
+    assert max(lost[name] for name in plodding) < min(lost[name] for name in poor)
     assert kept["best path"] == pytest.approx(1.0)
-    assert kept["greedy"] > 0.9
-    assert kept["forgetful 0.9"] > 0.9  # the tolerance hides what these two give away
-    for poor in ("parts-swapper", "reader of ghosts"):
-        assert kept[poor] < kept["forgetful 0.9"], poor
+    assert all(kept[name] > 0.9 for name in good)
+    assert all(kept[name] < 0.5 for name in poor)
 
 
 def test_the_order_runs_from_the_battery_to_ground():
