@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from grader.choices import Choice
-from grader.game import live_settings
+from grader.game import complaint_confirmed, live_settings
+from grader.policy import TIE_MINUTES
 from grader.prepared import Prepared
 from grader.reasonwords import listed
 from sim.action import Action
@@ -29,6 +30,19 @@ BANDS = {
 OHM_SOME = "some resistance"
 
 
+def best_tree(prepared: Prepared) -> dict[str, object]:
+    """Return the best path from the confirmed complaint on, as it is shown to people.
+
+    Of readings within a tie the one with the least handling is shown (see `Policy.tree`).
+    """
+    policy, start = prepared.policy(), complaint_confirmed(prepared)
+    names = [place.name for place in policy.problem.places]
+    opened, here = (
+        sum(1 << names.index(place) for place in places) for places in (start.reached, start.here)
+    )
+    return policy.tree(policy.everything, opened, here, slack=TIE_MINUTES)
+
+
 def condition_words(prepared: Prepared) -> str:
     """Return the conditions that hold unless a line says otherwise."""
     (action,) = live_settings(prepared.case)
@@ -41,16 +55,22 @@ def step_words(prepared: Prepared, choice: Choice) -> str:
     said = []
     live = {setting for action in live_settings(prepared.case) for setting in action.settings}
     for action in choice.prepare:
-        said += _prepare_words(action, live)
+        said += _prepare_words(action, live, dict(prepared.case.start))
     if choice.action.verb == "listen":
         settings = " and ".join(f"{c} goes {p}" for c, p in choice.action.settings)
         said = [f"while {settings}"]
     return f"{name}, {', '.join(said)}" if said else name
 
 
-def _prepare_words(action: Action, live: set[tuple[str, str]]) -> list[str]:
+def _prepare_words(
+    action: Action, live: set[tuple[str, str]], start: Mapping[str, str]
+) -> list[str]:
+    """Return what is done first, where it is not what the complaint asks for."""
     if action.verb == "set":
-        return [] if set(action.settings) <= live else ["everything off"]
+        other = [setting for setting in action.settings if setting not in live]
+        if other and all(start.get(control) == position for control, position in other):
+            return ["everything off"]
+        return [f"{control} {position}" for control, position in other]
     if action.verb == "wait":
         return [f"after {action.seconds / 60:g} min"]
     if action.verb == "swap":
@@ -99,4 +119,4 @@ def _branches(choice: Choice, outcomes: Mapping[str, Any]) -> list[tuple[str, Ma
     return [(listed(words, "or"), found[key]) for key, words in ends.items()]
 
 
-__all__ = ["condition_words", "outcome_words", "step_words", "tree_lines"]
+__all__ = ["best_tree", "condition_words", "outcome_words", "step_words", "tree_lines"]

@@ -61,6 +61,14 @@ def live_settings(case: Case) -> tuple[Action, ...]:
     return (Action("set", settings=tuple(settings)),)
 
 
+def complaint_confirmed(prepared: Prepared) -> Situation:
+    """Return the bench once the complaint has been confirmed."""
+    case = prepared.case
+    watching = [Action("watch", effect) for effect, _answer in case.confirm.sees]
+    actions = [*case.confirm.doing, *watching]
+    return play(prepared.healthy, prepared.start, prepared.memories()[1], actions)[0]
+
+
 class Board:
     """What all plays of a case share: readings, prices, likelihoods, and the policy's memory.
 
@@ -97,16 +105,8 @@ class Board:
         )
         self.member = np.array([r.member for r in self.readings], dtype=np.int64)
         self.live = live_settings(prepared.case)
-        self.start = self._handed_over()
+        self.start = complaint_confirmed(prepared)
         self.value = self.policy.value(self.policy.everything).upper
-
-    def _handed_over(self) -> Situation:
-        """Return the bench once the complaint has been confirmed."""
-        case = self.prepared.case
-        watching = [Action("watch", effect) for effect, _answer in case.confirm.sees]
-        actions = [*case.confirm.doing, *watching]
-        memory = self.prepared.memories()[1]
-        return play(self.prepared.healthy, self.prepared.start, memory, actions)[0]
 
     def with_chances(self, chances: Floats) -> Board:
         """Return the same board under other likelihoods, summing to 1."""

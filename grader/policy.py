@@ -182,10 +182,13 @@ class Policy:
         quality = self.quality_of_replacement(*state, index)
         return Choice(kind, index, self.problem.units[index].name, quality)
 
-    def tree(self, suspects: int, opened: int = 0, here: int = 0) -> dict[str, object]:
+    def tree(
+        self, suspects: int, opened: int = 0, here: int = 0, *, slack: float = 0.0
+    ) -> dict[str, object]:
         """Give the best known policy as nested dictionaries that JSON can hold.
 
-        Of actions that cost the same the first is taken as in `best`, with no slack.
+        At every step an action is taken as in `best`: with no slack, of those that cost the same;
+        with some, it may cost so many minutes more for less work of its own.
 
         Returns
         -------
@@ -196,19 +199,20 @@ class Policy:
             ``"unit"`` where there are units.
         """
         self.value(suspects, opened, here)
-        return self._branch(suspects, opened, here)
+        return self._branch((suspects, opened, here), slack)
 
-    def _branch(self, suspects: int, opened: int, here: int) -> dict[str, object]:
-        action = self._shown((suspects, opened, here), 0.0)
+    def _branch(self, state: tuple[int, int, int], slack: float) -> dict[str, object]:
+        suspects, opened, here = state
+        action = self._shown(state, slack)
         if action == NO_ACTION:
             return self._leaf(suspects)
         kind, index = self._meaning(action)
         if kind == "replace":
-            return self._replacement_branch(suspects, opened, here, index)
+            return self._replacement_branch(state, index, slack)
         price = self.price_of_test(suspects, index, opened, here)
         after = self.places_after(index, opened, here)
         parts = self._numbering.split(suspects, index)
-        outcomes = {label: self._branch(part, *after) for label, part in parts.items()}
+        outcomes = {label: self._branch((part, *after), slack) for label, part in parts.items()}
         expected = price + sum(
             self._share(part, suspects) * _expected(outcomes[label])
             for label, part in parts.items()
@@ -217,11 +221,12 @@ class Policy:
         return {"test": name, "minutes": price, "expected": expected, "outcomes": outcomes}
 
     def _replacement_branch(
-        self, suspects: int, opened: int, here: int, index: int
+        self, state: tuple[int, int, int], index: int, slack: float
     ) -> dict[str, object]:
+        suspects, opened, here = state
         unit = self.problem.units[index]
         rest = self._numbering.outside(suspects, index)
-        wrong = self._branch(rest, opened, here)
+        wrong = self._branch((rest, opened, here), slack)
         return {
             "replace": unit.name,
             "minutes": unit.minutes,

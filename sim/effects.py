@@ -148,10 +148,13 @@ def visible_signs(
     heat on the bench has left on which parts. What the circuit says of a fault stands in place of
     what is usual for such a part.
     """
+    noted, told = _noted(variant, place), _told(variant, place)
+    spoken_of = {part for part, _seen in noted}
     signs = {
-        f"{name}: {words}" for name, words in browned.items() if in_sight(variant, name, place)
+        f"{name}: {words}"
+        for name, words in browned.items()
+        if in_sight(variant, name, place) and name not in spoken_of
     }
-    told = _told(variant, place)
     for name, part in variant.parts.items():
         if not in_sight(variant, name, place):
             continue
@@ -160,7 +163,7 @@ def visible_signs(
             old = old and (name, way.name, way.pin) not in told
             if way.seen and (old or (name in blown and way.name == "open")):
                 signs.add(f"{name}: {way.seen}")
-    signs |= {f"{part}: {seen}" for part, seen in _noted(variant, place)}
+    signs |= {f"{part}: {seen}" for part, seen in noted}
     return "; ".join(sorted(signs)) or NOTHING
 
 

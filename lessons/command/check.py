@@ -17,7 +17,7 @@ from grader.authoring import (
     ruled_out_by_complaint,
     workers_keep,
 )
-from grader.besttree import tree_lines
+from grader.besttree import best_tree, tree_lines
 from grader.casefile import read_case_through
 from grader.errors import GraderError
 from grader.judge import Judge
@@ -133,8 +133,7 @@ def tell_case(prepared: Prepared) -> None:
     judge = Judge(prepared, lineup.suspects[0].name)
     start = judge.value(judge.possible, judge.situation)
     units = judge.units(judge.possible)
-    policy = prepared.policy()
-    tree = policy.tree(policy.everything)
+    tree = best_tree(prepared)
     print(f"{prepared.case.name}: {len(lineup.suspects)} suspects in {len(units)} units")
     print(f"plain readings that tell something: {len(prepared.space.choices)}")
     print(f"V at the start {start.upper:.2f} min (proven from {start.lower:.2f})")

@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from grader.authoring import SEED, ambiguity_groups, depth
+from grader.besttree import best_tree
 from grader.casefile import read_case
 from grader.draw import assignable
 from grader.efficiency import charged_of, share_kept
@@ -75,7 +76,6 @@ def line_of(prepared: Prepared) -> Line:
     """Return the line of a case."""
     judge = Judge(prepared, prepared.lineup.suspects[0].name)
     start = judge.value(judge.possible, judge.situation)
-    policy = prepared.policy()
     groups = ambiguity_groups(prepared)
     habit, keeps = habit_part(prepared, judge)
     return Line(
@@ -83,7 +83,7 @@ def line_of(prepared: Prepared) -> Line:
         causes=len(assignable(prepared.lineup)),
         par=par_minutes(prepared, start),
         value=start.upper,
-        steps=depth(policy.tree(policy.everything)),
+        steps=depth(best_tree(prepared)),
         groups=len(groups),
         split=sum(len(group.units) > 1 for group in groups),
         unproven=len(unproven(prepared)),

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from sim.effects import NOTHING
 from sim.parts.heat import LOSS, TIME_CONSTANT
 from tests.sim.van import OFF, ON, Hands
 
@@ -55,3 +56,18 @@ def test_what_has_browned_stays_so_and_what_has_not_been_hot_has_not():
     hot = [parts[n] for n in np.flatnonzero(bench.memory.hottest[0] > 100.0)]
     assert hot == ["C41"]
     assert rise(hands, "C41") == pytest.approx(0.0, abs=1e-6)
+
+
+def test_eyes_find_what_has_melted_and_what_the_circuit_says_stands_in_its_place():
+    """At F7 the file says nothing of this fault; of C41 it does, browning and all."""
+    for fault, place, before, after in (
+        ("F7.2=high resistance:0.4 ohm", "fuse panel", NOTHING, "F7: melted"),
+        (BAD, "tailgate hinge", *2 * ("C41: broken strands and a browned terminal in the boot",)),
+    ):
+        hands = Hands(fault)
+        assert hands.words(look=place) == before
+        hands.do(set=ON)
+        hands.do(wait="10 min")
+        hands.do(set=OFF)
+        hands.do(wait="60 min")
+        assert hands.words(look=place) == after

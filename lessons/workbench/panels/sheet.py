@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from grader.attempt import Attempt
+from grader.besttree import best_tree
 from grader.errors import GraderError
 from grader.explain import Explained, explain
 from grader.judge import Judged
@@ -54,7 +55,6 @@ def sheet_view(
 ) -> dict[str, Any]:
     """Return a sheet as it is drawn; `spent` is in minutes."""
     numbers = step_numbers(entries)
-    policy = prepared.policy()
     reasons = explain(prepared, entries, sheet.steps)
     return {
         "state": "ready",
@@ -80,7 +80,7 @@ def sheet_view(
         ],
         "steps": step_rows(prepared, sheet.steps, numbers, reasons),
         "matrix": matrix(prepared, sheet.steps, entries, numbers),
-        "tree": tree_view(policy.tree(policy.everything), truth),
+        "tree": tree_view(best_tree(prepared), truth),
     }
 
 

@@ -30,8 +30,8 @@ def test_a_case_is_described_with_its_best_path(capsys):
     assert "V at the start 3.70 min (proven from 3.70)" in shown.out
     tree = shown.out.partition("\nbest path\n")[2].splitlines()
     assert tree[0] == "(key run, heater switch on, unless a line says otherwise)"
-    assert tree[1] == "  volts at K3.87 [1.5 min]"
-    assert tree[2].startswith("     full supply: look at rear of van")
+    assert tree[1] == "  listen to K3, while heater switch goes on [0.2 min]"
+    assert tree[2].startswith("     clicks: ")
     assert all("->" in line or "[" in line or "repair" in line for line in tree[1:])
 
 

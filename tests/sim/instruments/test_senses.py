@@ -17,11 +17,9 @@ def test_a_hot_joint_smells_once_it_is_warm():
     hands.do(wait="5 min")
     assert hands.words(smell=HINGE) == "hot plastic; something burnt"  # it melts
     assert hands.words(smell="engine bay") == NOTHING
-    assert hands.words(look=HINGE).endswith("C41: melted")
     hands.do(set=OFF)
     hands.do(wait="5 min")
     assert hands.words(smell=HINGE) == "something burnt"
-    assert hands.words(look=HINGE).endswith("C41: melted")  # for good
 
 
 def test_a_load_that_works_does_not_smell():
