@@ -163,7 +163,7 @@ class _Reader:
         try:
             return parse(text, kind)
         except SimError as error:
-            raise self.fail(where, str(error)) from error
+            raise self.fail(where, f"{where[-1]}: {error}") from error
 
     def amount(self, text: str, kind: str, *where: str | int, least: float = 0.0) -> float:
         value = self.quantity(text, kind, *where)

@@ -43,8 +43,12 @@ def find_way(part: Part, way: str, pin: str | None) -> Way:
             return known
     allowed = ", ".join(f"{w.pin}: {w.name}" if w.pin else w.name for w in ways)
     shown = f"{part.name}.{pin}" if pin else part.name
-    message = f"{shown}: got {way!r}, a {part.kind} fails by {allowed}"
+    message = f"{shown}: got {way!r}, {_article(part.kind)} {part.kind} fails by {allowed}"
     raise FaultError(message)
+
+
+def _article(kind: str) -> str:
+    return "an" if kind[0] in "aeiouL" else "a"  # an LED lamp, a low side driver
 
 
 def parse_fault(circuit: Circuit, text: str) -> Fault:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Context
 
 from sim.errors import QuantityError
 from sim.mistakes import perhaps
@@ -62,6 +63,9 @@ SYMBOL = {
 }
 ZERO_CELSIUS = 273.15  # K, SI Brochure 2.3.1
 
+# Exact for what anybody writes: 70 % is 0.7 to the last bit. Without traps too much is infinite.
+_DECIMALS = Context(prec=60, traps=[])
+
 _TEXT = re.compile(
     r"\s*([-+]?(?:\d+(?:[ \u202f]\d{3})*(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S*(?: \S+)?)\s*"
 )
@@ -89,16 +93,19 @@ def parse(text: str, kind: str) -> float:
     """
     units = UNITS[kind]
     allowed = ", ".join(unit or "no unit" for unit in units)
+    with_unit = "without a unit" if allowed == "no unit" else f"with one of: {allowed}"
     found = _TEXT.fullmatch(text)
     if found is None:
-        message = f"{kind}: got {text!r}, expected a number with one of: {allowed}"
+        message = f"{kind}: got {text!r}, expected a number {with_unit}"
         raise QuantityError(message)
     unit = found[2]
     if unit not in units:
         such = f", such as {found[1]} {next(iter(units))}" if not unit else perhaps(unit, units)
         message = f"{kind}: got unit {unit!r} in {text!r}, expected one of: {allowed}{such}"
         raise QuantityError(message)
-    value = float(found[1].replace(" ", "").replace("\u202f", "")) * units[unit]
+    written = _DECIMALS.create_decimal(found[1].replace(" ", "").replace("\u202f", ""))
+    factor = _DECIMALS.create_decimal(repr(units[unit]))
+    value = float(_DECIMALS.multiply(written, factor))
     if unit == "K":
         value -= ZERO_CELSIUS
     if not math.isfinite(value):

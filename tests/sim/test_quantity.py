@@ -2,6 +2,7 @@
 
 import math
 import re
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -94,7 +95,8 @@ def test_every_kind_is_kept_in_a_unit_of_its_own() -> None:
 def test_every_unit_of_every_kind_is_read(kind_and_unit: tuple[str, str], value: float) -> None:
     """As written by Python, to the last digit, and no unit of a kind is read as another kind."""
     kind, unit = kind_and_unit
-    expected = value * UNITS[kind][unit] - (ZERO_CELSIUS if unit == "K" else 0.0)
+    exact = Fraction(repr(value)) * Fraction(repr(UNITS[kind][unit]))
+    expected = float(exact) - (ZERO_CELSIUS if unit == "K" else 0.0)
     assert parse(f"{value!r} {unit}", kind) == expected
     for other in UNITS:
         if unit not in UNITS[other]:

@@ -82,7 +82,7 @@ def test_every_mistake_is_one_line_with_its_place(tmp_path, capsys):
     circuit = tmp_path / "a.circuit.yaml"
     circuit.write_text("format: circuit\nversion: 0\n", encoding="utf-8")
     for file, says in (
-        (case, "a.case.yaml:25: number: got 'nine'"),
+        (case, "a.case.yaml:25: price: number: got 'nine'"),
         (circuit, "a.circuit.yaml:2: circuit version 0 is too old"),
         (tmp_path / "none.case.yaml", "no such file"),
         (tmp_path / "none.circuit.yaml", "no such file"),
@@ -156,7 +156,7 @@ def test_a_case_is_known_by_what_it_says_it_is(tmp_path, capsys):
     text = case_path("foggy-window").read_text(encoding="utf-8")
     file.write_text(text.replace("dear: 60 ", "dear: lots "), encoding="utf-8")
     assert main(["check", str(file)]) == 2
-    assert "own.yaml:21: number: got 'lots'" in capsys.readouterr().err
+    assert "own.yaml:21: dear: number: got 'lots'" in capsys.readouterr().err
 
 
 def test_all_mistakes_of_a_case_are_named_in_the_order_of_the_file(tmp_path, capsys):
