@@ -78,7 +78,7 @@ class Warmth:
     def steady(self, solution: Solution) -> Floats:
         """Return the rise (V, P + L) in K that things as they stand would bring."""
         watts = np.zeros((len(solution.drop), len(self.parts)))
-        if self.owners.size:  # summed part by part: a product of matrices wakes threads, 8 ms a call
+        if self.owners.size:  # part by part; a product of matrices wakes threads, 8 ms a call
             lost = np.abs(solution.drop[:, self.contacts] * solution.current[:, self.contacts])
             watts[:, self.owners] = np.add.reduceat(lost, self.firsts, axis=1)
         joints: Floats = (watts / LOSS) ** (1.0 / EXPONENT)
