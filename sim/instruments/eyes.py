@@ -8,7 +8,7 @@ from sim.effects import effect_holds, visible_signs
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
 from sim.parts import FAMILIES
-from sim.parts.heat import heat_at
+from sim.parts.heat import BROWNS, heat_at
 from sim.situation import Memory
 from sim.view import View
 
@@ -37,7 +37,9 @@ def browned(view: View, memory: Memory, lane: int) -> dict[str, str]:
     """Return what heat has left on which parts since hand-over."""
     variant, hottest = view.fleet.circuits[lane], memory.hottest[lane]
     signs = {}
-    for name, rise in zip(view.fleet.slow.warmth.parts, hottest, strict=True):
+    parts = view.fleet.slow.warmth.parts
+    for number in np.flatnonzero(variant.temperature + hottest >= BROWNS):
+        name, rise = parts[number], hottest[number]
         family = FAMILIES[variant.parts[name].kind]
         words = heat_at(variant.temperature + rise).eyes
         if words and (family.separable or family.removable):  # what is held by plastic

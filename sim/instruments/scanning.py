@@ -233,6 +233,7 @@ def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
 def _says(doing: Doing) -> str:
     unit = doing.option("unit") or "all units"
     what = {
+        "clear": "codes cleared",
         "hold": f"{doing.option('what')} held at {doing.option('at')}",
         "release": f"{doing.option('what')} released",
         "routine": f"{doing.option('what')} started",

@@ -5,13 +5,14 @@ from functools import cache
 
 import pytest
 
-from grader.choices import Choice, plain_choices
+from grader.choices import Choice, plain_choices, relevant_parts
 from grader.outcomes import confirmed
 from grader.suspects import play
 from sim.access import probe_points, wire_places
 from sim.action import action_from_json
 from sim.circuit import BODY
 from sim.observe import observe
+from sim.parts import FAMILIES
 from sim.situation import Situation
 from tests.grader.foggy import foggy, prepared
 
@@ -24,8 +25,19 @@ def choices() -> tuple[Choice, ...]:
 
 
 def test_there_are_many_and_each_has_its_own_name():
-    twice = {name for name, count in Counter(c.name for c in choices()).items() if count > 1}
-    assert len(choices()) > 1000
+    names = Counter(c.name for c in choices())
+    twice = {name for name, count in names.items() if count > 1}
+    circuit, network = foggy().circuit, prepared().lineup.fleet.solver.network
+    relevant = relevant_parts(prepared().lineup, network)
+    live, dead = "key run, heater switch on", "key off, heater switch off"
+    for point in probe_points(circuit):  # as it stands: each point by each instrument
+        if point.partition(".")[0] in relevant:
+            ways = [f"volts at {point} ({live})", f"test lamp at {point} ({live})"]
+            ways += [f"volts at {point} ({dead})", f"ohms {point} to body ({dead})"]
+            assert names.keys() >= set(ways)
+    apart = {a.target for c in choices() for a in c.prepare if a.verb in ("pull", "unplug")}
+    families = {name: FAMILIES[circuit.parts[name].kind] for name in relevant}
+    assert apart == {name for name, f in families.items() if f.removable or f.separable}
     # a wire can be clamped at either end, the relay's wires at one place
     assert all(name.startswith("clamp on wire") for name in twice)
 

@@ -49,6 +49,12 @@ WORDS = (
         {"measure": "volts", "red": "B1.+", "black": "body", "while": {"key": "crank"}},
         "volts from B1.+ to body, while key crank",
     ),
+    ({"scan": "codes"}, "scan tool, all units: codes"),
+    ({"scan": "clear", "unit": "A1"}, "scan tool, A1: codes cleared"),
+    (
+        {"scan": "hold", "unit": "A1", "what": "cooling fan", "at": "50"},
+        "scan tool, A1: cooling fan held at 50",
+    ),
     (
         {"scope": {"A": ["B1.+", "B1.-"], "B": {"clamp": "wire 8"}}, "time": "100 ms"},
         "oscilloscope, 100 ms: A from B1.+ to B1.-, B around wire 8",
