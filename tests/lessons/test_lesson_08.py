@@ -107,7 +107,11 @@ def test_no_number_stands_unchecked() -> None:
 
 def test_the_three_vehicles_are_the_circuits_own() -> None:
     idea = pages.cells(LESSON, "markdown")["idea"]
-    for name, does in ((OFF, "it stops"), (FULL, "it runs at full power"), (LAST, "goes on as it was")):
+    for name, does in (
+        (OFF, "it stops"),
+        (FULL, "it runs at full power"),
+        (LAST, "goes on as it was"),
+    ):
         line = next(one for one in idea.splitlines() if bench(name).circuit.vehicle in one)
         assert does in line
 
@@ -144,7 +148,10 @@ def test_the_demonstrations_have_the_faults_that_the_tests_have() -> None:
 
 def test_what_a_set_up_step_shows_is_what_the_text_says() -> None:
     faulty, sound = pages.shown(LESSON, "demo-order")
-    assert f"About {float(faulty.split()[0]):.1f} V. A sound van shows next to nothing" in pages.text(LESSON)
+    assert (
+        f"About {float(faulty.split()[0]):.1f} V. A sound van shows next to nothing"
+        in pages.text(LESSON)
+    )
     assert sound.endswith(" mV")
     faulty, sound = pages.shown(LESSON, "demo-impose")
     assert f"About {faulty} here, and {sound} on a sound van" in pages.text(LESSON)
