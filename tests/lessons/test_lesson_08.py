@@ -40,9 +40,10 @@ def claims() -> dict[str, str]:
     """Give every sentence part with a number, the number computed, and what it is about."""
     cut = bench(FULL, CUT, KEY)
     imposed, sound = (bench(FULL, one, ORDERED, APART, TOLD_OFF) for one in (UNORDERED, ""))
+    unbelieved = bench(LAST, "R4=open", KEY, SURE)
     believed, wanted = told(cut, "coolant, used"), told(cut, "pump wanted")
     return {
-        f"One goes on with {told(bench(LAST, 'R4=open', KEY, SURE), 'coolant, used')} instead": "ours",
+        f"One goes on with {told(unbelieved, 'coolant, used')} instead": "decision",
         f"until the coolant has {starts_at():.0f} °C": "decision",
         f"about {minutes_of_the_mistake():.1f} minutes": "clock",
         f"It believes {believed}": "input",
