@@ -22,7 +22,7 @@ CUT, UNORDERED = "wire 17=open", "M1=runs with no command"
 KEY = {"set": {"key": "run"}}
 ORDERED = {"set": {"key": "run", "heater": "on"}}
 APART = {"unplug": "C4"}
-TOLD_OFF = {"bridge": ["C4.1b", "X3.ring"]}
+TOLD_OFF = {"bridge": ["M1.C", "X3.ring"]}
 HUMS = "the pump hums"
 SURE = {"wait": "5 s"}
 
@@ -87,7 +87,7 @@ def minutes_of_the_mistake() -> float:
 
 def bench_points() -> list[str]:
     circuit = bench(FULL).circuit
-    return [point_words(circuit, point) for point in ("M1.C", "A1.8", "C4.1b", "X3.ring")]
+    return [point_words(circuit, point) for point in ("M1.C", "A1.8", "X3.ring")]
 
 
 @pytest.mark.parametrize("claim", claims())
@@ -192,6 +192,12 @@ def test_steps_five_and_six_the_cut_is_proof_on_one_car_only() -> None:
 def test_step_seven_an_imposed_off_is_proof_on_all(name: str) -> None:
     for fault, hums in ((UNORDERED, "yes"), ("", "no")):
         assert seen(bench(name, fault, ORDERED, SURE, APART, TOLD_OFF, SURE), HUMS) == hums
+
+
+def test_an_order_imposed_before_a_cut_wire_gets_lost() -> None:
+    for at_pump, hums in ((True, "no"), (False, "yes")):
+        told = TOLD_OFF if at_pump else {"bridge": ["C4.1b", "X3.ring"]}
+        assert seen(bench(FULL, "wire 18=open", KEY, APART, told, SURE), HUMS) == hums
 
 
 @pytest.mark.parametrize(("name", "hums"), [(OFF, "no"), (FULL, "yes"), (LAST, "yes")])
