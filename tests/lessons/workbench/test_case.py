@@ -272,6 +272,22 @@ def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
     assert after["evidence"][0]["minutes"] == "3.5"
 
 
+@pytest.mark.parametrize("place", ["fuse panel", "tailgate hinge"])
+def test_each_caution_of_a_place_is_said_once_with_all_it_is_for(
+    tmp_path: Path, place: str
+) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"set": ON})
+    sight = say(bench, choose={"place": place})["sight"]
+    said = [caution["text"] for caution in sight["cautions"]]
+    assert len(said) == len(set(said)) > 2
+    shown = [*sight["offers"], *(o for p in sight["parts"] for o in p["offers"])]
+    shown += [offer for wire in sight["wires"] for offer in wire["offers"]]
+    assert {text for offer in shown for text in offer["cautions"]} == set(said)
+    warm = next(c for c in sight["cautions"] if c["text"].startswith("Hot air"))
+    assert warm["when"] == "Before you warm"  # the wires that run past are warmed as well
+
+
 def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:
     bench = open_setup(setup_of(tmp_path))
     say(bench, choose={"instrument": "bridge"})
