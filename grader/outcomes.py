@@ -16,6 +16,7 @@ from grader.problem import Place, Problem, Suspect, Test, Unit
 from grader.suspects import Lineup, play, start_situation
 from sim.action import Action
 from sim.observe import Fleet, Outcome, observe
+from sim.shared import Shared
 from sim.situation import Memory, Situation
 
 
@@ -94,29 +95,27 @@ def explore(
 
 
 class _Taker:
-    """Takes plain readings, one after the other, on all suspects at once."""
+    """Takes plain readings, one after the other, on all suspects and healthy vehicles at once."""
 
     def __init__(self, lineup: Lineup, healthy: Fleet) -> None:
         self.lineup = lineup
-        self.fleets = (lineup.fleet, healthy)
-        self.start = (confirmed(lineup, lineup.fleet), confirmed(lineup, healthy))
+        self.count = len(lineup.fleet.circuits)
+        every = (*lineup.fleet.circuits, *healthy.circuits)
+        self.fleet = Fleet.of(every, lineup.fleet.solver)
+        self.start = confirmed(lineup, self.fleet)
         self.prepared: tuple[Action, ...] | None = None
-        self.states: list[tuple[Situation, Memory]] = []
+        self.state, self.shared = self.start, Shared()
 
     def take(self, choice: Choice) -> Split | None:
         """Return how a reading splits the suspects; None if it tells nothing or hurts something."""
         if choice.prepare != self.prepared:
-            self.prepared = choice.prepare
-            self.states = [
-                play(fleet, *state, choice.prepare)[:2]
-                for fleet, state in zip(self.fleets, self.start, strict=True)
-            ]
-        ours, theirs = self.states
-        seen = observe(self.lineup.fleet, *ours, choice.action)
-        if any(seen.outcome.harm) or len(seen.outcome.unsolved):
+            self.prepared, self.shared = choice.prepare, Shared()
+            self.state = play(self.fleet, *self.start, choice.prepare)[:2]
+        seen = observe(self.fleet, *self.state, choice.action, self.shared).outcome
+        ours, sound = seen.only(slice(self.count)), seen.only(slice(self.count, None))
+        if any(ours.harm) or len(ours.unsolved):
             return None
-        number = healthy_number(observe(self.fleets[1], *theirs, choice.action).outcome)
-        parts = split(choice.action, seen.outcome, self.lineup.corners, number)
+        parts = split(choice.action, ours, self.lineup.corners, healthy_number(sound))
         if parts is None or len(parts.groups) < 2:  # noqa: PLR2004 -- one group tells nothing
             return None
         return parts

@@ -19,6 +19,7 @@ from sim.instruments import harmful
 from sim.instruments.registry import VERBS
 from sim.instruments.verb import Outcome
 from sim.network import JUMPER, METER_FUSE
+from sim.shared import Shared
 from sim.situation import Memory, Situation
 from sim.solver.laws import SOLVED
 from sim.view import View
@@ -42,8 +43,20 @@ class Observation:
     outcome: Outcome
 
 
-def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) -> Observation:
+def observe(
+    fleet: Fleet,
+    situation: Situation,
+    memory: Memory,
+    action: Action,
+    shared: Shared | None = None,
+) -> Observation:
     """Do one action on every variant.
+
+    Parameters
+    ----------
+    shared : Shared, optional
+        What other actions on the same fleet with the same memory have worked out; the reading is
+        the same to the bit with it and without.
 
     Raises
     ------
@@ -55,7 +68,7 @@ def observe(fleet: Fleet, situation: Situation, memory: Memory, action: Action) 
     cost = price(circuit, situation, action)
     after = handled(circuit, situation, action, cost)
     verb = VERBS[action.verb]
-    view = View(fleet, situation, after, memory, action, leads=verb.leads)
+    view = View(fleet, situation, after, memory, action, leads=verb.leads, shared=shared)
     shown = verb.read(view)
     view.let_time_pass()
     damage = shown.damage

@@ -14,7 +14,7 @@ from sim import care, harm
 from sim.bus import live
 from sim.circuit import Circuit
 from sim.diagnosis import carried
-from sim.diagnosis.ruled import held_shares
+from sim.diagnosis.ruled import imposed
 from sim.doing import Doing
 from sim.errors import RulesError
 from sim.fleet import Fleet
@@ -35,6 +35,7 @@ from sim.network import (
     configured,
 )
 from sim.passing import carry
+from sim.shared import Shared, Stage, felt, keep
 from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
@@ -67,6 +68,7 @@ class View:
         doing: Doing,
         *,
         leads: bool,
+        shared: Shared | None = None,
     ) -> None:
         self.fleet, self.situation, self.doing = fleet, situation, doing
         self.start, self.seconds = start, situation.clock - start.clock
@@ -74,8 +76,20 @@ class View:
         self.standing = situation
         self.count = len(fleet.circuits)
         self.failed = np.zeros(self.count, dtype=bool)
-        self.restless: list[RulesError | None] = [None] * self.count
+        self.restless: tuple[RulesError | None, ...] = (None,) * self.count
+        self.shared = shared or Shared()
+        self.felt = felt(start, situation, doing, leads=leads)
+        known = self.shared.begun.get(self.felt)
+        if known is not None:
+            self._go_on_from(known)
+            return
+        self._begin(before, leads=leads)
+        keep(self.shared.begun, self.felt, Stage.of(self))
+
+    def _begin(self, before: Memory, *, leads: bool) -> None:
+        """Let the hands do their work; without leads, solve the vehicles as they stand then."""
         self.before = self._worked_on(before, leads=leads)
+        situation = self.situation
         self.base = self.base_of(situation)
         self.rows = self.now(situation, self.before)
         self.fitted = self._fit(self.before)
@@ -85,6 +99,12 @@ class View:
         self.solution: Solution
         if not leads:  # leads change nothing until they are on
             self._settle()
+
+    def _go_on_from(self, stage: Stage) -> None:
+        """Stand as an earlier view did; with leads there was no solution before they were on."""
+        for name in Stage.__slots__:
+            if getattr(stage, name) is not None:
+                setattr(self, name, getattr(stage, name))
 
     def _worked_on(self, before: Memory, *, leads: bool) -> Memory:
         """Return the memory after the minutes of work that lead up to a change or a reading.
@@ -146,9 +166,9 @@ class View:
         standing = replace(self.situation, clock=clock)
         rows = self.base, self.rows
         memory, then = carry(self.fleet, rows, standing, memory, solution, seconds)
-        self.restless = [
+        self.restless = tuple(
             before or rules_error(then, lane) for lane, before in enumerate(self.restless)
-        ]
+        )
         return memory
 
     def restless_rules(self) -> tuple[RulesError | None, ...]:
@@ -176,9 +196,24 @@ class View:
 
     def let_time_pass(self) -> None:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
-        if self.doing.verb != "wait":
-            solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
-            self.memory = self._passed(self.memory, solution)
+        if self.doing.verb == "wait":
+            return
+        shares = self._shares_end()
+        ended = self.shared.ended.get(self.felt) if shares else None
+        if ended is not None:
+            self.rows, self.memory, self.restless = ended.rows, ended.memory, ended.restless
+            return
+        solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
+        self.memory = self._passed(self.memory, solution)
+        if shares:
+            keep(self.shared.ended, self.felt, Stage.of(self))
+
+    def _shares_end(self) -> bool:
+        """Tell whether what comes now is the same after every reading that was begun like this."""
+        begun = self.shared.begun.get(self.felt)
+        if begun is None or not (self.fleet.modules.units or self.solution is begun.solution):
+            return False
+        return self.standing is self.situation and Stage.of(self).same(begun)
 
     def _passed(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory after the action's time, begun as solved; units judge how it ends."""
@@ -210,13 +245,8 @@ class View:
         """Return the memory with what testers hold imposed on the modules' contacts."""
         if memory.modules is None or not memory.units:
             return memory
-        imposed = np.full(memory.modules.imposed.shape, np.nan)
-        for lane, (units, circuit) in enumerate(
-            zip(memory.units, self.fleet.circuits, strict=True)
-        ):
-            for column, share in held_shares(units, self.fleet.modules, circuit).items():
-                imposed[lane, column] = share
-        return replace(memory, modules=replace(memory.modules, imposed=imposed))
+        told = imposed(memory.units, self.fleet.modules, self.circuit, memory.modules.imposed.shape)
+        return replace(memory, modules=replace(memory.modules, imposed=told))
 
     def warmed(self) -> Memory:
         """Return what is remembered once the action's own time has warmed and cooled the parts."""
@@ -345,7 +375,7 @@ class View:
         new = solution.blown & ~self.memory.blown
         self.fitted = replace(self.fitted, blown=self.fitted.blown | new)
         self.memory = after_solution(self.memory, solution)
-        self.failed |= solution.status != SOLVED
+        self.failed = self.failed | (solution.status != SOLVED)
 
     def wake_with(self, element: str, row: Floats) -> None:
         """Wake what has supply again through an instrument between the leads: an ammeter feeds.

@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+import numpy as np
+
 from sim.circuit import Circuit, Part
 from sim.diagnosis.codes import Code
 from sim.diagnosis.memory import Memory, Monitor
@@ -28,6 +30,7 @@ from sim.diagnosis.scaling import Scaling
 from sim.diagnosis.unit import Datum, Hold, Output, UnitState
 from sim.modules.behaviour import Behaviour, Measured
 from sim.modules.behaviour import Output as Switching
+from sim.modules.conditions import Floats
 from sim.modules.wiring import Modules, Wired
 
 KIND = "control unit"
@@ -153,4 +156,15 @@ def held_shares(units: Iterable[UnitState], modules: Modules, circuit: Circuit) 
             if output.hold is not Hold.UNIT:
                 switching = wired.behaviour.outputs[n]
                 found[_column(wired, switching.pin)] = _turned(output.demand, switching)
+    return found
+
+
+def imposed(
+    units: Iterable[Iterable[UnitState]], modules: Modules, circuit: Circuit, shape: tuple[int, ...]
+) -> Floats:
+    """Return the shares (V, O) that testers impose on every variant; nan where nobody does."""
+    found = np.full(shape, np.nan)
+    for lane, mine in enumerate(units):
+        for column, share in held_shares(mine, modules, circuit).items():
+            found[lane, column] = share
     return found

@@ -153,7 +153,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
     opens = _opening(view, curves.current[:, len(wires) :], seconds)
     if opens.any():
         curves = _merged(curves, run(before, after), opens)
-    view.failed |= curves.status != SOLVED
+    view.failed = view.failed | (curves.status != SOLVED)
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
     return Curves(curves.time, values)

@@ -98,6 +98,20 @@ class Outcome:
     also: tuple[tuple[str, Floats], ...] = ()
     restless: tuple[RulesError | None, ...] = ()
 
+    def only(self, which: slice) -> Outcome:
+        """Return what some of the variants show, numbered anew."""
+        count = len(self.harm)
+        lanes = np.arange(count)[which]
+        return Outcome(
+            None if self.numbers is None else self.numbers[which],
+            self.floating[which],
+            None if self.words is None else self.words[which],
+            self.harm[which],
+            np.flatnonzero(np.isin(lanes, self.unsolved)),
+            tuple((name, figures[which]) for name, figures in self.also),
+            self.restless[which],
+        )
+
     def figure(self, name: str, lane: int) -> float:
         """Return a further figure of one variant."""
         return float(dict(self.also)[name][lane])

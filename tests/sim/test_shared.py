@@ -1,0 +1,101 @@
+"""A reading that shares what others have worked out shows what it shows alone, bit for bit."""
+
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sim.action import action_from_json
+from sim.circuitfile import read_circuit
+from sim.faults import possible_faults, with_faults
+from sim.observe import Fleet, observe
+from sim.shared import MOST_KEPT, Shared
+from sim.situation import Situation
+from tests.sim.van import ON, healthy
+
+CIRCUITS = Path(__file__).parents[2] / "lessons" / "circuits"
+
+#: Meters that find a fuse's strip warm, blow it, overload outputs, fall behind and start again.
+PUMP = (
+    {"measure": "volts", "red": "A1.8", "black": "body"},
+    {"measure": "volts", "red": "M1.30", "black": "body"},
+    {"measure": "volts", "red": "M1.30", "black": "M1.31"},
+    {"lamp": True, "red": "A1.8", "black": "body"},
+    {"measure": "ohms", "red": "M1.30", "black": "body"},
+    {"measure": "amps", "red": "M1.30", "black": "body"},
+    {"measure": "volts", "red": "A1.8", "black": "body"},
+    {"clamp": "wire 13"},
+    {"watch": "the pump hums"},
+    {"feel": "M1"},
+    {"look": "engine bay"},
+    {"wait": "1 min"},
+    {"wait": "5 min"},
+    {"measure": "volts", "red": "A1.8", "black": "body", "while": {"heater": "on"}},
+    {"bridge": ["B1.+", "M1.30"]},
+    {"scan": "codes"},
+    {"measure": "volts", "red": "M1.30", "black": "body"},
+)
+VAN = (
+    {"measure": "volts", "red": "C41.1b", "black": "body"},
+    {"lamp": True, "red": "C41.1b", "black": "body"},
+    {"measure": "volts", "red": "E9.1", "black": "E9.2"},
+    {"measure": "amps", "red": "C41.1b", "black": "body"},
+    {"measure": "volts", "red": "C41.1a", "black": "body"},
+    {"renew": "F7"},
+    {"watch": "switch lamp lights"},
+    {"clamp": "wire 8"},
+    {"clamp": "wire 9"},
+)
+
+
+def _same(one: object, other: object) -> bool:
+    """Compare to the bit, arrays within tuples and dataclasses too."""
+    if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
+        return one.dtype == other.dtype and one.tobytes() == other.tobytes()
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(_same, one, other))
+    if is_dataclass(one) and type(one) is type(other):
+        return all(_same(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    return one == other
+
+
+def _pump() -> Fleet:
+    circuit = read_circuit(CIRCUITS / "coolant-pump-last.circuit.yaml")
+    faults = [faults for faults, _ in possible_faults(circuit)]
+    return Fleet.of([circuit, *(with_faults(circuit, one) for one in faults[::5])])
+
+
+@pytest.mark.parametrize(
+    ("readings", "settings"),
+    [(PUMP, {"key": "run"}), (VAN, ON)],
+    ids=["with rules", "without rules"],
+)
+def test_shared_and_alone_give_the_same_bits(readings, settings):
+    if readings is PUMP:
+        fleet = _pump()
+    else:
+        faults = [faults for faults, _ in possible_faults(healthy())]
+        fleet = Fleet.of([healthy(), *(with_faults(healthy(), one) for one in faults[::4])])
+    start = observe(fleet, Situation(), fleet.fresh_memory(), action_from_json({"set": settings}))
+    shared = Shared()
+    for do in (*readings, *readings):
+        action = action_from_json(do)
+        alone = observe(fleet, start.situation, start.memory, action)
+        beside = observe(fleet, start.situation, start.memory, action, shared)
+        assert _same(beside, alone), do
+    assert 0 < len(shared.ended) <= len(shared.begun) <= MOST_KEPT
+
+
+def test_what_is_shared_is_worked_out_once():
+    fleet, shared = _pump(), Shared()
+    situation, memory = Situation(), fleet.fresh_memory()
+    for point in ("A1.8", "M1.30", "M1.31"):
+        action = action_from_json({"measure": "volts", "red": point, "black": "body"})
+        observe(fleet, situation, memory, action, shared)
+    ended = {key: (stage.memory, stage.rows) for key, stage in shared.ended.items()}
+    for point in ("A1.8", "M1.30", "M1.31"):
+        action = action_from_json({"measure": "volts", "red": point, "black": "body"})
+        again = observe(fleet, situation, memory, action, shared)
+        assert any(again.memory.modules is memory.modules for memory, _rows in ended.values())
+    assert shared.ended.keys() == ended.keys()
