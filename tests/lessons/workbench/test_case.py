@@ -90,6 +90,19 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert "hinge joint" in bench.sheet["headline"]
     assert len(bench.sheet["matrix"]["rows"]) == len({s.unit.name for s in lineup().suspects})
     assert bench.sheet["tree"]["on"]
+    across = next(row for row in bench.sheet["steps"] if "C41.1a" in row["title"])
+    check_reasons(across)
+
+
+def check_reasons(row: dict) -> None:
+    """Volts across the hinge under load: lost there, or elsewhere, or nowhere without current."""
+    assert sum(one["chance"] for one in row["could"]) == pytest.approx(1.0, abs=0.005)
+    assert sum(one["left"] for one in row["could"]) == row["before"]["suspects"]
+    (was,) = [one for one in row["could"] if one["was"]]
+    assert (was["shows"], was["units"]) == ("some of the supply", ["hinge joint"])
+    assert "C41" in row["way"]
+    assert any("wire 8" in text for text in row["out"])
+    assert all("C41.1" in text for text in row["fits"])
 
 
 def test_a_wrong_call_is_found_out_by_looking_only(tmp_path: Path) -> None:
