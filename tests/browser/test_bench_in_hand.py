@@ -152,7 +152,7 @@ def test_twice_ten_thousand_samples_are_drawn_with_a_column_a_pixel(
     ("circuit", "fault", "settings"),
     [
         ("rear-window-heater", HINGE, ON),
-        ("trailer-lamps", "", {}),
+        ("trailer-lamps", "", {"marker lamps": "on"}),
         ("starter", "", {"key": "crank", "clutch pedal": "pressed"}),
     ],
 )
