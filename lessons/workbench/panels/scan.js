@@ -6,7 +6,8 @@ const BOX = { left: 46, top: 8, width: 220, height: 110 };
 const SIZE = { width: 274, height: 140 };
 
 export function scanScreen({ units }) {
-  return h("div.hs-scan", { "data-key": "scan" }, units.map(unitScreen));
+  const properties = { "data-key": "scan", tabindex: "0", role: "group", "aria-label": "Scan tool's screen" };
+  return h("div.hs-scan", properties, units.map(unitScreen));
 }
 
 function unitScreen({ unit, title, codes, lines, says, graph }) {
