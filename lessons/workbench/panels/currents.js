@@ -41,7 +41,7 @@ export function currentsFigure(bench, name, frame) {
       h("p.hs-note", {}, told(flows, sound)),
     ),
     h(
-      "div.hs-currents-paper",
+      "div.hs-scroll-x.hs-currents-paper",
       { tabindex: "0", role: "group", "aria-label": "Diagram with currents", "data-key": "paper" },
       h(
         "div.hs-currents-sheet",
