@@ -35,8 +35,9 @@ def test_a_code_stands_in_the_list_with_its_title_and_status() -> None:
     bench = open_bench("engine-sensors", fault=f"{SENSOR}.1=open", settings=KEY)
     (unit,) = say(bench, do={"scan": "codes"})["readout"]["scan"]["units"]
     codes = [code for code, _title, _status in unit["codes"]]
-    # SAE J2012: engine coolant temperature circuit high, which is what an open one reads as
-    assert codes == ["P0118"]
+    # SAE J2012: engine coolant temperature circuit high, which is what an open one reads as;
+    # failure type 17 of SAE J2012-DA: circuit voltage above threshold
+    assert codes == ["P0118-17"]
     assert "confirmed" in unit["codes"][0][2]
     assert unit["says"] == []
 
