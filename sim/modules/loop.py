@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Self
 
 import numpy as np
 
@@ -58,6 +59,14 @@ class Settled(Solution):
     low: Floats = field(kw_only=True)
     high: Floats = field(kw_only=True)
     cycles: tuple[RulesError | None, ...] = field(kw_only=True)
+
+    def only(self, which: slice) -> Self:
+        """Return some of the lanes; how a bus stands is left out."""
+        mine = Solution.only(self, which)
+        held = self.held.take(np.arange(len(self.status))[which])
+        return replace(
+            mine, held=held, low=self.low[which], high=self.high[which], cycles=self.cycles[which]
+        )
 
 
 @dataclass(frozen=True, slots=True)
