@@ -92,42 +92,37 @@ def observe_together(
         One of the actions cannot be done at the bench as it stands.
     """
     seen = dict[int, Outcome]()
-    groups = dict[Hashable, list[int]]()
+    groups = dict[Hashable, list[tuple[int, Action, Situation]]]()
     for number, action in enumerate(actions):
         _cost, after = _handled(fleet, situation, action)
         alone = (action.verb, action.target) not in TOGETHER or action.settings or situation.jack
         vehicles = felt(situation, after, action, leads=VERBS[action.verb].leads)
         key = number if alone else (action.verb, action.target, vehicles)
-        groups.setdefault(key, []).append(number)
+        groups.setdefault(key, []).append((number, action, after))
     most = max(1, MOST_LANES // len(fleet.circuits))
-    for numbers in groups.values():
-        for at in range(0, len(numbers), most):
-            some = numbers[at : at + most]
-            mine = [actions[number] for number in some]
-            seen |= zip(some, _in_one_go(fleet, situation, memory, mine, shared), strict=True)
+    for group in groups.values():
+        for at in range(0, len(group), most):
+            numbers, mine, afters = zip(*group[at : at + most], strict=True)
+            leads = VERBS[mine[0].verb].leads
+            views = [
+                View(fleet, situation, after, memory, action, leads=leads, shared=shared)
+                for action, after in zip(mine, afters, strict=True)
+            ]
+            seen |= zip(numbers, _in_one_go(views, memory), strict=True)
     return (seen[number] for number in range(len(actions)))
 
 
-def _in_one_go(
-    fleet: Fleet,
-    situation: Situation,
-    memory: Memory,
-    actions: Sequence[Action],
-    shared: Shared,
-) -> list[Outcome]:
+def _in_one_go(views: Sequence[View], memory: Memory) -> list[Outcome]:
     """Return what each of these readings shows, which differ in the points of their leads."""
-    verb = VERBS[actions[0].verb]
-    views = []
-    for action in actions:
-        _cost, after = _handled(fleet, situation, action)
-        views.append(View(fleet, situation, after, memory, action, leads=verb.leads, shared=shared))
+    verb = VERBS[views[0].doing.verb]
     if len(views) == 1 or moving.switches(views[0]):
         return [_concluded(view, verb.read(view), memory)[1] for view in views]
     wide = views[0].wide(tuple(pair for view in views for pair in view.pairs))
     shown, found = verb.read(wide), []
     for number, view in enumerate(views):
         mine = slice(number * view.count, (number + 1) * view.count)
-        view.taken_off(wide, mine)
+        view.solution = wide.solution.only(mine)
+        view.memory = replace(view.memory, blown=wide.memory.blown[mine])
         found.append(_concluded(view, shown.only(mine), memory)[1])
     return found
 

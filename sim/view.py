@@ -47,6 +47,8 @@ class View:
         The latest: without an instrument, until one is put on.
     failed : bool array (V,)
         Variants that had no steady state on the way here.
+    pairs : tuple of (red, black)
+        Where the leads are; more than one on a wide view.
     """
 
     def __init__(
@@ -65,7 +67,7 @@ class View:
         self.clock = start.clock  # until the work is done
         self.standing = situation
         self.count = len(fleet.circuits)
-        self.pairs: tuple[tuple[str, str], ...] = ((situation.red, situation.black),)
+        self.pairs: tuple[tuple[str, ...], ...] = ((situation.red, situation.black),)
         self.failed = np.zeros(self.count, dtype=bool)
         self.restless: tuple[RulesError | None, ...] = (None,) * self.count
         self.shared = shared or Shared()
@@ -228,6 +230,8 @@ class View:
         """Let control units judge a while in which the vehicles stood as solved."""
         if not memory.units:
             return memory
+        if seconds <= 0.0:
+            return self.commanded(memory)
         solved = self.solved(solution)
         units = carried.passed(memory.units, solved, seconds, self.clock)
         return self.commanded(replace(memory, units=units))
@@ -349,11 +353,6 @@ class View:
             memory, closed=memory.closed[lanes], blown=memory.blown[lanes], modules=held
         )
         return one
-
-    def taken_off(self, wide: View, lanes: slice) -> None:
-        """Take over what an instrument has shown and blown on some lanes of a wide view."""
-        self.solution = wide.solution.only(lanes)
-        self.memory = replace(self.memory, blown=wide.memory.blown[lanes])
 
     def put_jumper(self, lanes: Lanes, lead: float, fuse: float | None = None) -> None:
         """Put the jumper into lanes if it is on; `lead` is what the solver takes a lead for."""

@@ -16,7 +16,9 @@ def done(view: View, solution: Solution) -> harm.Damage:
     Outputs that carry more than they stand are dead; a restraint on the wires may have fired.
     """
     damage, point = overloaded(view, solution), view.circuit.point
-    texts = [fired(view.circuit, {point(end) for end in pair if end}) for pair in view.pairs]
+    own = ((view.doing.red, view.doing.black),)  # of a jumper these are not the leads
+    touched = view.pairs if len(view.pairs) > 1 else own
+    texts = [fired(view.circuit, {point(end) for end in pair if end}) for pair in touched]
     each = view.count // len(texts)
     lost = tuple((text,) if text else () for text in texts for _variant in range(each))
     return harm.joined(damage, lost)
