@@ -340,7 +340,7 @@ class View:
         which = np.arange(self.count) if variants is None else variants
         return nodes_of(self.network, self.pairs)[which // len(self.fleet.circuits)]
 
-    def wide(self, pairs: tuple[tuple[str, str], ...]) -> View:
+    def wide(self, pairs: tuple[tuple[str, ...], ...]) -> View:
         """Return a view of as many copies of all variants as there are pairs of points.
 
         The leads are on another pair of each; nothing may be done with it but put on an instrument.
