@@ -9,7 +9,7 @@ import pytest
 from sim.action import action_from_json
 from sim.circuitfile import read_circuit
 from sim.faults import possible_faults, with_faults
-from sim.observe import Fleet, observe
+from sim.observe import Fleet, observe, observe_together
 from sim.shared import MOST_KEPT, Shared
 from sim.situation import Situation
 from tests.sim.van import ON, healthy
@@ -99,3 +99,21 @@ def test_what_is_shared_is_worked_out_once():
         again = observe(fleet, situation, memory, action, shared)
         assert any(again.memory.modules is memory.modules for memory, _rows in ended.values())
     assert shared.ended.keys() == ended.keys()
+
+
+def test_readings_in_one_go_show_the_bits_of_each_alone():
+    fleet = _pump()
+    start = observe(
+        fleet, Situation(), fleet.fresh_memory(), action_from_json({"set": {"key": "run"}})
+    )
+    points = ("A1.8", "M1.30", "M1.31", "C3.1a", "C3.1b", "M1.C", "A1.4", "A1.18", "B1.+")
+    leads = [{"red": point, "black": "body"} for point in points]
+    leads += [{"red": "M1.30", "black": "M1.31"}, {"red": "C3.1a", "black": "C3.1b"}]
+    do = [{"measure": "volts", **pair} for pair in leads] + [{"lamp": True, **p} for p in leads]
+    do += [{"measure": "ohms", **pair} for pair in leads] + [{"clamp": "wire 13"}, *PUMP[7:13]]
+    actions = [action_from_json(one) for one in do]
+    seen = list(observe_together(fleet, start.situation, start.memory, actions, Shared()))
+    for action, outcome in zip(actions, seen, strict=True):
+        alone = observe(fleet, start.situation, start.memory, action).outcome
+        assert _same(outcome, alone), action
+    assert len({outcome.numbers.tobytes() for outcome in seen[: len(leads)]}) > len(leads) // 2
