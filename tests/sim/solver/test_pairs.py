@@ -17,6 +17,7 @@ from sim.solver.pairs import Meter, PairReadings, all_pairs
 from sim.solver.steady import Lanes, Solution, Solver
 
 MILLIVOLT = 1e-3
+MOST_READINGS = 3_000_000  # of one circuit in the ordinary line
 METER = Meter(
     multimeter.INPUT_RESISTANCE,
     multimeter.TEST_VOLTAGE,
@@ -37,9 +38,11 @@ def points_of(circuit: Circuit, solver: Solver) -> np.ndarray:
 
 
 def prepared(
-    solver: Solver, circuit: Circuit, condition: Configuration
+    solver: Solver, circuit: Circuit, condition: Configuration, step: int = 1
 ) -> tuple[Solver, Floats, Lanes, Solution]:
+    """Solve the circuit sound and with every fault, or with every one in `step` of them."""
     variants = [circuit, *(with_faults(circuit, faults) for faults, _ in possible_faults(circuit))]
+    variants = variants[::step]
     rows = configured(circuit, solver.network, stack_rows(variants), condition)
     lanes = solver.lanes(np.arange(len(rows)))
     return solver, rows, lanes, solver.solve(rows, lanes)
@@ -68,12 +71,14 @@ def jack_volts(
 State = tuple[Solver, Floats, Lanes, Solution]
 
 
-def compare(solver: Solver, circuit: Circuit, condition: Configuration, seed: int) -> PairReadings:
-    """Compare readings with whole solutions: every lane, at ten random pairs.
+def compare(
+    solver: Solver, circuit: Circuit, condition: Configuration, seed: int, step: int
+) -> PairReadings:
+    """Compare readings with whole solutions: one lane in `step`, at ten random pairs.
 
     A pair of its own costs a program of its own, some hundred times what a lane costs.
     """
-    state = prepared(solver, circuit, condition)
+    state = prepared(solver, circuit, condition, step)
     found = readings(circuit, state)
     lanes, pairs = found.volts.shape
     some = np.random.default_rng(seed).choice(pairs, min(10, pairs), replace=False)
@@ -136,9 +141,13 @@ def compare_ohms(
 
 
 def test_sampled_readings_agree_with_whole_solutions(shipped: Circuit) -> None:
+    """On large circuits one fault in so many: the long line takes them all."""
     solver = Solver.of(shipped)
+    pairs = math.comb(len(points_of(shipped, solver)), 2)
+    faults = len(list(possible_faults(shipped)))
+    step = -(-pairs * faults * len(conditions(shipped)) // MOST_READINGS)
     for seed, condition in enumerate(conditions(shipped)):
-        found = compare(solver, shipped, condition, seed)
+        found = compare(solver, shipped, condition, seed, step)
         if not shipped.modules and not has_bus(solver.network):
             assert found.solved_whole < 0.01 * found.readings  # units' supplies bend too far
 
