@@ -1,6 +1,6 @@
 """A reading that shares what others have worked out shows what it shows alone, bit for bit."""
 
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -117,3 +117,23 @@ def test_readings_in_one_go_show_the_bits_of_each_alone():
         alone = observe(fleet, start.situation, start.memory, action).outcome
         assert _same(outcome, alone), action
     assert len({outcome.numbers.tobytes() for outcome in seen[: len(leads)]}) > len(leads) // 2
+
+
+def test_harm_of_readings_in_one_go_is_that_of_each_alone():
+    """The horn taken for a restraint: an ohmmeter on its wires may fire it, elsewhere not."""
+    horn = healthy().parts["H1"]
+    values = {**horn.values, "restraint": True}
+    car = replace(healthy(), parts={**healthy().parts, "H1": replace(horn, values=values)})
+    fleet = Fleet.of([car, with_faults(car, possible_faults(car)[0][0])])
+    situation, memory = Situation(), fleet.fresh_memory()
+    points = ("H1.1", "C41.1b", "E9.1", "H1.2")
+    do = [{"measure": "ohms", "red": point, "black": "body"} for point in points]
+    do += [{"measure": "volts", "red": "H1.1", "black": "body"}]
+    actions = [action_from_json(one) for one in do]
+    seen = list(observe_together(fleet, situation, memory, actions, Shared()))
+    for action, outcome in zip(actions, seen, strict=True):
+        assert _same(outcome, observe(fleet, situation, memory, action).outcome), action
+    fired = [any("H1 may have been fired" in t for t in one.harm[0]) for one in seen]
+    assert fired[0]
+    assert not fired[1]
+    assert not fired[4]

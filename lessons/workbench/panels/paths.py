@@ -46,6 +46,7 @@ def step_rows(
                 "before": units_of(prepared, step.before),
                 "after": units_of(prepared, step.after),
                 "harm": list(step.harm),
+                "risk": reason.risk,
                 **reasons_view(reason, entry),
             }
         )

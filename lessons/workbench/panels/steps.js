@@ -37,7 +37,8 @@ function row(step, worst) {
 
 function comment(step) {
   const broken = step.harm.length > 0 && h("p.hs-harm", {}, h("b", {}, "Broken: "), step.harm.join("; "));
-  return [broken, step.better ? h("p.hs-better", {}, step.better) : h("p.hs-note", {}, verdict(step))];
+  const risk = step.risk && h("p.hs-note", {}, step.risk);
+  return [broken, risk, step.better ? h("p.hs-better", {}, step.better) : h("p.hs-note", {}, verdict(step))];
 }
 
 function verdict(step) {

@@ -72,7 +72,7 @@ State = tuple[Solver, Floats, Lanes, Solution]
 
 
 def compare(
-    solver: Solver, circuit: Circuit, condition: Configuration, seed: int, step: int
+    solver: Solver, circuit: Circuit, condition: Configuration, seed: int, step: int = 1
 ) -> PairReadings:
     """Compare readings with whole solutions: one lane in `step`, at ten random pairs.
 
