@@ -324,7 +324,7 @@ function prediction(bench, meter) {
       id: bench.id("predict"),
       type: "text",
       autocomplete: "off",
-      placeholder: "such as: about 12 V",
+      placeholder: "a word, or a number with its unit",
       oninput: (event) => {
         bench.local.predict = event.target.value;
       },
