@@ -72,8 +72,8 @@ State = tuple[Solver, Floats, Lanes, Solution]
 def compare(solver: Solver, circuit: Circuit, condition: Configuration, seed: int) -> PairReadings:
     """Compare readings with whole solutions: every lane, at ten random pairs.
 
-    A pair of its own costs a program of its own, some hundred times what a lane costs. Where control
-    units or a bus have so many readings solved whole, pairs of some points drawn anew are read.
+    A pair of its own costs a program of its own, some hundred times what a lane costs. Where
+    control units or a bus have many readings solved whole, pairs of some points drawn anew are read.
     """
     state, points = prepared(solver, circuit, condition), points_of(circuit, solver)
     if not bends_little(solver, circuit):
