@@ -73,7 +73,7 @@ def compare(solver: Solver, circuit: Circuit, condition: Configuration, seed: in
     """Compare readings with whole solutions: every lane, at ten random pairs.
 
     A pair of its own costs a program of its own, some hundred times what a lane costs. Where
-    control units or a bus have many readings solved whole, pairs of some points drawn anew are read.
+    control units or a bus have many readings solved whole, some points are drawn each time.
     """
     state, points = prepared(solver, circuit, condition), points_of(circuit, solver)
     if not bends_little(solver, circuit):
