@@ -65,17 +65,17 @@ class Settled(Solution):
     turning: Floats = field(kw_only=True)
     cycles: tuple[RulesError | None, ...] = field(kw_only=True)
 
-    def only(self, which: slice) -> Self:
+    def only(self, which: slice | Ints) -> Self:
         """Return some of the lanes; how a bus stands is left out."""
         mine = Solution.only(self, which)
-        held = self.held.take(np.arange(len(self.status))[which])
+        lanes = np.arange(len(self.status))[which]
         return replace(
             mine,
-            held=held,
+            held=self.held.take(lanes),
             low=self.low[which],
             high=self.high[which],
             turning=self.turning[which],
-            cycles=self.cycles[which],
+            cycles=tuple(self.cycles[lane] for lane in lanes),
         )
 
 

@@ -150,14 +150,8 @@ def _next_end(shares: Floats, after: Floats) -> Floats:
 
 def some_lanes(pulsed: Pulsed, which: Ints) -> Pulsed:
     """Return some lanes of a solution."""
-    s = pulsed.solution
-    power = None if s.power is None else s.power[which]
-    mine = Solution(
-        s.volts[which], s.drop[which], s.current[which], s.closed[which], s.blown[which],
-        s.status[which], s.solutions, s.worst[which], power,
-    )  # fmt: skip
     rest = (pulsed.low, pulsed.high, pulsed.peak, pulsed.turning)
-    return Pulsed(mine, *(array[which] for array in rest))
+    return Pulsed(pulsed.solution.only(which), *(array[which] for array in rest))
 
 
 def merged_lanes(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:

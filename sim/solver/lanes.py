@@ -79,7 +79,7 @@ class Solution:
     power: Floats | None = None
     bus: Hearing | None = None
 
-    def only(self, which: slice) -> Self:
+    def only(self, which: slice | Ints) -> Self:
         """Return some of the lanes; how a bus stands is left out."""
         return replace(
             self,
