@@ -58,6 +58,8 @@ class Explained:
         What the best choice would have been, what it could have shown; empty where this was it.
     saved : float
         Minutes that it would have saved on average.
+    risk : str
+        What harm the step could be expected to do, whether it did or not; empty for none.
     """
 
     numbers: tuple[int, ...]
@@ -68,6 +70,7 @@ class Explained:
     fits: tuple[Reason, ...]
     better: str
     saved: float
+    risk: str = ""
 
     def lines(self) -> list[str]:
         """Return the reasons as short paragraphs."""
@@ -75,7 +78,7 @@ class Explained:
         found += [f"Ruled out: {reason.text}" for reason in self.ruled_out]
         if self.ruled_out:
             found += [f"Fits: {reason.text}" for reason in self.fits[:MOST_FITS]]
-        return [line for line in (*found, self.better) if line]
+        return [line for line in (*found, self.risk, self.better) if line]
 
     def to_json(self) -> dict[str, Any]:
         """Return the reasons as plain data."""
@@ -97,6 +100,7 @@ class Explained:
             "fits": [_reason_json(reason) for reason in self.fits],
             "better": self.better,
             "saved": round(self.saved, 2),
+            "risk": self.risk,
         }
 
 
@@ -137,7 +141,8 @@ class Explainer:
         """Return the reasons of one step; `first` is the bench before its handling."""
         better = self.better(step, first.situation) if step.kind in ("test", "call") else ""
         saved = step.charged if better else 0.0
-        nothing = Explained(step.numbers, "", "", (), (), (), better, saved)
+        risk = risk_words(step.danger)
+        nothing = Explained(step.numbers, "", "", (), (), (), better, saved, risk)
         if step.kind != "test" or action is None or not step.groups:
             return nothing
         try:
@@ -154,6 +159,7 @@ class Explainer:
             fits=reading.reasons(left),
             better=better,
             saved=saved,
+            risk=risk,
         )
 
     def could(self, step: Judged) -> tuple[Could, ...]:
@@ -212,6 +218,16 @@ class Explainer:
         """Return the suspects of a unit, as bits."""
         held = enumerate(self.prepared.lineup.suspects)
         return sum(1 << k for k, suspect in held if suspect.unit.name == unit)
+
+
+def risk_words(minutes: float) -> str:
+    """Tell what harm a step could be expected to do, in minutes; empty for none."""
+    if minutes == 0.0:
+        return ""
+    return (
+        f"This can break something: {minutes:.1f} min of repair on average, "
+        "counted whether it broke this time or not."
+    )
 
 
 def _question(entry: Entry) -> str:

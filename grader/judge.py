@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from grader.bands import Split, band_of, split
+from grader.damage import expected_minutes
 from grader.fairness import REPAIRED, Allowance
 from grader.outcomes import healthy_number
 from grader.policy import TIE_MINUTES, Bounds, Policy
@@ -58,6 +59,9 @@ class Judged:
     best : str
         The best choice before it, in words.
     harm : tuple of str
+        What it damaged.
+    danger : float
+        Minutes of harm that it could be expected to do, part of Q whether it did or not.
     unit : str
         For a call: the unit called; empty otherwise.
     right : bool
@@ -78,6 +82,7 @@ class Judged:
     groups: dict[str, int]
     best: str
     harm: tuple[str, ...] = ()
+    danger: float = 0.0
     unit: str = ""
     right: bool = False
 
@@ -126,6 +131,7 @@ class Judge:
         self.actions: list[Action] = []
         self.minutes = 0.0
         self.harm: list[str] = []
+        self.danger = 0.0
         self.before = self.situation
 
     # -- the value of a belief on a bench
@@ -141,7 +147,7 @@ class Judge:
 
     def weight(self, suspects: int) -> float:
         """Return the probability of a set of suspects."""
-        chances = self.prepared.likelihoods(self.asked)
+        chances = self.prepared.likelihoods(self.asked).tolist()
         return float(sum(p for k, p in enumerate(chances) if suspects >> k & 1))
 
     def names(self, suspects: int) -> list[str]:
@@ -181,7 +187,7 @@ class Judge:
         wrong, price : float
             For a call: chance that it is wrong, and what it then costs in minutes.
         """
-        lower = upper = self.minutes - self.reach_credit() + wrong * price
+        lower = upper = self.minutes + self.danger - self.reach_credit() + wrong * price
         whole = self.weight(self.possible)
         for part in parts:
             behind, share = self.value(part, self.situation), self.weight(part) / whole
@@ -215,6 +221,8 @@ class Judge:
         seen = observe(self.lineup.fleet, self.situation, self.memory, action)
         well = observe(self.prepared.healthy, self.situation, self.healthy_memory, action)
         self.minutes += seen.price.minutes
+        chances = self.prepared.likelihoods(self.asked).tolist()
+        self.danger += expected_minutes(self.lineup, seen.outcome.harm, self.possible, chances)
         self.situation = seen.situation
         self.memory, self.healthy_memory = seen.memory, well.memory
         if "shown" in entry.data:
@@ -231,6 +239,7 @@ class Judge:
         units = self.units(self.possible)
         price = self.lineup.case.unit(units[0]).cheapest.price if len(units) == 1 else None
         free = self.allowance.use(self.actions, self.situation, self.minutes, price)
+        free = "" if self.danger else free  # nobody is fair to what breaks things
         quality = self.quality(list(groups.values()))
         self._add("test", describe(action), reading.text(), quality, free, after, groups)
 
@@ -273,6 +282,7 @@ class Judge:
                 groups=groups,
                 best=self.best(),
                 harm=tuple(self.harm),
+                danger=self.danger,
             )
         )
         self.possible = after
@@ -280,6 +290,7 @@ class Judge:
 
     def _begin(self) -> None:
         self.numbers, self.actions, self.minutes, self.harm = [], [], 0.0, []
+        self.danger = 0.0
         self.before = self.situation
 
     def best(self) -> str:

@@ -5,7 +5,8 @@ The bench starts as the complaint leaves it: confirmed once, so that what the fa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import itertools
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from grader.choices import Choice, plain_choices
 from grader.problem import Place, Problem, Suspect, Test, Unit
 from grader.suspects import Lineup, play, start_situation
 from sim.action import Action
-from sim.observe import Fleet, Outcome, observe
+from sim.observe import Fleet, Outcome, observe_together
 from sim.shared import Shared
 from sim.situation import Memory, Situation
 
@@ -87,7 +88,8 @@ def explore(
     taker = _Taker(lineup, healthy)
     for at in range(begun[-1].done if begun else 0, len(choices), CHUNK):
         chunk = choices[at : at + CHUNK]
-        fresh = [(choice, parts) for choice in chunk if (parts := taker.take(choice)) is not None]
+        taken = zip(chunk, taker.take(chunk), strict=True)
+        fresh = [(choice, parts) for choice, parts in taken if parts is not None]
         found += fresh
         if tell is not None:
             tell(Progress(at + len(chunk), len(choices), tuple(fresh)))
@@ -95,7 +97,7 @@ def explore(
 
 
 class _Taker:
-    """Takes plain readings, one after the other, on all suspects and healthy vehicles at once."""
+    """Takes plain readings on all suspects and healthy vehicles at once."""
 
     def __init__(self, lineup: Lineup, healthy: Fleet) -> None:
         self.lineup = lineup
@@ -106,16 +108,21 @@ class _Taker:
         self.prepared: tuple[Action, ...] | None = None
         self.state, self.shared = self.start, Shared()
 
-    def take(self, choice: Choice) -> Split | None:
-        """Return how a reading splits the suspects; None if it tells nothing or hurts something."""
-        if choice.prepare != self.prepared:
-            self.prepared, self.shared = choice.prepare, Shared()
-            self.state = play(self.fleet, *self.start, choice.prepare)[:2]
-        seen = observe(self.fleet, *self.state, choice.action, self.shared).outcome
+    def take(self, choices: Sequence[Choice]) -> Iterator[Split | None]:
+        """Give how readings split the suspects; None if one tells nothing or hurts something."""
+        for prepare, group in itertools.groupby(choices, lambda choice: choice.prepare):
+            if prepare != self.prepared:
+                self.prepared, self.shared = prepare, Shared()
+                self.state = play(self.fleet, *self.start, prepare)[:2]
+            actions = [choice.action for choice in group]
+            seen = observe_together(self.fleet, *self.state, actions, self.shared)
+            yield from map(self._split, actions, seen)
+
+    def _split(self, action: Action, seen: Outcome) -> Split | None:
         ours, sound = seen.only(slice(self.count)), seen.only(slice(self.count, None))
         if any(ours.harm) or len(ours.unsolved):
             return None
-        parts = split(choice.action, ours, self.lineup.corners, healthy_number(sound))
+        parts = split(action, ours, self.lineup.corners, healthy_number(sound))
         if parts is None or len(parts.groups) < 2:  # noqa: PLR2004 -- one group tells nothing
             return None
         return parts

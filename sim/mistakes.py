@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-NEAR = 0.6  # likeness from which a known name is offered instead; ours
+NEAR = 0.7  # likeness from which a known name is offered instead; ours
 
 
 @dataclass(frozen=True, slots=True, order=True)

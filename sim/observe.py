@@ -6,6 +6,7 @@ looked up: every reading comes from a solution with the instrument in the circui
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,19 +14,23 @@ import numpy as np
 from sim import harm
 from sim.access import Price, price
 from sim.action import Action
+from sim.doing import Doing
 from sim.fleet import Fleet
 from sim.handling import check, handled
-from sim.instruments import harmful
+from sim.instruments import harmful, moving
 from sim.instruments.registry import VERBS
-from sim.instruments.verb import Outcome
+from sim.instruments.verb import Outcome, Shown
 from sim.network import JUMPER, METER_FUSE
-from sim.shared import Shared
+from sim.shared import Shared, felt
 from sim.situation import Memory, Situation
 from sim.solver.laws import SOLVED
 from sim.view import View
 
-__all__ = ["Fleet", "Observation", "Outcome", "observe"]
+__all__ = ["Fleet", "Observation", "Outcome", "observe", "observe_together"]
 
+#: Readings (verb, target) that put an instrument between two points and do nothing else.
+TOGETHER = (("measure", "volts"), ("measure", "ohms"), ("lamp", ""))
+MOST_LANES = 1500  # solved in one go: some hundred MB of rows for a large vehicle; ours
 NEVER_HARM = ("set", "listen", "wait", "plug", "insert")  # what then blows, the fault has blown
 WASTES = (
     "renew",
@@ -63,41 +68,100 @@ def observe(
     ActionError
         The action cannot be done at the bench as it stands.
     """
+    cost, after = _handled(fleet, situation, action)
+    verb = VERBS[action.verb]
+    view = View(fleet, situation, after, memory, action, leads=verb.leads, shared=shared)
+    new, outcome = _concluded(view, verb.read(view), memory)
+    return Observation(cost, after, new, outcome)
+
+
+def observe_together(
+    fleet: Fleet,
+    situation: Situation,
+    memory: Memory,
+    actions: Sequence[Action],
+    shared: Shared,
+) -> Iterator[Outcome]:
+    """Give what each of several actions would show, each of them done first, in their order.
+
+    Readings that differ in the points of their leads alone are solved in one go, to the same bits.
+
+    Raises
+    ------
+    ActionError
+        One of the actions cannot be done at the bench as it stands.
+    """
+    seen = dict[int, Outcome]()
+    groups = dict[Hashable, list[tuple[int, Action, Situation]]]()
+    for number, action in enumerate(actions):
+        _cost, after = _handled(fleet, situation, action)
+        alone = (action.verb, action.target) not in TOGETHER or action.settings or situation.jack
+        vehicles = felt(situation, after, action, leads=VERBS[action.verb].leads)
+        key = number if alone else (action.verb, action.target, vehicles)
+        groups.setdefault(key, []).append((number, action, after))
+    most = max(1, MOST_LANES // len(fleet.circuits))
+    for group in groups.values():
+        for at in range(0, len(group), most):
+            numbers, mine, afters = zip(*group[at : at + most], strict=True)
+            leads = VERBS[mine[0].verb].leads
+            views = [
+                View(fleet, situation, after, memory, action, leads=leads, shared=shared)
+                for action, after in zip(mine, afters, strict=True)
+            ]
+            seen |= zip(numbers, _in_one_go(views, memory), strict=True)
+    return (seen[number] for number in range(len(actions)))
+
+
+def _in_one_go(views: Sequence[View], memory: Memory) -> list[Outcome]:
+    """Return what each of these readings shows, which differ in the points of their leads."""
+    verb = VERBS[views[0].doing.verb]
+    if len(views) == 1 or moving.switches(views[0]):
+        return [_concluded(view, verb.read(view), memory)[1] for view in views]
+    wide = views[0].wide(tuple(pair for view in views for pair in view.pairs))
+    shown, found = verb.read(wide), []
+    for number, view in enumerate(views):
+        mine = slice(number * view.count, (number + 1) * view.count)
+        view.solution = wide.solution.only(mine)
+        view.memory = replace(view.memory, blown=wide.memory.blown[mine])
+        found.append(_concluded(view, shown.only(mine), memory)[1])
+    return found
+
+
+def _handled(fleet: Fleet, situation: Situation, action: Action) -> tuple[Price, Situation]:
+    """Return an action's price, and how the bench stands after it."""
     circuit = fleet.circuits[0]
     check(circuit, situation, action)
     cost = price(circuit, situation, action)
-    after = handled(circuit, situation, action, cost)
-    verb = VERBS[action.verb]
-    view = View(fleet, situation, after, memory, action, leads=verb.leads, shared=shared)
-    shown = verb.read(view)
+    return cost, handled(circuit, situation, action, cost)
+
+
+def _concluded(view: View, shown: Shown, memory: Memory) -> tuple[Memory, Outcome]:
+    """Return what is remembered after an action that has been read, and what it has shown."""
     view.let_time_pass()
+    action, after = view.doing, view.situation
     damage = shown.damage
-    if after.bridge and not verb.leads:  # it may feed an output that has only now come on
+    if after.bridge and not VERBS[action.verb].leads:  # it may feed an output that now came on
         damage = harm.joined(damage, harmful.overloaded(view, view.solution))
     damaged = harm.joined(memory.damaged, damage)
     new = replace(view.memory, damaged=damaged)
     floating = np.zeros(view.count, dtype=bool) if shown.floating is None else shown.floating
     restless = view.restless_rules()
+    before = replace(view.fitted, damaged=memory.damaged)
     outcome = Outcome(
         shown.numbers,
         floating,
         shown.words,
-        _harm(
-            fleet,
-            replace(view.fitted, damaged=memory.damaged),
-            new,
-            own_deed=_own_deed(action, after),
-        ),
+        _harm(view.fleet, before, new, own_deed=_own_deed(action, after)),
         np.flatnonzero(
             (view.solution.status != SOLVED) | view.failed | [one is not None for one in restless]
         ),
         shown.also,
         restless,
     )
-    return Observation(cost, after, new, outcome)
+    return new, outcome
 
 
-def _own_deed(action: Action, situation: Situation) -> bool:
+def _own_deed(action: Doing, situation: Situation) -> bool:
     """Tell whether a fuse of the vehicle that blows now has been blown by hand.
 
     While one only looks, clamps or shakes, with no jumper on, the fault blows it, in its own time.

@@ -203,9 +203,9 @@ class _WaveWriter(_Writer):
         return [link.format(ends[place], ends[place + 1]) for place, link in enumerate(links)]
 
     def diode(self, number: int) -> list[str]:
-        *_source, device, model = super().diode(number)
-        device = f"{device.split()[0]} {{}} {{}} {device.split()[3]}"
-        return [*self.chain(number, [*self.source(number), device]), model]
+        name = self.names[number]
+        device = f"D{name} {{}} {{}} {name}"
+        return [*self.chain(number, [*self.source(number), device]), self.model(number)]
 
     def lamp(self, number: int) -> list[str]:
         return self.watched_behaviour(number, super().lamp(number))

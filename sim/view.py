@@ -6,6 +6,7 @@ between the leads and read the solution; what they blow stays blown.
 
 from __future__ import annotations
 
+import copy
 from dataclasses import replace
 
 import numpy as np
@@ -18,22 +19,11 @@ from sim.diagnosis.ruled import imposed
 from sim.doing import Doing
 from sim.errors import RulesError
 from sim.fleet import Fleet
-from sim.instruments import jumper
+from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
 from sim.modules.loop import Asked, rules_error, settle, solve_lanes
 from sim.modules.pulses import show_pulses
-from sim.network import (
-    BLACK,
-    JUMPER,
-    METER,
-    METER_FUSE,
-    METER_LAMP,
-    RED,
-    Floats,
-    Ints,
-    Network,
-    configured,
-)
+from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry
 from sim.shared import Shared, Stage, felt, keep
 from sim.situation import Memory, Situation
@@ -57,6 +47,8 @@ class View:
         The latest: without an instrument, until one is put on.
     failed : bool array (V,)
         Variants that had no steady state on the way here.
+    pairs : tuple of (red, black)
+        Where the leads are; more than one on a wide view.
     """
 
     def __init__(
@@ -75,6 +67,7 @@ class View:
         self.clock = start.clock  # until the work is done
         self.standing = situation
         self.count = len(fleet.circuits)
+        self.pairs: tuple[tuple[str, ...], ...] = ((situation.red, situation.black),)
         self.failed = np.zeros(self.count, dtype=bool)
         self.restless: tuple[RulesError | None, ...] = (None,) * self.count
         self.shared = shared or Shared()
@@ -237,6 +230,8 @@ class View:
         """Let control units judge a while in which the vehicles stood as solved."""
         if not memory.units:
             return memory
+        if seconds <= 0.0:
+            return self.commanded(memory)
         solved = self.solved(solution)
         units = carried.passed(memory.units, solved, seconds, self.clock)
         return self.commanded(replace(memory, units=units))
@@ -318,7 +313,7 @@ class View:
         if fuse != 0.0:
             self.put_jumper(lanes, using.lead, fuse)
         if row is not None:
-            self.put_leads(lanes, element, row)
+            put_leads(lanes, element, row, self.ends(variants))
         modules = self.fleet.modules
         if not modules.units:
             return live.solve(using, self.rows, lanes)
@@ -330,32 +325,39 @@ class View:
         solved = settle(
             asked, held, lanes.closed, lanes.blown, solve_lanes(using, modules, self.rows, lanes)
         )
-        if row is None and variants is None:
+        if row is None and variants is None and len(self.pairs) == 1:
             self.rows = show_pulses(modules, self.rows, solved.held)
         return live.on_bus(using, self.rows, lanes, solved)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""
         which = np.arange(self.count) if variants is None else variants
-        lanes = self.fleet.solver.lanes(which)
+        lanes = self.fleet.solver.lanes(which % len(self.fleet.circuits))
         return replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
+
+    def ends(self, variants: Ints | None = None) -> Ints:
+        """Return the nodes (L, 2) that the red and the black lead are on."""
+        which = np.arange(self.count) if variants is None else variants
+        return nodes_of(self.network, self.pairs)[which // len(self.fleet.circuits)]
+
+    def wide(self, pairs: tuple[tuple[str, ...], ...]) -> View:
+        """Return a view of as many copies of all variants as there are pairs of points.
+
+        The leads are on another pair of each; nothing may be done with it but put on an instrument.
+        """
+        one, memory = copy.copy(self), self.memory
+        lanes = np.tile(np.arange(self.count), len(pairs))
+        held = memory.modules.take(lanes) if memory.modules else None
+        one.pairs, one.count = pairs, len(lanes)
+        one.memory = one.fitted = replace(
+            memory, closed=memory.closed[lanes], blown=memory.blown[lanes], modules=held
+        )
+        return one
 
     def put_jumper(self, lanes: Lanes, lead: float, fuse: float | None = None) -> None:
         """Put the jumper into lanes if it is on; `lead` is what the solver takes a lead for."""
-        if not self.situation.bridge:
-            return
         thinner = 2.0 * (self.fleet.solver.lead - lead)
-        opens = jumper.limit(self.situation.jumper_fuse) if fuse is None else fuse
-        lanes.instruments[:, 3, :3] = (1.0 / (jumper.RESISTANCE + thinner), 0.0, opens)
-        for end, point in enumerate(self.situation.bridge):
-            lanes.attached[:, 2 + end] = self.network.node(point)
-
-    def put_leads(self, lanes: Lanes, element: str, row: Floats) -> None:
-        """Put an instrument's element between red and black into lanes."""
-        index = (METER, METER_LAMP, METER_FUSE, JUMPER).index(element)
-        lanes.instruments[:, index, : row.shape[-1]] = row
-        for lead, point in ((RED, self.situation.red), (BLACK, self.situation.black)):
-            lanes.attached[:, (RED, BLACK).index(lead)] = self.network.node(point)
+        put_jumper(lanes, self.network, self.situation, thinner, fuse)
 
     def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
         """Solve with an instrument between the leads; what it blows stays blown."""
@@ -392,5 +394,5 @@ class View:
 
     def between(self, solution: Solution) -> Floats:
         """Return the volts between the points the leads are on, not counting the leads."""
-        red, black = (self.network.node(p) for p in (self.situation.red, self.situation.black))
-        return solution.volts[:, red] - solution.volts[:, black]
+        ends = np.take_along_axis(solution.volts, self.ends(), axis=1)
+        return ends[:, 0] - ends[:, 1]

@@ -50,6 +50,19 @@ def chromium() -> str:
     return find_program("chromium", "chromium")
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Give a worker whole files, and one of them all of `tests/course`: one class graded once."""
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 -- a run without workers has none
+
+    class Whole(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            scope = super()._split_scope(nodeid)
+            return "tests/course" if scope.startswith("tests/course/") else scope
+
+    return Whole(config, log)
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Set the markers that follow from where a test stands and what it takes."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
+from grader.explain import risk_words
 from grader.gradebook.marking import Outcome
 from grader.gradebook.results import CaseResult
 from grader.judge import Judged
@@ -82,6 +83,8 @@ def step_row(step: Judged) -> tuple[str, ...]:
     left = f"{step.before.bit_count()} → {step.after.bit_count()}"
     best = step.better
     harm = "".join(f"; {text}" for text in step.harm)
+    if step.danger and not step.harm:
+        harm = f"; {risk_words(step.danger)}"
     number = str(step.numbers[-1]) if step.numbers else ""
     return (number, step.title, step.shown + harm, f"{step.minutes:.1f}", left, given, best)
 

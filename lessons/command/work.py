@@ -24,7 +24,7 @@ from sim.action import FUNCTIONS, Reading, action_from_json
 from sim.cautions import cautions
 from sim.errors import ActionError, SimError
 from sim.handling import check
-from sim.instruments.scanning import TASKS
+from sim.instruments.scanning import NEEDS, TASKS
 from sim.instruments.stress import TRIGGERS
 
 HELP = """\
@@ -47,7 +47,9 @@ try PART     untry PART        a known-good part on the plug, and the old one ba
 swap PART PART   bridge P P   unbridge   wait 5 min
 shake PART   warm PART   wet PART   leave PART      make it fail; for PART also everything
 scan codes   scan live data A1   scan tool: also maker data, freeze frame, clear; of all units
-                               codes and clear only; outputs and graphs as JSON
+                               codes and clear only
+scan hold A1 fan at 50         hold an output (% of it); scan release A1 fan; scan routine A1 NAME
+scan graph A1 NAME over 2 min  a line of live or maker data, ten times in that while
 {"scope": {"A": ["P", "P"]}, "time": "100 ms"}       oscilloscope; any line may be JSON
 ask QUESTION                   ask the customer
 suspects  points  places  units  questions  bench      what there is, and how things stand
@@ -316,10 +318,21 @@ def _with_leads(word: str, rest: str) -> dict[str, Any]:
 
 
 def _scanned(rest: str) -> dict[str, Any]:
-    """Return what a scan tool is to do: a task, and perhaps of which unit."""
+    """Return what a scan tool is to do: a task, of which unit, and what with which of its names."""
     task = next((one for one in TASKS if rest == one or rest.startswith(f"{one} ")), rest)
-    unit = rest.removeprefix(task).strip()
-    return {"scan": task, "unit": unit} if unit else {"scan": task}
+    words = rest.removeprefix(task).strip()
+    needs = NEEDS.get(task, ())
+    if "what" not in needs:
+        return {"scan": task, "unit": words} if words else {"scan": task}
+    unit, _, what = words.partition(" ")
+    told = {"scan": task, "unit": unit, "what": what}
+    key = next((one for one in ("at", "over") if one in needs), "")
+    if key:
+        told["what"], _, told[key] = what.rpartition(f" {key} ")
+    if not all(told.values()):
+        names = {"unit": "UNIT", "what": "NAME", "at": "at VALUE", "over": "over TIME"}
+        raise ActionError(f"scan {task}: expected {' '.join(names[one] for one in needs)}")
+    return told
 
 
 def _settings(text: str) -> dict[str, str]:

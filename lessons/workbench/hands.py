@@ -123,7 +123,8 @@ class Hands:
             _among(key, value, _points(circuit, situation, key))
             return self.put(key, str(value))
         _among(key, value, _allowed(circuit, self, key))
-        return replace(self, **{key: value})
+        hands = replace(self, **{key: value})
+        return hands.without_item() if key == "aim" else hands
 
     def _touched(self, circuit: Circuit, situation: Situation, point: object) -> Hands:
         ends = self.tool.ends
@@ -144,7 +145,22 @@ class Hands:
             if not known[name].free:
                 _among(name, text, known[name].words)
             turned[self.instrument, name] = str(text).strip()
-        return replace(self, knobs=turned)
+        hands = replace(self, knobs=turned)
+        return hands.without_item() if self.instrument in knobs else hands
+
+    def without_item(self) -> Hands:
+        """Return the hands with nothing chosen of what a unit has: another task, another unit."""
+        items = {ask.key for ask in self.tool.asks if ask.kind == "item"}
+        kept = {k: t for k, t in self.knobs.items() if k[0] != self.instrument or k[1] not in items}
+        return replace(self, knobs=kept)
+
+    @property
+    def word(self) -> str:
+        """What the verb itself says as its knob stands; empty for a verb without words."""
+        return self.knob(self.instrument) if self._has_knob(self.instrument) else ""
+
+    def _has_knob(self, name: str) -> bool:
+        return any(knob.name == name for knob in self.tool.knobs)
 
     def put(self, end: str, point: str) -> Hands:
         """Return the hands with an end on a point; a channel has two leads or a clamp."""

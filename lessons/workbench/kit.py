@@ -102,7 +102,9 @@ class Tool:
         found: list[Knob] = []
         for ask in self.asks:
             name = ask.key or self.verb
-            if ask.kind in ("word", "size"):
+            if ask.kind == "item":
+                found.append(Knob(name, (), "", free=True))
+            elif ask.kind in ("word", "size"):
                 words = ask.words if ask.needed else ("", *ask.words)
                 first = FIRST.get((self.verb, name), words[0])
                 found.append(Knob(name, words, first, free=ask.kind == "size"))
@@ -113,11 +115,15 @@ class Tool:
                 found.append(Knob(TRIGGER[2], ask.words[half:], ask.words[half]))
         return tuple(found)
 
+    def wanted(self, word: str) -> tuple[Ask, ...]:
+        """Return what its action says where the verb itself says this word."""
+        return tuple(ask for ask in self.asks if not ask.only or word in ask.only)
+
     def action(self, held: Held) -> dict[str, Any] | None:
         """Return what it would do as it is held, None while something is missing."""
         said: dict[str, Any] = {self.verb: True}
         channels: dict[str, Any] = {}
-        for ask in self.asks:
+        for ask in self.wanted(held.knobs.get(self.verb, "")):
             value = _value(self, ask, held)
             if value is None and ask.needed:
                 return None
@@ -130,7 +136,7 @@ class Tool:
 
 def _value(tool: Tool, ask: Ask, held: Held) -> object:  # noqa: PLR0911 -- one return a kind
     name = ask.key or tool.verb
-    if ask.kind in ("word", "size"):
+    if ask.kind in ("word", "size", "item"):
         return held.knobs[name] or None
     if ask.kind == "point":
         return held.points.get(ask.key) or None

@@ -113,6 +113,26 @@ def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:
     return special.get(part.kind, f"{part.name} {side} {pin}")
 
 
+def element_words(circuit: Circuit, name: str) -> str:
+    """Return an element of a solved circuit as a student knows it.
+
+    ``K3.30`` is the joint of a terminal and becomes ``K3 socket 30``, ``C41.1`` becomes ``C41 pin
+    1``; ``S4.lamp lamp`` is what is behind a terminal, ``S4 lamp``; what an element is called in
+    one position of a control (``G1 field at standing``) it is called in all.
+    """
+    head, _, rest = name.partition(" ")
+    owned, _, pin = head.partition(".")
+    part = circuit.parts.get(owned)
+    if part is None or part.kind == "wire":
+        return name
+    if rest:
+        return f"{owned} {rest.partition(' at ')[0]}"
+    if not pin:
+        return owned
+    special = {"connector": "pin", "splice": "crimp"}
+    return f"{owned} {special.get(part.kind, SIDES.get(part.kind, ('plug', ''))[0])} {pin}"
+
+
 def wire_words(part: Part) -> str:
     """Return a wire's code and cross-section, such as ``BK/WH 4``."""
     colours = str(part.values["colour"]).split("/")

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from sim.circuit import Circuit
 from sim.diagnosis.memory import FreezeFrame, begin_cycle, observe
 from sim.diagnosis.sampling import Moment, Sample
-from sim.diagnosis.unit import Session, UnitState, released
+from sim.diagnosis.unit import Hold, Session, UnitState, released
 from sim.diagnosis.vehicle import SAMPLES, parts_with_unit
 from sim.modules.loop import Settled
 from sim.modules.told import ModuleTold, told
@@ -101,13 +101,22 @@ def passed(carried: Carried, solved: Solved, seconds: float, clock: float) -> Ca
 
 
 def _judged(unit: UnitState, sample: Sample, seconds: float, clock: float) -> UnitState:
+    """Return a unit after a while; what it measures is kept in freeze frames alone."""
     if not sample.awake:
+        return _asleep(unit, clock)
+    frame = FreezeFrame(max(clock, 0.0), {**unit.values, **sample.values})
+    memory = observe(unit.memory, sample.failing, sample.holding, seconds, frame)
+    heard = clock if unit.session is Session.EXTENDED else unit.last_heard
+    if unit.reachable and heard == unit.last_heard and memory == unit.memory:
+        return unit
+    return replace(unit, reachable=True, memory=memory, last_heard=heard)
+
+
+def _asleep(unit: UnitState, clock: float) -> UnitState:
+    held = any(one.hold is not Hold.UNIT for one in unit.outputs)
+    if held or unit.reachable or unit.session is not Session.DEFAULT or unit.running(clock):
         return released(replace(unit, reachable=False), clock)
-    now = filled(unit, sample)
-    frame = FreezeFrame(max(clock, 0.0), now.values)
-    memory = observe(now.memory, sample.failing, sample.holding, seconds, frame)
-    heard = clock if now.session is Session.EXTENDED else now.last_heard
-    return replace(now, memory=memory, last_heard=heard)
+    return unit
 
 
 def begun(carried: Carried) -> Carried:

@@ -28,7 +28,7 @@ from sim.diagnosis.parameters import (
 from sim.diagnosis.sampling import Moment, Sample
 from sim.diagnosis.scaling import Scaling
 from sim.diagnosis.unit import Datum, Hold, Output, UnitState
-from sim.modules.behaviour import Behaviour, Measured
+from sim.modules.behaviour import Behaviour, Counted, Measured
 from sim.modules.behaviour import Output as Switching
 from sim.modules.conditions import Floats
 from sim.modules.wiring import Modules, Wired
@@ -36,6 +36,7 @@ from sim.modules.wiring import Modules, Wired
 KIND = "control unit"
 USED_DATA, VOLTS_DATA, OUTPUT_DATA = 0x2100, 0x2200, 0x3001
 LOW, HIGH = 0x16, 0x17  # failure types: below and above the limit
+NO_SIGNAL = 0x31  # failure type
 COUNT = Scaling(2, 0.01, -100.0, "", 1.0, 2)
 WIDE_PRESSURE = Scaling(2, 1.0, 0.0, "kPa", 1e3)
 SCALINGS: Mapping[str, Scaling] = {
@@ -47,18 +48,19 @@ SCALINGS: Mapping[str, Scaling] = {
 }
 
 
-def measured(behaviour: Behaviour) -> tuple[Measured, ...]:
-    """Return the inputs of a unit that are measured."""
-    return tuple(one for one in behaviour.inputs if isinstance(one, Measured))
+def measured(behaviour: Behaviour) -> tuple[Measured | Counted, ...]:
+    """Return the inputs of a unit that are measured, or counted."""
+    return tuple(one for one in behaviour.inputs if isinstance(one, Measured | Counted))
 
 
-def input_codes(one: Measured) -> tuple[tuple[Code, bool], ...]:
+def input_codes(one: Measured | Counted) -> tuple[tuple[Code, bool], ...]:
     """Return the codes of an input, each with whether it is that for too low."""
-    codes = ((one.low_code, LOW, True), (one.high_code, HIGH, False))
+    low = NO_SIGNAL if isinstance(one, Counted) else LOW
+    codes = ((one.low_code, low, True), (one.high_code, HIGH, False))
     return tuple((Code(text, kind), low) for text, kind, low in codes if text)
 
 
-def scaling_of(one: Measured) -> Scaling:
+def scaling_of(one: Measured | Counted) -> Scaling:
     """Return how a scan tool shows the value of an input."""
     if one.parameter is not None:
         return PARAMETERS[one.parameter].scaling
@@ -92,7 +94,7 @@ def unit_of(circuit: Circuit, part: Part, place: int) -> UnitState:
     )
 
 
-def _data(inputs: tuple[Measured, ...]) -> list[Datum]:
+def _data(inputs: tuple[Measured | Counted, ...]) -> list[Datum]:
     found = []
     for n, one in enumerate(inputs):
         found.append(Datum(USED_DATA + n, f"{one.name}, used", scaling_of(one), 0.0))

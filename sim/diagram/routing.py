@@ -12,8 +12,14 @@ import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from sim.diagram.geometry import Box, Line, Point
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 PITCH = 8.0  # px
 BEND, CROSSING, BESIDE, NEAR = 6.0, 4.0, 2.0, 0.25  # in steps
@@ -23,6 +29,7 @@ Cell = tuple[int, int]
 Way = tuple[int, int]
 _WAYS: tuple[Way, ...] = ((1, 0), (0, 1), (-1, 0), (0, -1))
 _LEVEL, _UPRIGHT, _FULL = "level", "upright", "full"
+_NEVER = float("inf")
 
 
 def cell_at(point: Point) -> Cell:
@@ -94,11 +101,19 @@ def _piece(first: Cell, last: Cell) -> Iterator[Cell]:
         yield i, first[1] + round(share * (last[1] - first[1]))
 
 
-State = tuple[Cell, Way | None]
+State = tuple[int, int]  # number of a cell, number of the way it was entered by (4: a start)
+_LEVEL_MARK, _UPRIGHT_MARK, _FULL_MARK = 1, 2, 3
+_MARKS = {_LEVEL: _LEVEL_MARK, _UPRIGHT: _UPRIGHT_MARK, _FULL: _FULL_MARK}
+_NO_WAY = len(_WAYS)
 
 
 class _Search:
-    """One search on a lattice."""
+    """One search on a lattice.
+
+    What a step costs and whether it can be taken is worked out for all cells at once; the search
+    itself looks it up in flat lists by number of cell (column by column, with a margin of one cell
+    all round). That takes a tenth of what asking the lattice cell by cell did.
+    """
 
     def __init__(
         self,
@@ -107,87 +122,109 @@ class _Search:
         goals: frozenset[Cell],
         names: frozenset[str],
     ) -> None:
-        self.lattice, self.starts, self.goals, self.names = lattice, starts, goals, names
+        self.lattice, self.names = lattice, names
+        self.shape = lattice.columns + 3, lattice.rows + 3
+        self.starts = [self.number(cell) for cell in sorted(starts)]
+        self.goals = frozenset(self.number(cell) for cell in goals)
         columns, rows = [cell[0] for cell in goals], [cell[1] for cell in goals]
         self.span = min(columns), max(columns), min(rows), max(rows)
 
-    def left_to_go(self, cell: Cell) -> int:
-        """Return the least number of steps to the box around the goals."""
+    def number(self, cell: Cell) -> int:
+        """Return the number of a cell; those beyond the margin count as the margin's corner."""
+        i, j = cell[0] + 1, cell[1] + 1
+        inside = 0 <= i < self.shape[0] and 0 <= j < self.shape[1]
+        return i * self.shape[1] + j if inside else 0
+
+    def filled(self, cells: Iterable[Cell]) -> NDArray[np.bool_]:
+        """Return where these cells are."""
+        found = np.zeros(self.shape[0] * self.shape[1], dtype=np.bool_)
+        found[[self.number(cell) for cell in cells]] = True
+        return found
+
+    def left_to_go(self) -> NDArray[np.int64]:
+        """Return for every cell the least number of steps to the box around the goals."""
         left, right, top, bottom = self.span
-        return max(left - cell[0], 0, cell[0] - right) + max(top - cell[1], 0, cell[1] - bottom)
+        i = np.arange(self.shape[0])[:, None] - 1
+        j = np.arange(self.shape[1])[None, :] - 1
+        across = np.maximum(np.maximum(left - i, i - right), 0)
+        down = np.maximum(np.maximum(top - j, j - bottom), 0)
+        return np.asarray(across + down, dtype=np.int64).ravel()
 
-    def open(self, cell: Cell, way: Way) -> bool:
-        """Tell whether a cell can be entered in a direction."""
+    def lists(self) -> tuple[list[bool], tuple[list[bool], ...], tuple[list[float], ...]]:
+        """Return where wires are crossed, which cells are open and what they cost, by way."""
         lattice = self.lattice
-        if not (0 <= cell[0] <= lattice.columns and 0 <= cell[1] <= lattice.rows):
-            return False
-        if not lattice.guards.get(cell, set()) <= self.names:
-            return False
-        taken = lattice.taken.get(cell)
-        along = _LEVEL if way[0] else _UPRIGHT
-        if cell in self.goals:
-            return taken != along
-        return cell not in lattice.walls and taken not in {_FULL, along}
-
-    def cost(self, cell: Cell, way: Way, before: Way | None) -> float:
-        """Return what a step into a cell costs."""
-        lattice, cost = self.lattice, 1.0
-        if before not in {None, way}:
-            cost += BEND
-        if cell in lattice.taken and cell not in self.goals:
-            cost += CROSSING
-        along = _LEVEL if way[0] else _UPRIGHT
-        for side in (1, -1):
-            beside = cell[0] + side * way[1], cell[1] + side * way[0]
-            if lattice.taken.get(beside) == along:
-                cost += BESIDE
-            if beside in lattice.walls:
-                cost += NEAR
-        return cost
-
-    def steps(self, state: State) -> Iterator[State]:
-        """Give where a route can go on to."""
-        cell, way = state
-        crossing = cell in self.lattice.taken and cell not in self.starts
-        for following in _WAYS:
-            if way is not None and (
-                following == (-way[0], -way[1]) or (crossing and following != way)
-            ):
-                continue
-            onward = cell[0] + following[0], cell[1] + following[1]
-            if self.open(onward, following):
-                yield onward, following
+        taken = np.zeros(self.shape[0] * self.shape[1], dtype=np.int64)
+        for cell, kind in lattice.taken.items():
+            taken[self.number(cell)] = _MARKS[kind]
+        walls = self.filled(lattice.walls)
+        taken[0] = walls[0] = 0
+        guarded = self.filled(c for c, held in lattice.guards.items() if not held <= self.names)
+        goal = np.zeros_like(walls)
+        goal[list(self.goals)] = True
+        margin = np.ones(self.shape, dtype=np.bool_)
+        margin[1:-1, 1:-1] = False
+        shut = margin.ravel() | guarded
+        opened, costs = [], []
+        for mark, side in ((_LEVEL_MARK, 1), (_UPRIGHT_MARK, self.shape[1])):
+            blocked = walls | (taken == _FULL_MARK)
+            opened.append((~shut & (taken != mark) & (goal | ~blocked)).tolist())
+            cost = 1.0 + CROSSING * ((taken != 0) & ~goal)
+            for beside in (side, -side):  # the margin keeps the ends of the roll out of it
+                cost += BESIDE * np.roll(taken == mark, beside) + NEAR * np.roll(walls, beside)
+            costs.append(cost.tolist())
+        crossed = taken != 0
+        crossed[self.starts] = False
+        return crossed.tolist(), tuple(opened), tuple(costs)
 
     def run(self) -> Line | None:
-        costs: dict[State, float] = {(cell, None): 0.0 for cell in self.starts}
+        """Return the cheapest route, of equal ones that found first; None where there is none."""
+        crossed, opened, prices = self.lists()
+        ahead: list[int] = self.left_to_go().tolist()
+        height, goals = self.shape[1], self.goals
+        steps = tuple(
+            (way, i * height + j, opened[way % 2], prices[way % 2])
+            for way, (i, j) in enumerate(_WAYS)
+        )
+        # where a route can go on to: not back, and straight on where it crosses a wire
+        onward = [tuple(s for s in steps if s[0] != (way + 2) % 4) for way in range(_NO_WAY)]
+        straight = [*((step,) for step in steps), steps]
+        onward.append(steps)
+        costs: dict[State, float] = {(cell, _NO_WAY): 0.0 for cell in self.starts}
         origin: dict[State, State] = {}
-        queue = [(float(self.left_to_go(c)), n, (c, w)) for n, (c, w) in enumerate(sorted(costs))]
+        queue = [(float(ahead[cell]), n, (cell, _NO_WAY)) for n, cell in enumerate(self.starts)]
         heapq.heapify(queue)
         count = len(queue)
         done: set[State] = set()
         while queue:
             state = heapq.heappop(queue)[2]
-            if state[0] in self.goals and state[1] is not None:
-                return _corners(origin, state)
+            cell, way = state
+            if cell in goals and way != _NO_WAY:
+                return self.corners(origin, state)
             if state in done:
                 continue
             done.add(state)
-            for onward in self.steps(state):
-                cost = costs[state] + self.cost(onward[0], onward[1] or (0, 0), state[1])
-                if cost < costs.get(onward, float("inf")):
-                    costs[onward], origin[onward] = cost, state
-                    count += 1
-                    heapq.heappush(queue, (cost + self.left_to_go(onward[0]), count, onward))
+            spent = costs[state]
+            for following, offset, is_open, price in (straight if crossed[cell] else onward)[way]:
+                there = cell + offset
+                if is_open[there]:
+                    cost = spent + price[there]
+                    if following != way != _NO_WAY:
+                        cost += BEND
+                    reached = (there, following)
+                    if cost < costs.get(reached, _NEVER):
+                        costs[reached], origin[reached] = cost, state
+                        count += 1
+                        heapq.heappush(queue, (cost + ahead[there], count, reached))
         return None
 
-
-def _corners(origin: dict[State, State], state: State) -> Line:
-    """Return a route as a polyline, from its start, without points between corners."""
-    cells = [state[0]]
-    ways = [state[1]]
-    while state in origin:
-        state = origin[state]
-        if state[1] != ways[-1]:
-            cells.append(state[0])
-        ways.append(state[1])
-    return tuple((i * PITCH, j * PITCH) for i, j in reversed(cells))
+    def corners(self, origin: dict[State, State], state: State) -> Line:
+        """Return a route as a polyline, from its start, without points between corners."""
+        cells = [state[0]]
+        ways = [state[1]]
+        while state in origin:
+            state = origin[state]
+            if state[1] != ways[-1]:
+                cells.append(state[0])
+            ways.append(state[1])
+        numbered = (divmod(cell, self.shape[1]) for cell in reversed(cells))
+        return tuple(((i - 1) * PITCH, (j - 1) * PITCH) for i, j in numbered)

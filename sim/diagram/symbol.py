@@ -16,6 +16,7 @@ from sim.diagram.lettering import pin_text
 REACH = 24.0  # px from the end of a wire to the part's own terminal
 SIDE = 48.0  # px from the axis to a terminal on the left
 BODY = 32.0  # px between a part's own terminals
+APART = 32.0  # px between pins on the left: room for names of three characters
 PLUG = 32.0  # px from one half of a connector to the other, and between terminals side by side
 
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from sim.circuit import Part
 from sim.diagram.geometry import Box
 from sim.diagram.symbol import (
+    APART,
     BODY,
-    REACH,
     Symbol,
     circle,
     letter_g,
@@ -61,8 +61,7 @@ def alternator(part: Part, names: tuple[str, ...]) -> Symbol:
     marks += circle((0, 76), 15) + letter_g(0, 76)
     pins = on_axis(part, names, height)
     sides = tuple(
-        side_pin(part, name, REACH + 24.0 + REACH * place, 32.0)
-        for place, name in enumerate(names[2:])
+        side_pin(part, name, 48.0 + APART * place, 32.0) for place, name in enumerate(names[2:])
     )
     for pin in sides:
         marks += stroke(f"M-32 {pin.outer[1]:g}h8")

@@ -10,6 +10,7 @@ from __future__ import annotations
 from sim.circuit import Part
 from sim.diagram.geometry import Box
 from sim.diagram.symbol import (
+    APART,
     REACH,
     Pin,
     Symbol,
@@ -24,7 +25,6 @@ from sim.modules.pins import BUS, GROUND, INPUT_ROLE, OUTPUTS, SUPPLY
 from sim.parts.controlunit import pins_of
 
 FIRST = 48.0  # px, y of the uppermost pin on the left
-APART = 32.0  # px between pins on the left: room for numbers of three characters
 
 
 def power_pins(part: Part) -> tuple[str, ...]:

@@ -27,18 +27,22 @@ class Ask:
         Its key in the JSON; empty for the value of the verb itself.
     kind : str
         ``name`` (a part, place or effect), ``unit`` (a part that a scan tool asks), ``word`` (one
-        of `words`), ``size`` (a quantity, of which `words` are usual ones), ``point`` (a lead),
+        of `words`), ``size`` (a quantity, of which `words` are usual ones), ``item`` (what the unit
+        has: an output, a routine, a line of its data), ``point`` (a lead),
         ``tips`` (two points), ``wires``, ``channel`` (two points, or a clamp around a wire),
         ``trigger``, ``while`` (controls).
     words : tuple of str
     needed : bool
         False for what may be left out.
+    only : tuple of str
+        Words of the verb with which it is said; empty for all of them.
     """
 
     key: str
     kind: str
     words: tuple[str, ...] = ()
     needed: bool = True
+    only: tuple[str, ...] = ()
 
 
 RED, BLACK = Ask("red", "point"), Ask("black", "point")

@@ -15,10 +15,13 @@ def done(view: View, solution: Solution) -> harm.Damage:
 
     Outputs that carry more than they stand are dead; a restraint on the wires may have fired.
     """
-    damage = overloaded(view, solution)
-    point = view.circuit.point
-    text = fired(view.circuit, {point(end) for end in (view.doing.red, view.doing.black) if end})
-    return harm.joined(damage, ((text,),) * view.count) if text else damage
+    damage, point = overloaded(view, solution), view.circuit.point
+    own = ((view.doing.red, view.doing.black),)  # of a jumper these are not the leads
+    touched = view.pairs if len(view.pairs) > 1 else own
+    texts = [fired(view.circuit, {point(end) for end in pair if end}) for pair in touched]
+    each = view.count // len(texts)
+    lost = tuple((text,) if text else () for text in texts for _variant in range(each))
+    return harm.joined(damage, lost)
 
 
 def overloaded(view: View, solution: Solution) -> harm.Damage:

@@ -43,7 +43,7 @@ from sim.diagnosis.vehicle import control_units, parts_with_unit
 from sim.doing import Doing
 from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
-from sim.instruments.form import MEANWHILE, Ask, Fields, Form, Written
+from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
 from sim.presence import at_socket, present, sockets
 from sim.quantity import parse
@@ -78,7 +78,15 @@ NEEDS: dict[str, tuple[str, ...]] = {
     GRAPH: ("unit", "what", "over"),
 }
 OPTIONS = ("unit", "what", "at", "over")
-ASKS = (Ask("", "word", tuple(READING)), Ask("unit", "unit", needed=False), MEANWHILE)
+ASKS = (
+    Ask("", "word", TASKS),
+    Ask("unit", "unit", needed=False, only=OF_ALL),
+    Ask("unit", "unit", only=tuple(task for task in TASKS if task not in OF_ALL)),
+    Ask("what", "item", only=(*ACTING, GRAPH)),
+    Ask("at", "size", ("0", "50", "100"), only=("hold",)),
+    Ask("over", "size", ("1 min", "2 min", "5 min", "10 min"), only=(GRAPH,)),
+    Ask("while", "while", needed=False, only=WHILE),
+)
 
 
 def _read_form(verb: str, data: Written) -> Fields:

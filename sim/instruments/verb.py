@@ -69,6 +69,16 @@ class Shown:
     also: tuple[tuple[str, Floats], ...] = ()
     damage: tuple[tuple[str, ...], ...] = ()
 
+    def only(self, which: slice) -> Shown:
+        """Return what some of the variants show."""
+        return Shown(
+            None if self.numbers is None else self.numbers[which],
+            None if self.words is None else self.words[which],
+            None if self.floating is None else self.floating[which],
+            tuple((name, figures[which]) for name, figures in self.also),
+            self.damage[which],
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Outcome:

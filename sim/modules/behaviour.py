@@ -73,6 +73,38 @@ class Switched:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """An input that counts edges and makes a speed of them, in rad/s (see `sim.modules.counting`).
+
+    Attributes
+    ----------
+    edges : float
+        In one turn.
+    rises, falls : float
+        V that an edge has to go above and below; shares of the supply if `relative`.
+    turning : Condition
+        While it holds there should be edges; without them for `after_seconds` it is implausible.
+    low_code : str
+        Trouble code for that; empty for none.
+    parameter : int or None
+        Id in service 01 of SAE J1979.
+    """
+
+    name: str
+    pin: str
+    edges: float
+    rises: float
+    falls: float
+    turning: Condition = NEVER
+    low_code: str = ""
+    after_seconds: float = 0.0
+    parameter: int | None = None
+    relative: bool = False
+    kind: str = "rotation"
+    high_code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Received:
     """A level that comes by one wire from another module, as a share from 0 to 1.
 
@@ -146,7 +178,7 @@ class Behaviour:
     supply: str
     ground: str
     works_from: float
-    inputs: tuple[Measured | Switched | Received, ...]
+    inputs: tuple[Measured | Switched | Received | Counted, ...]
     decisions: tuple[Decision, ...]
     levels: tuple[Level, ...] = ()
     outputs: tuple[Output, ...] = ()

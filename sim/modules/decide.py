@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim.modules.behaviour import Behaviour, Decision, Measured, Received, Switched
+from sim.modules.behaviour import Behaviour, Counted, Decision, Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats, Seen
 
 NOT_PENDING = np.inf
@@ -140,7 +140,7 @@ def next_due(behaviour: Behaviour, state: ModuleState, clock: Floats | None = No
         waits = state.since + np.where(state.on, delays[:, 1], delays[:, 0])
         due = np.minimum(due, waits.min(axis=1))
     for number, item in enumerate(behaviour.inputs):
-        if isinstance(item, Measured | Received):
+        if not isinstance(item, Switched):
             waiting = np.where(
                 state.implausible[:, number], NOT_PENDING, state.doubted_since[:, number]
             )
@@ -186,7 +186,11 @@ def _look(
     states: dict[str, Flags] = {}
     ground = pins[behaviour.ground]
     for number, item in enumerate(behaviour.inputs):
-        if isinstance(item, Received):
+        if isinstance(item, Counted):
+            read = received.get(item.name, np.zeros(len(clock)))
+            now = Seen(values, states, {}, len(clock))
+            out = low = item.turning.holds(now) & (read <= 0.0)
+        elif isinstance(item, Received):
             read = received.get(item.name, np.full(len(clock), np.nan))
             out = np.isnan(read)
             low, read = out, np.where(out, kept[:, number], read)
@@ -208,6 +212,8 @@ def _look(
         too_low[:, number] = low
         actual[item.name] = read
         values[item.name] = read
+        if isinstance(item, Counted):
+            continue
         if item.last:
             values[item.name] = kept[:, number]
         elif item.substitute is not None:

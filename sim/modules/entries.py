@@ -10,6 +10,8 @@
                      low: 0.15 V, high: 4.93 V, low code: P0117, high code: P0118, after: 2 s,
                      substitute: 85 degC}       # or `last`; or none: it believes what it reads
           ignition: {pin: "15", on above: 8 V, off below: 6 V}
+          speed:    {pin: "7", edges a turn: 60, rises above: 3.5 V, falls below: 1.5 V,
+                     turning while: ignition is on, low code: P0335, after: 1 s, parameter: "0C"}
         decisions:
           fan wanted: {on: coolant >= 97 degC or coolant is implausible, off: coolant <= 92 degC,
                        off after: 30 s}
@@ -34,7 +36,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from sim.diagnosis.parameters import PARAMETERS, kind_of
 from sim.errors import QuantityError
-from sim.modules.behaviour import Behaviour, Decision, Level, Measured, Output, Switched
+from sim.modules.behaviour import Behaviour, Counted, Decision, Level, Measured, Output, Switched
 from sim.modules.conditions import NEVER, Always, Condition, read_condition
 from sim.quantity import UNITS, parse
 
@@ -58,7 +60,7 @@ class PowerEntry(_Strict):
 
 
 class InputEntry(_Strict):
-    """An input: measured if it has a table, a switch input if it has thresholds."""
+    """An input: measured by a table, counted by edges, a switch input by thresholds."""
 
     pin: str
     table: dict[str, str] = Field(default_factory=dict)
@@ -69,6 +71,10 @@ class InputEntry(_Strict):
     after: str = "0 s"
     substitute: str = ""  # a value, or `last`
     parameter: str = ""  # id in service 01 of SAE J1979, hexadecimal
+    edges: str = Field("", alias="edges a turn")
+    rises: str = Field("", alias="rises above")
+    falls: str = Field("", alias="falls below")
+    turning: str = Field("", alias="turning while")  # no edges meanwhile: the low code
     on_above: str = Field("", alias="on above")
     off_below: str = Field("", alias="off below")
     on_below: str = Field("", alias="on below")
@@ -227,11 +233,13 @@ class _Rules:
                 self.mistakes.append(f"{where}: {error}")
             return NEVER
 
-    def input(self, name: str, item: InputEntry) -> Measured | Switched:
+    def input(self, name: str, item: InputEntry) -> Measured | Switched | Counted:
         where = f"inputs: {name}"
         self.check_pin(where, item.pin)
         if item.table:
             return self.measured(where, name, item)
+        if item.edges:
+            return self.counted(where, name, item)
         self.kinds[name] = "state"
         pairs = ((item.on_above, item.off_below), (item.on_below, item.off_above))
         given = [pair for pair in pairs if all(pair)]
@@ -249,6 +257,29 @@ class _Rules:
                 f"{where}: on and off lie the wrong way round: {', '.join(given[0])}"
             )
         return Switched(name, item.pin, on, off, relative)
+
+    def counted(self, where: str, name: str, item: InputEntry) -> Counted:
+        if not (item.rises and item.falls):
+            raise QuantityError(f"{where}: counting edges needs `rises above` and `falls below`")
+        relative = all(_reads(text, "fraction") for text in (item.rises, item.falls))
+        scale = "fraction" if relative else "voltage"
+        rises = self.quantity(f"{where}: rises above", item.rises, scale)
+        falls = self.quantity(f"{where}: falls below", item.falls, scale)
+        edges = self.quantity(f"{where}: edges a turn", item.edges, "number")
+        if rises <= falls or edges <= 0.0:
+            text = f"{where}: edges are more than 0, and rise above what they fall below, got "
+            raise QuantityError(f"{text}{item.edges}, {item.rises} and {item.falls}")
+        if item.low_code and not CODE.fullmatch(item.low_code):
+            text = f"{where}: low code: {item.low_code!r} is no trouble code, such as P0335"
+            self.mistakes.append(text)
+        at = f"{where}: turning while"
+        turning = self.condition(at, item.turning) if item.turning else NEVER
+        after = self.quantity(f"{where}: after", item.after, "time")
+        shown = self.parameter(where, item.parameter, "rotation") if item.parameter else None
+        self.kinds[name] = "rotation"
+        return Counted(
+            name, item.pin, edges, rises, falls, turning, item.low_code, after, shown, relative
+        )
 
     def measured(self, where: str, name: str, item: InputEntry) -> Measured:
         relative = all(_reads(text, "fraction") for text in item.table)

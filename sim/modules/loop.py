@@ -17,18 +17,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import Self
 
 import numpy as np
 
 from sim.errors import RulesError
 from sim.modules.bus import received, sent
 from sim.modules.conditions import Flags, Floats
+from sim.modules.counting import Moved, Solve, counted, frequencies
 from sim.modules.decide import next_due
 from sim.modules.held import Held
-from sim.modules.pulses import Pulsed, Solve, solve_pulsed, with_sources
+from sim.modules.pulses import Pulsed, merged_lanes, solve_pulsed, some_lanes, with_sources
 from sim.modules.unit import Shut, Turn, contact_shares, take_turn
 from sim.modules.wiring import Modules, dead
-from sim.network import Ints
+from sim.network import WAVE, Ints
+from sim.parts.family import Wave
 from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import OSCILLATING, SOLVED
 from sim.solver.steady import Solver
@@ -50,6 +53,8 @@ class Settled(Solution):
         What the modules remember then.
     low, high : float arrays (L, N)
         Least and most volts of every point; they differ where an output is pulsed.
+    turning : float array (L, C)
+        Speed in rad/s that counting inputs see.
     cycles : tuple of (RulesError or None)
         For every lane what chases what, or is due too often; None where all rests.
     """
@@ -57,25 +62,47 @@ class Settled(Solution):
     held: Held = field(kw_only=True)
     low: Floats = field(kw_only=True)
     high: Floats = field(kw_only=True)
+    turning: Floats = field(kw_only=True)
     cycles: tuple[RulesError | None, ...] = field(kw_only=True)
+
+    def only(self, which: slice | Ints) -> Self:
+        """Return some of the lanes; how a bus stands is left out."""
+        mine = Solution.only(self, which)
+        lanes = np.arange(len(self.status))[which]
+        return replace(
+            mine,
+            held=self.held.take(lanes),
+            low=self.low[which],
+            high=self.high[which],
+            turning=self.turning[which],
+            cycles=tuple(self.cycles[lane] for lane in lanes),
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Whom the rules are asked of: clocks (L,), and who is dead inside (L, M)."""
+    """Whom the rules are asked of: clocks (L,), and who is dead inside (L, M).
+
+    `often` (L, S) is how often sensors of rotation move, in Hz; they alternate where it `sways`.
+    """
 
     modules: Modules
     clock: Floats
     dead: Flags
+    often: Floats
+    sways: Flags
 
     @classmethod
     def of(cls, modules: Modules, rows: Floats, clock: Floats) -> Asked:
         """Look at rows (L, E, 13) as they are now."""
-        return cls(modules, clock, np.array([dead(rows, unit) for unit in modules.units]).T)
+        gone = np.array([dead(rows, unit) for unit in modules.units]).T
+        sways = rows[:, modules.sensors, WAVE] == Wave.SINE
+        return cls(modules, clock, gone, frequencies(rows, modules.sensors), sways)
 
     def take(self, which: Ints) -> Asked:
         """Return some of the variants."""
-        return Asked(self.modules, self.clock[which], self.dead[which])
+        some = (self.clock[which], self.dead[which], self.often[which], self.sways[which])
+        return Asked(self.modules, *some)
 
 
 def rules_error(solution: Solution, lane: int) -> RulesError | None:
@@ -101,13 +128,15 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
         (which variants, their relays, their fuses, shares) -> their steady states.
     """
     modules, still = asked.modules, np.arange(len(asked.clock))
-    whole = solve_pulsed(solve, still, closed, blown, held.shares, modules)
+    whole = _counting(
+        asked, solve, still, solve_pulsed(solve, still, closed, blown, held.shares, modules), held
+    )
     chased: list[set[str]] = [set() for _ in still]
     worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
         starved = replace(asked, dead=asked.dead | (drops >= MOST_DROPS))
-        new, rests, works = _decided(starved.take(still), mine, _some(whole, still))
+        new, rests, works = _decided(starved.take(still), mine, some_lanes(whole, still))
         drops[still] += worked[still] & ~works
         worked[still] = works
         if left < LAST_ROUNDS:
@@ -125,8 +154,18 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
             held.shares[still],
             modules,
         )
-        whole = _merged(whole, still, again)
+        whole = merged_lanes(whole, still, _counting(asked, solve, still, again, held))
     return _finished(whole, held, still, chased, modules)
+
+
+def _counting(asked: Asked, solve: Solve, which: Ints, pulsed: Pulsed, held: Held) -> Pulsed:
+    """Return a solution of some lanes with what inputs make of the edges at their pins."""
+    modules, mine = asked.modules, asked.take(which)
+    if not mine.often.any():
+        return pulsed
+    seen = (which, pulsed.solution, held.shares[which])
+    speeds = counted(modules.counters, modules.sensors, mine.often, mine.sways, seen, solve)
+    return replace(pulsed, turning=speeds)
 
 
 def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
@@ -138,6 +177,9 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
     for number, unit in units:  # who hears comes last
         alive, columns = ~asked.dead[:, number], unit.columns
         heard = received(unit, pulsed, shares, messages)
+        for column, one in enumerate(asked.modules.counters):
+            if one.unit == number:
+                heard[one.item.name] = pulsed.turning[:, column]
         volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
         turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
         before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
@@ -175,52 +217,6 @@ def _name_changes(
                 chased[lane].add(f"{module}: {one.follows or f'{one.pin} by its power'}")
 
 
-def _some(pulsed: Pulsed, which: Ints) -> Pulsed:
-    """Return some lanes of a solution."""
-    s = pulsed.solution
-    power = None if s.power is None else s.power[which]
-    mine = Solution(
-        s.volts[which], s.drop[which], s.current[which], s.closed[which], s.blown[which],
-        s.status[which], s.solutions, s.worst[which], power,
-    )  # fmt: skip
-    return Pulsed(mine, pulsed.low[which], pulsed.high[which], pulsed.peak[which])
-
-
-def _merged(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:
-    """Return a solution with some lanes replaced."""
-    one, two = whole.solution, new.solution
-    power = None
-    if one.power is not None or two.power is not None:
-        power = _with(_powers(one), which, _powers(two))
-    solution = Solution(
-        _with(one.volts, which, two.volts),
-        _with(one.drop, which, two.drop),
-        _with(one.current, which, two.current),
-        _with(one.closed, which, two.closed),
-        _with(one.blown, which, two.blown),
-        _with(one.status, which, two.status),
-        one.solutions + two.solutions,
-        _with(one.worst, which, two.worst),
-        power,
-    )
-    return Pulsed(
-        solution,
-        _with(whole.low, which, new.low),
-        _with(whole.high, which, new.high),
-        _with(whole.peak, which, new.peak),
-    )
-
-
-def _powers(solution: Solution) -> Floats:
-    return solution.drop * solution.current if solution.power is None else solution.power
-
-
-def _with(array: np.ndarray, which: Ints, new: np.ndarray) -> np.ndarray:
-    changed = array.copy()
-    changed[which] = new
-    return changed
-
-
 def _finished(
     whole: Pulsed, held: Held, still: Ints, chased: list[set[str]], modules: Modules
 ) -> Settled:
@@ -233,7 +229,7 @@ def _finished(
             cycles[lane] = RulesError(", ".join(sorted(chased[lane])))
     return Settled(
         s.volts, s.drop, s.current, s.closed, s.blown, status, s.solutions, worst, s.power,
-        held=held, low=whole.low, high=whole.high, cycles=tuple(cycles),
+        held=held, low=whole.low, high=whole.high, turning=whole.turning, cycles=tuple(cycles),
     )  # fmt: skip
 
 
@@ -308,8 +304,10 @@ def _given_up(settled: Settled, lanes: Ints, lately: list[set[str]], modules: Mo
 def _settle_some(asked: Asked, settled: Settled, which: Ints, solve: Solve) -> Settled:
     """Settle some of the lanes anew."""
 
-    def solve_some(some: Ints, closed: Ints, blown: Ints, shares: Floats) -> Solution:
-        return solve(which[some], closed, blown, shares)
+    def solve_some(
+        some: Ints, closed: Ints, blown: Ints, shares: Floats, moved: Moved | None = None
+    ) -> Solution:
+        return solve(which[some], closed, blown, shares, moved)
 
     again = settle(
         asked.take(which),
@@ -323,15 +321,15 @@ def _settle_some(asked: Asked, settled: Settled, which: Ints, solve: Solve) -> S
 
 def _joined(whole: Settled, which: Ints, new: Settled) -> Settled:
     """Return all lanes with some of them carried on."""
-    one, two = (Pulsed(s, s.low, s.high, np.abs(s.current)) for s in (whole, new))
-    merged = _merged(one, which, two)
+    one, two = (Pulsed(s, s.low, s.high, np.abs(s.current), s.turning) for s in (whole, new))
+    merged = merged_lanes(one, which, two)
     s, cycles = merged.solution, list(whole.cycles)
     for lane, error in zip(which, new.cycles, strict=True):
         cycles[lane] = error
     return Settled(
         s.volts, s.drop, s.current, s.closed, s.blown, s.status, s.solutions, s.worst, s.power,
         held=whole.held.put(which, new.held), low=merged.low, high=merged.high,
-        cycles=tuple(cycles),
+        turning=merged.turning, cycles=tuple(cycles),
     )  # fmt: skip
 
 
@@ -371,11 +369,15 @@ def solve_lanes(solver: Solver, modules: Modules, rows: Floats, lanes: Lanes) ->
     """Return what solves some of the lanes with other relays, fuses and sources."""
     set_by_rules = any(one.source for one in modules.driven)
 
-    def solve(which: Ints, closed: Ints, blown: Ints, shares: Floats) -> Solution:
+    def solve(
+        which: Ints, closed: Ints, blown: Ints, shares: Floats, moved: Moved | None = None
+    ) -> Solution:
         variant, here = lanes.variant[which], rows
-        if set_by_rules:
+        if set_by_rules or moved:
             here = with_sources(modules, rows[variant], shares)
             variant = np.arange(len(which))
+        if moved:
+            here = moved.rows(here)
         mine = Lanes(variant, lanes.instruments[which], lanes.attached[which], closed, blown)
         return solver.solve(here, mine)
 

@@ -24,7 +24,7 @@ from sim.parts.family import Wave
 from sim.solver.lanes import Solution
 
 #: (which lanes, their relays, their fuses, shares of what is driven) -> their steady states.
-Solve = Callable[[Ints, Ints, Ints, Floats], Solution]
+Stretch = Callable[[Ints, Ints, Ints, Floats], Solution]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,17 +32,19 @@ class Pulsed:
     """Means of L lanes over a period, as one solution.
 
     `low` and `high` (L, N) are the least and the most volts of every point within the period,
-    `peak` (L, E) the largest current either way of every element.
+    `peak` (L, E) the largest current either way of every element, `turning` (L, C) the speed in
+    rad/s that every counting input makes of its edges.
     """
 
     solution: Solution
     low: Floats
     high: Floats
     peak: Floats
+    turning: Floats
 
 
 def solve_pulsed(
-    solve: Solve, which: Ints, closed: Ints, blown: Ints, shares: Floats, modules: Modules
+    solve: Stretch, which: Ints, closed: Ints, blown: Ints, shares: Floats, modules: Modules
 ) -> Pulsed:
     """Solve lanes whose driven contacts are closed for a share of the time.
 
@@ -53,13 +55,13 @@ def solve_pulsed(
     shares : float array (L, O)
         Of everything that rules drive, from 0 to 1.
     """
-    closed = closed.copy()
+    closed, unknown = closed.copy(), np.zeros((len(which), len(modules.counters)))
     contacts = shares[:, modules.contacts]
     closed[:, modules.relays] = contacts > 0.0
     first = solve(which, closed, blown, shares)
     pulsed = ((contacts > 0.0) & (contacts < 1.0)).any(axis=1)
     if not pulsed.any():
-        return Pulsed(first, first.volts, first.volts, np.abs(first.current))
+        return Pulsed(first, first.volts, first.volts, np.abs(first.current), unknown)
     return _averaged(solve, which, first, shares, modules)
 
 
@@ -104,7 +106,7 @@ def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
 
 
 def _averaged(
-    solve: Solve, which: Ints, first: Solution, shares: Floats, modules: Modules
+    solve: Stretch, which: Ints, first: Solution, shares: Floats, modules: Modules
 ) -> Pulsed:
     """Go through the rest of the period, from the first stretch on."""
     contacts = shares[:, modules.contacts]
@@ -135,7 +137,8 @@ def _averaged(
         made += now.solutions
         ends[left] = after
     mean = Solution(volts, drop, current, first.closed, blown, status, made, first.worst, power)
-    return Pulsed(mean, low, high, peak)
+    unknown = np.zeros((len(which), len(modules.counters)))
+    return Pulsed(mean, low, high, peak, unknown)
 
 
 def _next_end(shares: Floats, after: Floats) -> Floats:
@@ -143,3 +146,45 @@ def _next_end(shares: Floats, after: Floats) -> Floats:
     later: Flags = shares > after[:, None]
     ends: Floats = np.minimum(np.where(later, shares, 1.0).min(axis=1, initial=1.0), 1.0)
     return ends
+
+
+def some_lanes(pulsed: Pulsed, which: Ints) -> Pulsed:
+    """Return some lanes of a solution."""
+    rest = (pulsed.low, pulsed.high, pulsed.peak, pulsed.turning)
+    return Pulsed(pulsed.solution.only(which), *(array[which] for array in rest))
+
+
+def merged_lanes(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:
+    """Return a solution with some lanes replaced."""
+    one, two = whole.solution, new.solution
+    power = None
+    if one.power is not None or two.power is not None:
+        power = _with(_powers(one), which, _powers(two))
+    solution = Solution(
+        _with(one.volts, which, two.volts),
+        _with(one.drop, which, two.drop),
+        _with(one.current, which, two.current),
+        _with(one.closed, which, two.closed),
+        _with(one.blown, which, two.blown),
+        _with(one.status, which, two.status),
+        one.solutions + two.solutions,
+        _with(one.worst, which, two.worst),
+        power,
+    )
+    return Pulsed(
+        solution,
+        _with(whole.low, which, new.low),
+        _with(whole.high, which, new.high),
+        _with(whole.peak, which, new.peak),
+        _with(whole.turning, which, new.turning),
+    )
+
+
+def _powers(solution: Solution) -> Floats:
+    return solution.drop * solution.current if solution.power is None else solution.power
+
+
+def _with(array: np.ndarray, which: Ints, new: np.ndarray) -> np.ndarray:
+    changed = array.copy()
+    changed[which] = new
+    return changed

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.modules.behaviour import Measured, Received, Switched
+from sim.modules.behaviour import Counted, Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats
 from sim.modules.loop import Asked, Settled, take_turns
 from sim.modules.pulses import Pulsed
@@ -109,7 +109,9 @@ def told(modules: Modules, rows: Floats, solution: Settled, clock: float) -> dic
         The bench's clock in s when it was solved.
     """
     asked = Asked.of(modules, rows, np.full(len(solution.status), clock))
-    pulsed = Pulsed(solution, solution.low, solution.high, np.abs(solution.current))
+    pulsed = Pulsed(
+        solution, solution.low, solution.high, np.abs(solution.current), solution.turning
+    )
     turns, _after = take_turns(asked, solution.held, pulsed)
     return {
         unit.behaviour.module: _module(unit, turn, solution)
@@ -146,7 +148,7 @@ def _module(unit: Wired, turn: Turn, solution: Settled) -> ModuleTold:
 def _inputs(unit: Wired, turn: Turn) -> dict[str, InputTold]:
     found = {}
     for number, item in enumerate(unit.behaviour.inputs):
-        if isinstance(item, Measured | Received):
+        if not isinstance(item, Switched):
             kind, low, high = _scale(item)
             found[item.name] = InputTold(
                 item.name,
@@ -162,7 +164,7 @@ def _inputs(unit: Wired, turn: Turn) -> dict[str, InputTold]:
     return found
 
 
-def _scale(item: Measured | Received) -> tuple[str, str, str]:
+def _scale(item: Measured | Received | Counted) -> tuple[str, str, str]:
     """Return (kind of quantity, code for too low or nothing, code for too high) of an input."""
     if isinstance(item, Received):
         return "fraction", item.code, ""

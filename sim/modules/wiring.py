@@ -8,12 +8,13 @@ one column each in the arrays of `sim.modules.held`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from sim.circuit import Circuit, Part
-from sim.modules.behaviour import Behaviour, Received
+from sim.modules.behaviour import Behaviour, Counted, Received
+from sim.modules.counting import Counter, sensor_elements
 from sim.modules.pins import TARGET, PinWords
 from sim.network import Ints, Network
 from sim.parts import FAMILIES
@@ -89,12 +90,15 @@ class Wired:
 class Modules:
     """All modules of a circuit.
 
-    `contacts` (C,) are the columns of what is a contact, `relays` (C,) their relay numbers.
+    `contacts` (C,) are the columns of what is a contact, `relays` (C,) their relay numbers;
+    `sensors` (S,) the elements of sensors that turn, where an input counts edges.
     """
 
     units: tuple[Wired, ...]
     contacts: Ints
     relays: Ints
+    counters: tuple[Counter, ...] = ()
+    sensors: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
     @classmethod
     def of(cls, network: Network, circuit: Circuit) -> Modules:
@@ -110,7 +114,10 @@ class Modules:
         contacts = [column for column, one in enumerate(every) if not one.source]
         relays = [every[column].relay for column in contacts]
         heard = tuple(replace(unit, hears=_heard(unit, units)) for unit in units)
-        return cls(heard, np.array(contacts, np.int64), np.array(relays, np.int64))
+        counters = _counters(units)
+        sensors = sensor_elements(network, circuit) if counters else np.zeros(0, np.int64)
+        numbers = (np.array(contacts, np.int64), np.array(relays, np.int64))
+        return cls(heard, *numbers, counters, sensors)
 
     def unit(self, name: str) -> Wired:
         """Return one module."""
@@ -120,6 +127,20 @@ class Modules:
     def driven(self) -> tuple[Driven, ...]:
         """Everything that is driven, column by column."""
         return tuple(one for unit in self.units for one in unit.driven)
+
+
+def _counters(units: Sequence[Wired]) -> tuple[Counter, ...]:
+    """Find the inputs that count edges, module by module."""
+    found = []
+    for number, unit in enumerate(units):
+        nodes = dict(zip(unit.pins, unit.nodes.tolist(), strict=True))
+        ends = nodes[unit.behaviour.ground], nodes[unit.behaviour.supply]
+        found += [
+            Counter(number, item, nodes[item.pin], *ends)
+            for item in unit.behaviour.inputs
+            if isinstance(item, Counted)
+        ]
+    return tuple(found)
 
 
 def _heard(unit: Wired, units: Sequence[Wired]) -> tuple[Heard, ...]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Protocol
+from dataclasses import dataclass, replace
+from typing import Protocol, Self
 
 from sim.network import Floats, Ints
 
@@ -78,3 +78,18 @@ class Solution:
     worst: Ints
     power: Floats | None = None
     bus: Hearing | None = None
+
+    def only(self, which: slice | Ints) -> Self:
+        """Return some of the lanes; how a bus stands is left out."""
+        return replace(
+            self,
+            volts=self.volts[which],
+            drop=self.drop[which],
+            current=self.current[which],
+            closed=self.closed[which],
+            blown=self.blown[which],
+            status=self.status[which],
+            worst=self.worst[which],
+            power=None if self.power is None else self.power[which],
+            bus=None,
+        )

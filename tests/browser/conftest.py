@@ -7,12 +7,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from lessons.catalogue import shipped_lessons
+from grader.besttree import best_tree
+from grader.casefile import read_case
+from grader.prepared import prepare
+from lessons.catalogue import CIRCUITS, case_path, shipped_lessons
 from lessons.course import release_lesson
 from lessons.folder import Home, write_home
 from lessons.server import Server
-from sim.bench import Bench
-from sim.circuitfile import read_circuit
 
 TOP = Path(__file__).parents[2]
 LESSON = "06-two-circuits-in-one-can"
@@ -32,8 +33,12 @@ def browser(chromium: str) -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def machine_code() -> None:
-    """Have the solver's machine code made before a page waits for it."""
-    Bench(read_circuit(TOP / "lessons/circuits/rear-window-heater.circuit.yaml"))
+    """Have the machine code of solver and search made, and the best path worked out, beforehand.
+
+    A page that waits for a score sheet then waits for the sheet, not for a compiler.
+    """
+    prepared = prepare(read_case(case_path(CASE), CIRCUITS))
+    best_tree(prepared)
 
 
 @pytest.fixture(scope="session")

@@ -7,11 +7,26 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from lessons.workbench import open_bench
+from lessons.workbench import demonstrate, open_bench
 from tests.browser.bench_page import show
 from tests.browser.test_panels import at_rest, desk_in  # noqa: F401 -- benches are put to rest
+from tests.lessons.workbench.cases import HINGE, ON
 
 SAMPLES = 10_000
+#: Figures of the currents that lie on writing of the diagram, or on one another.
+COVERED = """() => {
+  const box = (one) => one.getBoundingClientRect();
+  const meet = (a, b) => a.left < b.right - 0.5 && b.left < a.right - 0.5
+    && a.top < b.bottom - 0.5 && b.top < a.bottom - 0.5;
+  const figures = [...document.querySelectorAll(".hs-flow-figure rect, .hs-odd-pill")];
+  const texts = [...document.querySelectorAll(".hs-currents-drawing text")];
+  const found = [];
+  figures.forEach((one, k) => {
+    for (const text of texts) if (meet(box(one), box(text))) found.push(text.textContent);
+    for (const other of figures.slice(k + 1)) if (meet(box(one), box(other))) found.push("figure");
+  });
+  return [figures.length, found];
+}"""
 
 
 def settled(page: Page) -> None:
@@ -130,6 +145,31 @@ def test_twice_ten_thousand_samples_are_drawn_with_a_column_a_pixel(
         }"""
     )
     assert inked > 20_000
+
+
+@pytest.mark.parametrize("whose", ["This vehicle", "A sound one"])
+@pytest.mark.parametrize(
+    ("circuit", "fault", "settings"),
+    [
+        ("rear-window-heater", HINGE, ON),
+        ("trailer-lamps", "", {"marker lamps": "on"}),
+        ("starter", "", {"key": "crank", "clutch pedal": "pressed"}),
+    ],
+)
+def test_figures_of_currents_lie_on_nothing(
+    page: Page, tmp_path: Path, circuit: str, fault: str, settings: dict, whose: str
+) -> None:
+    do = {"measure": "volts", "red": "B1.+", "black": "B1.-"}
+    if circuit == "rear-window-heater":
+        do |= {"red": "C41.1a", "black": "C41.1b"}
+    show(page, demonstrate(circuit, fault, settings, do=do).desk, tmp_path)
+    page.get_by_label("I expect").fill("12 V")
+    page.get_by_role("button", name="Show me").click()
+    page.get_by_role("button", name=whose).click()
+    page.locator(".hs-flow-figure").first.wait_for()
+    count, covered = page.evaluate(COVERED)
+    assert count > 2
+    assert covered == []
 
 
 def test_papers_are_saved_as_files(page: Page, tmp_path: Path, pictures: Path) -> None:

@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
@@ -49,14 +50,16 @@ def page(graded, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
 
 
 def address_of(server: subprocess.Popen, place: Path) -> str:
-    """Wait until the server has written its address."""
+    """Wait until the server has written its address, and listens there: it writes first."""
     end = time.monotonic() + PATIENCE
     while server.poll() is None and time.monotonic() < end:
         for file in place.glob("jpserver-*.json"):
             try:
-                return json.loads(file.read_text("utf-8"))["url"].rstrip("/")
-            except ValueError:
-                continue  # being written
+                address = json.loads(file.read_text("utf-8"))["url"].rstrip("/")
+                Page(address).get("/api")
+            except (ValueError, urllib.error.URLError):
+                continue  # being written, or not yet listening
+            return address
         time.sleep(0.2)
     pytest.fail((place / "log.txt").read_text("utf-8"), pytrace=False)
 

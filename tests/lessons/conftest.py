@@ -7,6 +7,7 @@ import pytest
 from lessons.catalogue import shipped_lessons
 from lessons.folder import Home, write_home
 from lessons.handout import hand_out, practice_release
+from tests.lessons.vehicles import NAMES, Vehicle, vehicle
 
 LESSON = "06-two-circuits-in-one-can"
 
@@ -40,3 +41,9 @@ def home(tmp_path: Path, source: Path) -> Home:
 def lesson(home: Home) -> Path:
     """Give the lesson's folder in Ada's folder."""
     return home.folder / LESSON
+
+
+@pytest.fixture(params=NAMES)
+def car(request: pytest.FixtureRequest) -> Vehicle:
+    """Give every shipped vehicle."""
+    return vehicle(request.param)

@@ -1,14 +1,8 @@
-"""The shipped circuits as vehicles: sound ones work and are wired to last, faulty ones show it.
+"""Sound vehicles: they do what they are told, and are wired to last.
 
-Limits from outside are named beside the checks. That each file reads, and draws without anything in
-the way of anything else, is looked at in tests/sim.
+Limits from outside are named beside the checks. That each file draws without anything in the way of
+anything else is looked at in tests/sim.
 """
-
-import itertools
-import re
-from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,35 +10,19 @@ import pytest
 from lessons.catalogue import circuit_path
 from sim.action import action_from_json
 from sim.bench import Bench
-from sim.bus import live
-from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
-from sim.effects import effect_holds, load_power, nominal_power
-from sim.faults import parse_faults, possible_faults, with_faults, write_faults
-from sim.modules.loop import solve_standing
-from sim.modules.wiring import Modules
+from sim.effects import load_power, nominal_power
 from sim.network import (
-    EVERYTHING,
-    Configuration,
-    Floats,
-    configured,
     owner_of,
     stack_rows,
 )
-from sim.parts.family import Law, Trigger
-from sim.solver.steady import Solution, Solver
+from sim.parts.family import Law
+from tests.lessons.vehicles import NAMES, Vehicle, vehicle, whole
 
-FOLDER = circuit_path("rear-window-heater").parent
-NAMES = sorted(path.name.removesuffix(".circuit.yaml") for path in FOLDER.glob("*.circuit.yaml"))
-STRESSES = (
-    (),
-    *(((EVERYTHING, t),) for t in (Trigger.VIBRATION, Trigger.HEAT, Trigger.MOISTURE)),
-)
 #: Largest fuse in A for a wire of so many mm2, bundled in a car: common practice, no source.
 LARGEST_FUSE = {0.5: 7.5, 0.75: 10, 1: 15, 1.5: 20, 2.5: 30, 4: 40, 6: 60, 10: 80, 16: 100}
 JUMPER = 0.15  # m, a wire inside a box that may be thinner; ours
 BRIDGE = 10.0  # S, what conducts less is a load
-SLEEPING = {"sleeping unit", "bus unit"}
 PASSING = {
     "wire",
     "connector",
@@ -55,60 +33,6 @@ PASSING = {
     "splice",
     "fusible link",
 }
-
-
-@dataclass(frozen=True)
-class Vehicle:
-    """A circuit and what solves it."""
-
-    circuit: Circuit
-    solver: Solver
-
-    def solve(self, rows: Floats, standing: Configuration) -> Solution:
-        here = configured(self.circuit, self.solver.network, rows, standing)
-        lanes = self.solver.lanes(np.arange(len(here)))
-        modules = Modules.of(self.solver.network, self.circuit)
-        solution = solve_standing(self.solver, modules, here, lanes)
-        return live.on_bus(self.solver, here, lanes, solution)
-
-    def standing(self, *positions: str, stressed: tuple = ()) -> Configuration:
-        """Give controls in positions, units asleep with the key off or without a key."""
-        asleep = tuple(n for n, p in self.circuit.parts.items() if p.kind in SLEEPING)
-        controls = tuple(zip(self.circuit.controls, positions, strict=True))
-        awake = dict(controls).get("key", "off") != "off"
-        return Configuration(controls, stressed=stressed, asleep=() if awake else asleep)
-
-    def positions(self) -> list[tuple[str, ...]]:
-        return [*itertools.product(*(c.positions for c in self.circuit.controls.values()))]
-
-    def noticed(self, solution: Solution) -> np.ndarray:
-        """Give for every lane (L, effects) which hold, a relay pulled in counting as one."""
-        network, found = self.solver.network, []
-        for effect in self.circuit.effects.values():
-            if effect.quantity == "state":
-                found.append(solution.closed[:, network.relay_names.index(effect.part)] == 1)
-            else:
-                found.append(effect_holds(self.circuit, network, solution, effect))
-        return np.stack(found, axis=1)
-
-
-@cache
-def vehicle(name: str) -> Vehicle:
-    """Give a shipped vehicle."""
-    circuit = read_circuit(circuit_path(name))
-    return Vehicle(circuit, Solver.of(circuit))
-
-
-@pytest.fixture(params=NAMES)
-def car(request: pytest.FixtureRequest) -> Vehicle:
-    """Give every shipped vehicle."""
-    return vehicle(request.param)
-
-
-def whole(car: Vehicle) -> list[tuple[tuple[str, ...], Solution]]:
-    """Give the sound vehicle in every position."""
-    rows = stack_rows([car.circuit])
-    return [(p, car.solve(rows, car.standing(*p))) for p in car.positions()]
 
 
 # Which effects are there when a sound vehicle is operated: vehicle, positions, yes, no.
@@ -340,16 +264,6 @@ def test_every_vehicle_is_operated_above() -> None:
     assert {name for name, *_ in WORKS} == set(NAMES)
 
 
-def test_the_file_says_which_lesson_it_is_for(car: Vehicle) -> None:
-    head = Path(circuit_path(car.circuit.name)).read_text("utf-8").partition("format:")[0]
-    if car.circuit.name != "rear-window-heater":
-        assert re.match(r"# Lesson \d\d, ", head)
-        assert re.search(r"to break", " ".join(head.split("\n# ")))
-
-
-# Sound
-
-
 def test_a_sound_vehicle_blows_no_fuse_and_burns_its_lamps_as_rated(car: Vehicle) -> None:
     lamps = [p for p in car.circuit.parts.values() if p.kind == "lamp"]
     for position, solution in whole(car):
@@ -434,74 +348,6 @@ def test_cranking_is_within_the_limits_of_the_trade() -> None:
         assert 0.0 < abs(drops[contact]) < 0.1
 
 
-# Faulty
-
-
-@cache
-def shown(name: str) -> tuple[list[str], np.ndarray, np.ndarray]:
-    """Give every fault: name, whether it changes an effect, and all voltages (0.1 V), per lane.
-
-    Faults that come and go are given what brings them out.
-    """
-    car = vehicle(name)
-    faults = [found for found, _ in possible_faults(car.circuit)]
-    rows = stack_rows([car.circuit, *(with_faults(car.circuit, one) for one in faults)])
-    changes, volts = [], []
-    for position, stressed in itertools.product(car.positions(), STRESSES):
-        solution = car.solve(rows, car.standing(*position, stressed=stressed))
-        seen = car.noticed(solution)
-        changes.append((seen != seen[0]).any(axis=1) | (solution.blown != 0).any(axis=1))
-        volts.append(np.round(solution.volts[:, :-4], 1) + 0.0)
-    names = ["sound", *(write_faults(car.circuit, one) for one in faults)]
-    return names, np.any(changes, axis=0), np.concatenate(volts, axis=1)
-
-
-def test_at_least_eight_faults_can_be_told_apart_and_are_noticed(car: Vehicle) -> None:
-    _names, noticed, volts = shown(car.circuit.name)
-    assert len({lane.tobytes() for lane in volts[noticed]}) >= 8
-
-
-def test_some_complaint_has_at_least_eight_causes_that_read_differently(car: Vehicle) -> None:
-    """What a case needs: the same is noticed of all of them, and no two show the same volts."""
-    faults = [found for found, _ in possible_faults(car.circuit)]
-    rows = stack_rows([car.circuit, *(with_faults(car.circuit, one) for one in faults)])
-    causes: dict[tuple, set[bytes]] = {}
-    for position in car.positions():
-        solution = car.solve(rows, car.standing(*position))
-        volts = np.round(solution.volts[:, :-4], 1) + 0.0
-        for seen, lane in zip(car.noticed(solution), volts, strict=True):
-            causes.setdefault((position, seen.tobytes()), set()).add(lane.tobytes())
-        sound = car.noticed(solution)[0].tobytes()
-        del causes[position, sound]
-    assert max(len(found) for found in causes.values()) >= 8
-
-
-def test_every_fault_that_the_file_names_is_noticed_or_read(car: Vehicle) -> None:
-    names, noticed, volts = shown(car.circuit.name)
-    for note in car.circuit.notes:
-        name = write_faults(car.circuit, note.faults)
-        lane = names.index(name)
-        assert noticed[lane] or (volts[lane] != volts[0]).any(), name
-
-
-def test_the_file_names_what_is_likely_on_this_vehicle(car: Vehicle) -> None:
-    assert len({write_faults(car.circuit, note.faults) for note in car.circuit.notes}) >= 8
-    for note in car.circuit.notes:
-        assert note.cause, note.faults
-
-
-def test_a_lost_ground_sends_the_current_back_through_the_main_beams() -> None:
-    """Dipped beam left, main beams left and right in series: none of them as it should be."""
-    car = vehicle("headlamps")
-    lost = with_faults(car.circuit, car.circuit.notes[0].faults)
-    assert write_faults(car.circuit, lost.parts["C3"].faults) == "C3.1=open"
-    solution = car.solve(stack_rows([car.circuit, lost]), car.standing("head", "dipped"))
-    network = car.solver.network
-    left, back = (solution.current[1, network.element(f"{name} filament")] for name in ("E1", "E2"))
-    assert back < -1.0  # out of the feed of the lamp that is off
-    assert 0.0 < left < solution.current[0, network.element("E1 filament")]
-
-
 def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw() -> None:
     """The mean of a ripple is what a meter on DC shows, within 0.2 V, at what the battery takes."""
     bench = Bench(read_circuit(circuit_path("night-draw")))
@@ -517,29 +363,3 @@ def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw(
     mean = float(dict(screen.also)["A mean"].removesuffix(" V"))
     assert mean == pytest.approx(float(meter.value), abs=0.2)
     assert 13.8 < mean < 14.7
-
-
-def test_the_readme_names_every_circuit() -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
-    files = circuit_path("headlamps").parent.glob("*.circuit.yaml")
-    names = [path.name.removesuffix(".circuit.yaml") for path in files]
-    assert [name for name in names if f"`{name}`" not in readme] == []
-
-
-def test_a_headlamp_bulb_in_place_of_the_tail_lamps_fuse_tells_where_the_short_is() -> None:
-    """In series it takes nearly all of the volts while the short is there, and few without it."""
-    whole = read_circuit(circuit_path("tail-lamps"))
-    bench = Bench(with_faults(whole, parse_faults(whole, "wire 12=short to ground:0.05 ohm")))
-    holder = {"red": "F3.1", "black": "F3.2"}
-    seen = []
-    for do in ({"set": {"side lamps": "on"}}, {"pull": "F3"}, {"unplug": "C6"}):
-        bench.do(action_from_json(do))
-        if "set" not in do:
-            bulb = bench.do(action_from_json({"load": "55 W", **holder})).reading
-            small = bench.do(action_from_json({"lamp": True, **holder})).reading
-            assert bulb is not None
-            assert small is not None
-            assert small.words == "bright"  # with the short and without
-            seen.append(float(bulb.value))
-    assert seen[0] > 11.0
-    assert seen[1] < 4.0

@@ -15,7 +15,7 @@ from sim.bench import Bench
 from sim.circuitfile import read_circuit
 from sim.faults import parse_faults, possible_faults, with_faults, write_faults
 from sim.network import stack_rows
-from tests.lessons.test_circuits import NAMES, vehicle
+from tests.lessons.vehicles import NAMES, vehicle
 
 #: vehicle: what sets it going, and its coolant sensor with the wire between it and the unit
 PUMPS = ("coolant-pump-off", "coolant-pump-full", "coolant-pump-last")

@@ -23,6 +23,7 @@ def test_mistakes_come_in_the_order_of_the_file_and_once() -> None:
         ("Battery", ["battery", "blade fuse"], "battery"),
         ("ratting", ["rating", "at"], "rating"),
         ("pump", ["lamp", "horn"], ""),
+        ("nowhere", ["blower", "bonnet"], ""),
         ("", ["lamp"], ""),
         ("MOHM", ["Mohm", "mohm", "kohm"], ""),
         ("x", [], ""),

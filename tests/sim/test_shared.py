@@ -1,6 +1,6 @@
 """A reading that shares what others have worked out shows what it shows alone, bit for bit."""
 
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +9,7 @@ import pytest
 from sim.action import action_from_json
 from sim.circuitfile import read_circuit
 from sim.faults import possible_faults, with_faults
-from sim.observe import Fleet, observe
+from sim.observe import Fleet, observe, observe_together
 from sim.shared import MOST_KEPT, Shared
 from sim.situation import Situation
 from tests.sim.van import ON, healthy
@@ -99,3 +99,41 @@ def test_what_is_shared_is_worked_out_once():
         again = observe(fleet, situation, memory, action, shared)
         assert any(again.memory.modules is memory.modules for memory, _rows in ended.values())
     assert shared.ended.keys() == ended.keys()
+
+
+def test_readings_in_one_go_show_the_bits_of_each_alone():
+    fleet = _pump()
+    start = observe(
+        fleet, Situation(), fleet.fresh_memory(), action_from_json({"set": {"key": "run"}})
+    )
+    points = ("A1.8", "M1.30", "M1.31", "C3.1a", "C3.1b", "M1.C", "A1.4", "A1.18", "B1.+")
+    leads = [{"red": point, "black": "body"} for point in points]
+    leads += [{"red": "M1.30", "black": "M1.31"}, {"red": "C3.1a", "black": "C3.1b"}]
+    do = [{"measure": "volts", **pair} for pair in leads] + [{"lamp": True, **p} for p in leads]
+    do += [{"measure": "ohms", **pair} for pair in leads] + [{"clamp": "wire 13"}, *PUMP[7:13]]
+    actions = [action_from_json(one) for one in do]
+    seen = list(observe_together(fleet, start.situation, start.memory, actions, Shared()))
+    for action, outcome in zip(actions, seen, strict=True):
+        alone = observe(fleet, start.situation, start.memory, action).outcome
+        assert _same(outcome, alone), action
+    assert len({outcome.numbers.tobytes() for outcome in seen[: len(leads)]}) > len(leads) // 2
+
+
+def test_harm_of_readings_in_one_go_is_that_of_each_alone():
+    """The horn taken for a restraint: an ohmmeter on its wires may fire it, elsewhere not."""
+    horn = healthy().parts["H1"]
+    values = {**horn.values, "restraint": True}
+    car = replace(healthy(), parts={**healthy().parts, "H1": replace(horn, values=values)})
+    fleet = Fleet.of([car, with_faults(car, possible_faults(car)[0][0])])
+    situation, memory = Situation(), fleet.fresh_memory()
+    points = ("H1.1", "C41.1b", "E9.1", "H1.2")
+    do = [{"measure": "ohms", "red": point, "black": "body"} for point in points]
+    do += [{"measure": "volts", "red": "H1.1", "black": "body"}]
+    actions = [action_from_json(one) for one in do]
+    seen = list(observe_together(fleet, situation, memory, actions, Shared()))
+    for action, outcome in zip(actions, seen, strict=True):
+        assert _same(outcome, observe(fleet, situation, memory, action).outcome), action
+    fired = [any("H1 may have been fired" in t for t in one.harm[0]) for one in seen]
+    assert fired[0]
+    assert not fired[1]
+    assert not fired[4]

@@ -33,7 +33,7 @@ def hints_view(desk: CaseDesk) -> dict[str, Any] | None:
     level = next_level(desk.entries)
     given = [entry for entry in desk.entries if entry.kind == "hint"]
     return {
-        "price": f"{case.hint_points:g} points each" if case.hint_points else "free",
+        "price": _points_each(case.hint_points) if case.hint_points else "free",
         "text": str(given[-1].data["text"]) if given and level > 1 else "",
         "more": not (given and given[-1].data["level"] == len(LEVELS) and level > 1),
     }
@@ -61,3 +61,7 @@ def _option(case: Case, unit: RepairUnit, option: Option) -> dict[str, Any]:
         "days": f"{option.days:g}" if option.days else "",
         "minutes": f"{unit.labour_minutes + option.price / case.rate:g}",
     }
+
+
+def _points_each(points: float) -> str:
+    return f"{points:g} {'point' if points == 1.0 else 'points'} each"

@@ -2,8 +2,8 @@
 // tell it, and figures beside them; colour only helps.
 import { h, s } from "./dom.js";
 import { segment } from "./parts.js";
+import { clear, placed } from "./figures.js";
 
-const ROOM = 26; // units of a stretch of wire from which a figure has room beside it
 const ARROW = "M-6 -6L7 0L-6 6Z";
 
 // 7.1063 -> "7.1 A", 0.1462 -> "146 mA"
@@ -41,7 +41,7 @@ export function currentsFigure(bench, name, frame) {
       h("p.hs-note", {}, told(flows, sound)),
     ),
     h(
-      "div.hs-currents-paper",
+      "div.hs-scroll-x.hs-currents-paper",
       { tabindex: "0", role: "group", "aria-label": "Diagram with currents", "data-key": "paper" },
       h(
         "div.hs-currents-sheet",
@@ -57,8 +57,13 @@ export function currentsFigure(bench, name, frame) {
           },
           s("g", { class: "hs-flow-bands" }, flows.map(flowBand)),
           flows.map(flowDashes),
-          flows.filter((flow) => flow.label).map(flowFigure),
-          !sound && odd.map((loss) => oddMark(drawing, loss)),
+          placed(
+            drawing,
+            flows.filter((flow) => flow.label),
+            figureWide,
+            marksOf(drawing, frame, sound ? [] : odd),
+          ).map(flowFigure),
+          !sound && odd.map((loss) => oddMark(drawing, frame, loss)),
           Object.entries(frame.leads || {}).map(([end, point]) => leadMark(drawing, end, point)),
         ),
       ),
@@ -102,23 +107,44 @@ function longest(line) {
   return { from: best[0], to: best[1], length: length(best) };
 }
 
-function flowFigure({ line, amps: value }) {
-  const { from, to, length } = longest(line);
-  const [x, y] = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
+// The arrow stands on the wire; the figure beside it where nothing lies.
+function flowFigure({ amps: value, figure }) {
+  const { at, from, to, off, box } = figure;
+  const [x, y] = at;
   const turn = (Math.atan2(to[1] - from[1], to[0] - from[0]) * 180) / Math.PI;
-  const text = amps(value);
-  const level = Math.abs(to[1] - from[1]) < 1;
-  const wide = 6.6 * text.length + 10;
-  const aside = x - 14 - wide < 2 ? x + 14 : x - 14 - wide;
-  const left = level ? x - wide / 2 : aside;
-  const top = level ? y + 12 : y - 9;
+  const arrow = s("path", { d: ARROW, transform: `translate(${x} ${y}) rotate(${turn.toFixed(0)})` });
+  if (!box) return s("g", { class: "hs-flow-figure" }, arrow);
+  const [left, top, wide, high] = box;
+  const [u, v] = [Math.max(left, Math.min(x, left + wide)), Math.max(top, Math.min(y, top + high))];
   return s(
     "g",
     { class: "hs-flow-figure" },
-    s("path", { d: ARROW, transform: `translate(${x} ${y}) rotate(${turn.toFixed(0)})` }),
-    length >= ROOM && s("rect", { x: left, y: top, width: wide, height: 18, rx: 4 }),
-    length >= ROOM && s("text", { x: left + wide / 2, y: top + 13, "text-anchor": "middle" }, text),
+    off > 20 && s("path", { class: "hs-flow-thread", d: `M${x} ${y}L${u} ${v}` }),
+    arrow,
+    s("rect", { x: left, y: top, width: wide, height: high, rx: 4 }),
+    s("text", { x: left + wide / 2, y: top + 13, "text-anchor": "middle" }, amps(value)),
   );
+}
+
+function figureWide({ amps: value }) {
+  return 6.6 * amps(value).length + 10;
+}
+
+// What lies on the drawing besides its own lines and texts: the marks of losses and of leads.
+function marksOf(drawing, frame, odd) {
+  const leads = leadBoxes(drawing, frame);
+  const pills = odd.map((loss) => oddPlace(drawing, loss, leads)).filter(Boolean);
+  return [...pills.flatMap(({ ring, pill }) => [ring, pill]), ...leads];
+}
+
+function leadBoxes(drawing, { leads }) {
+  const at = Object.values(leads || {}).map((point) => drawing.points[point]);
+  return at.filter(Boolean).map(([x, y]) => [leadWay(drawing, x) > 0 ? x - 2 : x - 46, y - 30, 48, 34]);
+}
+
+// A lead comes from the right, near the right edge from the left.
+function leadWay(drawing, x) {
+  return x + 48 > drawing.width ? -1 : 1;
 }
 
 function boxOf(drawing, { name, part }) {
@@ -130,21 +156,45 @@ function boxOf(drawing, { name, part }) {
   return [(from[0] + to[0]) / 2 - 12, (from[1] + to[1]) / 2 - 12, 24, 24];
 }
 
-function oddMark(drawing, loss) {
+function oddPlace(drawing, loss, leads) {
   const box = boxOf(drawing, loss);
   if (!box) return null;
   const [x, y, wide, high] = box;
   const text = loss.amps < 0.001 ? `${volts(loss.volts)} stand here: no current` : `${volts(loss.volts)} lost here`;
   const room = 6.7 * text.length + 14;
-  const left = Math.max(4, Math.min(x + wide + 64, drawing.width - room - 4));
   const middle = y + high / 2;
+  const ring = [x - 6, y - 6, wide + 12, high + 12];
+  const pill = pillPlaces(drawing, ring, room, middle).find((one) => clear(drawing, one, leads));
+  return { text, ring, pill: pill || pillPlaces(drawing, ring, room, middle)[0] };
+}
+
+function pillPlaces(drawing, [x, y, wide, high], room, middle) {
+  const found = [];
+  for (const down of [0, -34, 34, -60, 60]) {
+    for (const off of [18, 58, 110]) {
+      found.push([x + wide + off, middle - 12 + down, room, 24], [x - off - room, middle - 12 + down, room, 24]);
+    }
+  }
+  const inside = ([u, v]) => u > 4 && u + room < drawing.width - 4 && v > 4 && v + 24 < drawing.height - 4;
+  const fallback = [Math.max(4, Math.min(x + wide + 58, drawing.width - room - 4)), middle - 12, room, 24];
+  return [...found.filter(inside), fallback];
+}
+
+function oddMark(drawing, frame, loss) {
+  const place = oddPlace(drawing, loss, leadBoxes(drawing, frame));
+  if (!place) return null;
+  const { text, ring, pill } = place;
+  const [x, y, wide, high] = ring;
+  const beside = pill[0] > x;
+  const from = [beside ? x + wide : x, y + high / 2];
+  const to = [beside ? pill[0] : pill[0] + pill[2], pill[1] + 12];
   return s(
     "g",
     { class: "hs-odd-mark" },
-    s("rect", { class: "hs-odd-ring", x: x - 6, y: y - 6, width: wide + 12, height: high + 12, rx: 8 }),
-    s("path", { class: "hs-odd-ring", d: `M${x + wide + 6} ${middle}H${left}` }),
-    s("rect", { class: "hs-odd-pill", x: left, y: middle - 12, width: room, height: 24, rx: 5 }),
-    s("text", { x: left + room / 2, y: middle + 4.5, "text-anchor": "middle" }, text),
+    s("rect", { class: "hs-odd-ring", x, y, width: wide, height: high, rx: 8 }),
+    s("path", { class: "hs-odd-ring", d: `M${from.join(" ")}L${to.join(" ")}` }),
+    s("rect", { class: "hs-odd-pill", x: pill[0], y: pill[1], width: pill[2], height: 24, rx: 5 }),
+    s("text", { x: pill[0] + pill[2] / 2, y: pill[1] + 16.5, "text-anchor": "middle" }, text),
   );
 }
 
@@ -152,12 +202,13 @@ function leadMark(drawing, end, point) {
   const at = drawing.points[point];
   if (!at) return null;
   const red = end === "red";
+  const way = leadWay(drawing, at[0]);
   return s(
     "g",
     { class: `hs-lead-mark hs-lead-mark-${end}`, transform: `translate(${at[0]} ${at[1]})` },
-    s("path", { d: "M0 0L26 -15" }),
-    s("circle", { cx: 34, cy: -19, r: 9.5 }),
-    s("text", { x: 34, y: -14.5, "text-anchor": "middle" }, red ? "+" : "−"),
+    s("path", { d: `M0 0L${26 * way} -15` }),
+    s("circle", { cx: 34 * way, cy: -19, r: 9.5 }),
+    s("text", { x: 34 * way, y: -14.5, "text-anchor": "middle" }, red ? "+" : "−"),
   );
 }
 
@@ -183,11 +234,11 @@ function lossTable({ losses, sound }) {
 }
 
 function lossRow(loss, most, sound) {
-  const title = loss.title && !loss.name.endsWith(loss.title) ? ` ${loss.title.split(",")[0]}` : "";
+  const title = loss.title && !loss.words.endsWith(loss.title) ? ` ${loss.title.split(",")[0]}` : "";
   return h(
     "tr",
     { "data-odd": loss.odd ? "true" : undefined },
-    h("th", { scope: "row" }, loss.odd && h("b", {}, "▶ "), h("b", {}, loss.name), h("span.hs-soft", {}, title)),
+    h("th", { scope: "row" }, loss.odd && h("b", {}, "▶ "), h("b", {}, loss.words), h("span.hs-soft", {}, title)),
     h(
       "td",
       {},

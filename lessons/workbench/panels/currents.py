@@ -14,7 +14,7 @@ from typing import Any
 
 from grader.because import solved
 from grader.currentpath import EXCESS, FLOWS, Lane
-from lessons.workbench.words import part_title
+from lessons.workbench.words import element_words, part_title
 from sim.action import Action
 from sim.bench import Bench
 from sim.circuit import BODY, Circuit
@@ -123,7 +123,9 @@ def losses(circuit: Circuit, lane: Lane, sound: Lane | None) -> list[dict[str, A
         if not odd and (amps < FLOWS or volts < LISTED):
             continue
         part = circuit.parts[owner_of(lane.network.elements[members[0]])]
-        line = {"name": _named(lane, members), "part": part.name, "volts": round(volts, 3)}
+        name = _named(lane, members)
+        line = {"name": name, "part": part.name, "volts": round(volts, 3)}
+        line["words"] = element_words(circuit, name)
         line |= {"amps": round(amps, 4), "watts": round(volts * amps, 3), "odd": odd}
         line["title"] = "" if part.kind == "wire" else part_title(circuit, part)
         found.append({**line, "usual": round(usual, 3)} if sound is not None else line)

@@ -3,6 +3,7 @@
 import { h, s } from "./dom.js";
 import { pointButton } from "./points.js";
 import { handlingCard } from "./handling.js";
+import { cautionList } from "./parts.js";
 import { readableZoom, zoomBy, zoomTo } from "./zoom.js";
 
 const POINTS_FROM = 0.62; // scale below which points lie too close together for a finger
@@ -142,6 +143,7 @@ function chosenCard(bench, face) {
       ),
     ),
     h("p.hs-note", {}, where(bench, face.name)),
+    cautionList(face.cautions),
     handlingCard(bench, face),
   );
 }

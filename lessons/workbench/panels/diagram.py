@@ -22,6 +22,7 @@ def drawing(circuit: Circuit) -> dict[str, Any]:
         "points": {name: list(at) for name, at in drawn.points.items()},
         "parts": {name: list(box) for name, box in drawn.parts.items()},
         "wires": {name: [list(at) for at in line] for name, line in drawn.wires.items()},
+        "texts": [[round(n, 1) for n in writing.box] for writing in drawn.texts],
         "about": about(circuit),
     }
 

@@ -10,6 +10,7 @@ from grader.record import Entry
 from grader.wording import describe
 from lessons.workbench.desk import Desk
 from lessons.workbench.panels.meter import dial
+from lessons.workbench.panels.scan import scan_view
 from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
 from lessons.workbench.words import UNITS, capital, figures, reading_words
@@ -148,6 +149,7 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
         "also": [list(figure) for figure in figures(shown)],
         "dial": dial(value, unit, kind) if value else None,
         "screen": screen_of(shown, do) if "scope" in do else None,
+        "scan": scan_view(desk.circuit, shown, do) if "scan" in do else None,
         "value": str(shown.get("value", "")),
         "unit": UNITS.get(unit, unit),
         "range": scale,

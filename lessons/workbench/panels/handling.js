@@ -1,6 +1,7 @@
-// What hands can do to a part: often used verbs in sight, the rest under one lid.
+// What hands can do to a part: often used verbs in sight, the rest under one lid. The cautions stand
+// once at the head of the page that holds the parts, not with each of them.
 import { h } from "./dom.js";
-import { cautionList, doButton, price } from "./parts.js";
+import { doButton, price } from "./parts.js";
 
 export function handlingCard(bench, part) {
   return [
@@ -22,18 +23,9 @@ export function offerRows(bench, part) {
         "details.hs-more",
         { "data-key": "more" },
         h("summary", {}, "More with your hands"),
-        cautionList(seldomCautions(bench, seldom)),
         h("div.hs-row.hs-handling", {}, seldom.map(button)),
       ),
   ];
-}
-
-// What is said above for the whole place is not said again.
-function seldomCautions(bench, offers) {
-  const { meter, sight } = bench.view;
-  const said = meter.view === "place" ? sight.cautions.map((caution) => caution.text) : [];
-  const texts = new Set(offers.flatMap((offer) => offer.cautions));
-  return [...texts].filter((text) => !said.includes(text)).map((text) => ({ text }));
 }
 
 export function findings(felt) {
@@ -83,6 +75,6 @@ function listening(bench, part) {
 // What can be heard changes with every control: the choice is looked up when it is made.
 function faceOf(bench, name) {
   const { sight, diagram, connectors } = bench.view;
-  const faces = [...sight.parts, diagram.face, ...(connectors || [])];
+  const faces = [...sight.parts, diagram.face, ...(connectors ? connectors.parts : [])];
   return faces.find((face) => face && face.name === name);
 }

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
+from grader.reasonwords import listed
 from lessons.workbench.desk import Desk
 from lessons.workbench.kit import kit
 from lessons.workbench.panels.offers import cautions_of, offer
@@ -77,12 +78,17 @@ def offered(desk: Desk, target: str, verbs: Iterable[str]) -> list[dict[str, Any
         do = {verb: target}
         try:
             check(desk.circuit, desk.situation, action_from_json(do))
-            button = offer(desk.circuit, desk.situation, LABELS.get(verb, capital(verb)), do)
+            found.append(_button(desk, LABELS.get(verb, capital(verb)), do))
         except SimError:
             continue
-        warned = [one.text for one in cautions_of(desk.circuit, desk.situation, do)]
-        found.append({**button, "seldom": verb in SELDOM, "cautions": warned})
     return found
+
+
+def _button(desk: Desk, label: str, do: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a button with its cautions, and whether it lies under the lid."""
+    warned = [one.text for one in cautions_of(desk.circuit, desk.situation, do)]
+    button = offer(desk.circuit, desk.situation, label, do)
+    return {**button, "seldom": next(iter(do)) in SELDOM, "cautions": warned}
 
 
 def at_part(desk: Desk, part: Part) -> list[dict[str, Any]]:
@@ -97,7 +103,7 @@ def _swaps(desk: Desk, part: Part) -> list[dict[str, Any]]:
     for other in likes(circuit, part):
         back = (min(part.name, other), max(part.name, other)) in situation.swapped
         label = f"Swap back with {other}" if back else f"Swap with {other}"
-        found.append(offer(circuit, situation, label, {"swap": [part.name, other]}))
+        found.append(_button(desk, label, {"swap": [part.name, other]}))
     return found
 
 
@@ -185,14 +191,14 @@ def findings(desk: Desk, target: str) -> list[list[str]]:
     return [pair for pair in said if pair[1]]
 
 
-def cautions_before(desk: Desk, does: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def cautions_before(offers: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return the cautions that go with what is offered, each once, with the verbs it is for."""
     verbs: dict[str, list[str]] = {}
-    for do in does:
-        for caution in cautions_of(desk.circuit, desk.situation, do):
-            verb = next(iter(do))
-            said = verbs.setdefault(caution.text, [])
+    for one in offers:
+        verb = next(iter(one["do"]))
+        for text in one["cautions"]:
+            said = verbs.setdefault(text, [])
             words = VERB_WORDS.get(verb, verb)
             if words not in said:
                 said.append(words)
-    return [{"when": f"Before you {' or '.join(v)}", "text": text} for text, v in verbs.items()]
+    return [{"when": f"Before you {listed(said, 'or')}", "text": t} for t, said in verbs.items()]

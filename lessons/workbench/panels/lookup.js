@@ -1,6 +1,6 @@
 // Where things are in the vehicle, and the faces of everything that comes apart.
 import { h, unseen } from "./dom.js";
-import { capital, leadSign, minutes } from "./parts.js";
+import { capital, cautionList, leadSign, minutes } from "./parts.js";
 import { signOf } from "./points.js";
 import { face } from "./sight.js";
 
@@ -59,13 +59,14 @@ export function connectorsPanel(bench) {
     "div.hs-connectors",
     { "data-key": "connectors" },
     h("p.hs-note", {}, "Everything that comes apart: both sides, pins by number, each wire and where it goes."),
+    cautionList(connectors.cautions),
     h(
       "div.hs-scroll",
       { tabindex: "0", role: "group", "aria-label": "Connector faces" },
       h(
         "div.hs-faces",
         {},
-        connectors.map((part) => [face(bench, part), pinTable(part)]),
+        connectors.parts.map((part) => [face(bench, part), pinTable(part)]),
       ),
     ),
   );

@@ -11,6 +11,7 @@ import re
 from typing import Any
 
 from lessons.workbench.desk import Desk
+from lessons.workbench.panels.handling import cautions_before
 from lessons.workbench.panels.sight import face
 from lessons.workbench.words import owner, point_words, wire_ends
 from sim.access import wire_places
@@ -59,7 +60,14 @@ def looms(circuit: Circuit) -> dict[tuple[str, str], int]:
     return counts
 
 
-def connectors_view(desk: Desk) -> list[dict[str, Any]]:
+def connectors_view(desk: Desk) -> dict[str, Any]:
+    """Return every part that comes apart, with what is said before any of them is touched."""
+    parts = connectors(desk)
+    offers = [offer for part in parts for offer in part["offers"]]
+    return {"parts": parts, "cautions": cautions_before(offers)}
+
+
+def connectors(desk: Desk) -> list[dict[str, Any]]:
     """Return every part that comes apart, with each pin's wires and where they go."""
     circuit = desk.circuit
     found = []

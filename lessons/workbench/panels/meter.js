@@ -3,6 +3,7 @@
 import { h, lazily, s, unseen } from "./dom.js";
 import { cautionList, doButton, leadSign, price, segment } from "./parts.js";
 import { endName, signOf } from "./points.js";
+import { scanScreen } from "./scan.js";
 
 const FEW = 5; // so many words stand side by side, more of them in a list
 
@@ -15,8 +16,9 @@ export function meterPanel(bench) {
     segment("Instrument", meter.instruments, meter.instrument, (instrument) =>
       bench.send({ choose: { instrument } }),
     ),
-    h("div.hs-knobs", {}, meter.knobs.map((knob) => knobRow(bench, knob))),
+    h("div.hs-knobs", {}, meter.knobs.filter((knob) => !after(meter, knob)).map((knob) => knobRow(bench, knob))),
     leads(bench, meter),
+    meter.knobs.filter((knob) => after(meter, knob)).map((knob) => knobRow(bench, knob)),
     meter.during && during(bench, meter.during),
     meter.standing.map((text) => h("p.hs-note.hs-standing", {}, text)),
     meter.bridge.length > 0 &&
@@ -34,6 +36,11 @@ export function meterPanel(bench) {
         meter.extras.map((extra) => extraRow(bench, extra)),
       ),
   );
+}
+
+// What depends on the unit that is asked is chosen after it.
+function after(meter, knob) {
+  return meter.aim !== null && knob.name !== meter.instrument;
 }
 
 function leads(bench, meter) {
@@ -246,7 +253,7 @@ function readoutBox(bench, readout) {
 }
 
 function readoutParts(readout) {
-  const { value, unit, words, steady, screen } = readout;
+  const { value, unit, words, steady, screen, scan } = readout;
   return [
     h("p.hs-readout-what", {}, `Step ${readout.n}: ${readout.what}`),
     value &&
@@ -258,7 +265,8 @@ function readoutParts(readout) {
         !steady && h("em", {}, " wandering"),
       ),
     screen && h("p.hs-note", {}, "On the oscilloscope's screen below."),
-    words && !screen && h("p.hs-readout-words", {}, h("output", {}, words)),
+    scan && scanScreen(scan),
+    words && !screen && !scan && h("p.hs-readout-words", {}, h("output", {}, words)),
     readout.also.length > 0 &&
       !screen &&
       h(
@@ -316,7 +324,7 @@ function prediction(bench, meter) {
       id: bench.id("predict"),
       type: "text",
       autocomplete: "off",
-      placeholder: "such as: about 12 V",
+      placeholder: "a word, or a number with its unit",
       oninput: (event) => {
         bench.local.predict = event.target.value;
       },

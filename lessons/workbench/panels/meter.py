@@ -9,8 +9,9 @@ from typing import Any
 
 from lessons.workbench.desk import Desk
 from lessons.workbench.hands import clampable, parts_named
-from lessons.workbench.kit import Knob, kit
+from lessons.workbench.kit import TRIGGER, Knob, kit
 from lessons.workbench.panels.offers import cautions_of, offer
+from lessons.workbench.panels.scan import held_words, items_of
 from lessons.workbench.words import (
     UNITS,
     capital,
@@ -26,12 +27,17 @@ from sim.circuit import BODY, Circuit
 from sim.diagnosis.vehicle import parts_with_unit
 from sim.errors import SimError
 from sim.handling import check
+from sim.instruments.form import Ask
 from sim.instruments.registry import VERBS
 from sim.situation import Situation
 
 #: Knob -> what stands beside it.
 KNOBS = {
     "measure": "Function",
+    "scan": "Task",
+    "what": "Which",
+    "at": "Hold at",
+    "over": "Over",
     "of": "Current",
     "fuse": "Its fuse",
     "load": "Load",
@@ -56,6 +62,14 @@ WORDS = {
 }
 #: What a tool is pointed at, or asks -> the words beside the choice, and those of none.
 AIMED = {"name": ("Pointed at", "nothing yet"), "unit": ("Ask", "all units")}
+#: Task of a scan tool -> what the button says.
+DOING = {
+    "clear": "Clear the codes",
+    "hold": "Hold it",
+    "release": "Let it go",
+    "routine": "Start it",
+    "graph": "Record the graph",
+}
 EXTRAS = {"zero": "Zero", "jack": "Red lead's jack"}
 
 
@@ -63,23 +77,25 @@ def meter_view(desk: Desk) -> dict[str, Any]:
     """Return the instrument as it is held, what its next reading takes, and why it cannot be."""
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
     tool = hands.tool
+    wanted = {ask.kind: ask for ask in tool.wanted(hands.word)}
+    said = {ask.key or tool.verb for ask in tool.wanted(hands.word)} | {*TRIGGER}
     view: dict[str, Any] = {
         "instruments": [{"key": key, "label": one.label} for key, one in kit().items()],
         "instrument": hands.instrument,
         "label": tool.label,
         "lead": hands.next_end,
-        "knobs": [_knob(desk, knob) for knob in tool.knobs],
+        "knobs": [_knob(desk, knob) for knob in tool.knobs if knob.name in said],
         "ends": [_end(desk, end) for end in tool.ends],
         "channels": [_channel(desk, name) for name in tool.channels],
         "points": point_groups(desk),
         "jaws": list(hands.wires) if tool.has("wires") else None,
         "wires": [_wire(circuit, n) for n in clampable(circuit)] if _clamps(desk) else [],
         "aim": hands.aim if _aims(desk) else None,
-        "aimed": AIMED["unit" if tool.has("unit") else "name"],
+        "aimed": _aimed(wanted.get("unit")),
         "parts": [[n, _part(circuit, n)] for n in _aims(desk)],
-        "during": _during(desk) if tool.has("while") else None,
+        "during": _during(desk) if "while" in wanted else None,
         "extras": [_extra(desk, verb) for verb in extras_of(desk)],
-        "standing": _standing(situation),
+        "standing": [*_standing(situation), *held_words(desk.entries)],
         "bridge": [point_words(circuit, end, situation.apart) for end in situation.bridge],
         "view": hands.view,
         "predict": getattr(desk, "predict", False),
@@ -102,7 +118,15 @@ def _clamps(desk: Desk) -> bool:
     return desk.hands.tool.has("wires") or bool(desk.hands.tool.channels)
 
 
+def _aimed(unit: Ask | None) -> tuple[str, str]:
+    if unit is None:
+        return AIMED["name"]
+    return AIMED["unit"] if not unit.needed else ("Ask", "choose a unit")
+
+
 def _knob(desk: Desk, knob: Knob) -> dict[str, Any]:
+    if knob.name == "what":
+        return _item(desk, knob)
     words = [[word, WORDS.get(word, word or UNSET.get(knob.name, "none"))] for word in knob.words]
     return {
         "name": knob.name,
@@ -110,6 +134,21 @@ def _knob(desk: Desk, knob: Knob) -> dict[str, Any]:
         "words": words,
         "now": desk.hands.knob(knob.name),
         "free": knob.free,
+    }
+
+
+def _item(desk: Desk, knob: Knob) -> dict[str, Any]:
+    names = items_of(desk.circuit, desk.hands.word, desk.hands.aim)
+    none = "choose" if names else "nothing here that it could do"
+    return {
+        "name": knob.name,
+        "label": KNOBS[knob.name],
+        "words": [
+            ["", none if desk.hands.aim else "choose a unit first"],
+            *([n, n] for n in names),
+        ],
+        "now": desk.hands.knob(knob.name),
+        "free": False,
     }
 
 
@@ -158,7 +197,7 @@ def _standing(situation: Situation) -> list[str]:
 
 def _next_reading(desk: Desk) -> dict[str, Any]:
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
-    do, label = hands.action(), "Take the reading"
+    do, label = hands.action(), DOING.get(hands.word, "Take the reading")
     if hands.tool.has("tips"):
         label = "Put the jumper on"
         if situation.bridge:
@@ -183,6 +222,9 @@ def _missing(desk: Desk) -> str:
     hands = desk.hands
     if hands.tool.has("wires"):
         return "Choose the wire that the clamp goes around."
+    if hands.tool.has("unit"):
+        what = "what" if hands.aim else "the unit"
+        return f"Choose {what}, and you can go."
     if hands.tool.has("name"):
         return "Choose the part to point it at."
     if not any(hands.points.get(end) for end in hands.tool.ends):

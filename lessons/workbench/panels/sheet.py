@@ -9,15 +9,16 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from grader.attempt import Attempt
-from grader.besttree import best_tree
+from grader.besttree import best_tree, condition_words
 from grader.errors import GraderError
-from grader.explain import Explained, explain
+from grader.explain import explain
 from grader.judge import Judged
 from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from grader.score import Sheet, score
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.evidence import step_numbers
+from lessons.workbench.panels.paths import step_rows, tree_view
 from lessons.workbench.panels.replay import replay_frames
 from lessons.workbench.words import capital, minutes_text, suspect_words
 from sim.errors import SimError
@@ -78,9 +79,10 @@ def sheet_view(
             }
             for mark in sheet.marks
         ],
-        "steps": step_rows(prepared, sheet.steps, numbers, reasons),
+        "steps": step_rows(prepared, sheet.steps, entries, reasons),
         "matrix": matrix(prepared, sheet.steps, entries, numbers),
-        "tree": tree_view(best_tree(prepared), truth),
+        "tree": tree_view(prepared, best_tree(prepared), truth),
+        "conditions": condition_words(prepared),
     }
 
 
@@ -94,66 +96,6 @@ def headline(sheet: Sheet, truth: str) -> str:
     wrong = len(calls) - 1
     before = f" after {wrong} in vain" if wrong else ""
     return f"Right call{before}: {right.unit}. The cause was: {cause}."
-
-
-def step_rows(
-    prepared: Prepared,
-    steps: Sequence[Judged],
-    numbers: Mapping[int, int],
-    reasons: Sequence[Explained],
-) -> list[dict[str, Any]]:
-    """Return the own path, one row a judged step."""
-    rows: list[dict[str, Any]] = []
-    questions: list[str] = []
-    for step, reason in zip(steps, reasons, strict=True):
-        if step.kind == "repaired" and not step.shown.strip():
-            continue
-        if step.kind == "ask":
-            questions.append(step.title.removeprefix("asked: "))
-        chances = prepared.likelihoods(questions)
-        rows.append(
-            {
-                "n": numbers[step.numbers[-1]],
-                "kind": step.kind,
-                "title": capital(step.title),
-                "shown": suspect_words(step.shown) if step.kind == "call" else step.shown.strip(),
-                "minutes": minutes_text(step.minutes),
-                "regret": round(step.regret, 2),
-                "charged": round(step.charged, 2),
-                "free": step.free if step.regret > 0 else "",
-                "best": step.best if step.charged > 0 else "",
-                "before": units_of(prepared, step.before),
-                "after": units_of(prepared, step.after),
-                "could": could_show(step, chances),
-                "harm": list(step.harm),
-                "reasons": reason.lines(),
-            }
-        )
-    return rows
-
-
-def units_of(prepared: Prepared, suspects: int) -> dict[str, Any]:
-    """Return how many suspects, in which units."""
-    held = [s for k, s in enumerate(prepared.lineup.suspects) if suspects >> k & 1]
-    units = list(dict.fromkeys(suspect.unit.name for suspect in held))
-    return {"suspects": len(held), "units": units}
-
-
-def could_show(step: Judged, chances: Sequence[float]) -> list[dict[str, Any]]:
-    """Return what a step could have shown, how likely, and how many suspects it would have left."""
-    if step.kind != "test" or len(step.groups) < 2:  # noqa: PLR2004 -- one group tells nothing
-        return []
-    whole = _weight(step.before, chances)
-    return [
-        {
-            "shows": label,
-            "chance": round(_weight(group, chances) / whole, 3),
-            "left": group.bit_count(),
-            "was": group == step.after,
-        }
-        for label, group in step.groups.items()
-        if group
-    ]
 
 
 def _weight(suspects: int, chances: Sequence[float]) -> float:
@@ -222,24 +164,3 @@ def _cell(
     if not all(name in struck for _k, name in held):
         return [round(float(share), 3), ""]
     return [round(float(share), 3), "early" if left else "struck"]
-
-
-def tree_view(tree: Mapping[str, Any], truth: str) -> dict[str, Any]:
-    """Return a policy tree as it is drawn; `on` marks the branches that lead to the cause."""
-    if "test" in tree:
-        branches = [[label, tree_view(t, truth)] for label, t in tree["outcomes"].items()]
-        name = str(tree["test"]).partition(": ")[2]
-        return {
-            "test": capital(name),
-            "minutes": minutes_text(tree["minutes"]),
-            "branches": branches,
-            "on": any(branch["on"] for _label, branch in branches),
-        }
-    if "replace" in tree:
-        right, wrong = tree_view(tree["right"], truth), tree_view(tree["wrong"], truth)
-        return {
-            "repair": tree["replace"],
-            "wrong": wrong,
-            "on": right["on"] or wrong["on"],
-        }
-    return {"unit": tree["unit"], "on": truth in tree["suspects"]}

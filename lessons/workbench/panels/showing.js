@@ -23,7 +23,7 @@ function question(bench) {
       id: bench.id("expect"),
       type: "text",
       autocomplete: "off",
-      placeholder: "such as: about 12 V",
+      placeholder: "a word, or a number with its unit",
       oninput: (event) => {
         bench.local.predict = event.target.value;
       },

@@ -41,18 +41,19 @@ def sight_view(desk: Desk) -> dict[str, Any]:
     place = circuit.places[name]
     here = [face(desk, part) for part in parts_at(circuit, name)]
     near = [_near(desk, part) for part in felt_at(circuit, name)]
-    offers = [o for part in (*here, *near) for o in part["offers"]]
+    offers, wires = at_place(desk, name), at_wires(desk, name)
+    all_offers = [*offers, *(o for one in (*here, *near, *wires) for o in one["offers"])]
     return {
         "place": name,
         "note": place.note,
         "been": name in situation.reached,
-        "offers": at_place(desk, name),
+        "offers": offers,
         "seen": found(desk, "look", name),
         "felt": findings(desk, name),
         "parts": here,
         "near": near,
-        "wires": at_wires(desk, name),
-        "cautions": cautions_before(desk, [o["do"] for o in offers if not o.get("seldom")]),
+        "wires": wires,
+        "cautions": cautions_before(all_offers),
     }
 
 
@@ -72,6 +73,7 @@ def face(desk: Desk, part: Part) -> dict[str, Any]:
     circuit, situation = desk.circuit, desk.situation
     points = probe_points(circuit, situation.apart)
     harness, own = point_names(part)
+    offers = at_part(desk, part)
     return {
         "name": part.name,
         "kind": part.kind,
@@ -83,7 +85,8 @@ def face(desk: Desk, part: Part) -> dict[str, Any]:
         "harness": [_terminal(desk, point, points) for point in harness],
         "own": [_terminal(desk, point, points) for point in own],
         "at": part.at,
-        "offers": at_part(desk, part),
+        "offers": offers,
+        "cautions": cautions_before(offers),
         "listen": listening(desk, part),
         "felt": findings(desk, part.name),
     }

@@ -42,7 +42,7 @@ def vehicle_view(desk: Desk) -> dict[str, Any]:
             f"{'the whole vehicle' if name == EVERYTHING else name} is {DOING[trigger]}"
             for name, trigger in situation.stressed
         ],
-        "cautions": cautions_before(desk, [one["do"] for one in whole]),
+        "cautions": cautions_before(whole),
         "elapsed": f"{situation.clock / 60:.0f}",
         "rested": f"{(situation.clock - situation.changed) / 60:.0f}",
     }

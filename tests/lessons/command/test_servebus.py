@@ -62,7 +62,9 @@ def test_units_answer_while_they_are_served_and_not_after() -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
 def test_the_command_serves_until_interrupted() -> None:
-    code = "import sys; from lessons.command import main; sys.exit(main(sys.argv[1:]))"
+    # a test line begun in the background hands on that Ctrl-C is ignored
+    listens = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    code = f"{listens}; import sys; from lessons.command import main; sys.exit(main(sys.argv[1:]))"
     command = [sys.executable, "-u", "-c", code, "serve-bus", "--demo", "--port", "0"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         try:

@@ -140,6 +140,13 @@ BAD = {
     "price feel Z9": "part 'Z9' unknown",
     "price clamp wire 99": "wire 'wire 99' unknown",
     "price": "nothing to do it to",
+    "scan hold A1 fan": "scan hold: expected UNIT NAME at VALUE",
+    "scan graph A1 engine speed": "scan graph: expected UNIT NAME over TIME",
+    "scan release A1": "scan release: expected UNIT NAME",
+    "scan routine": "scan routine: expected UNIT NAME",
+    "scan hold A1 fan at 50": "control unit 'A1' unknown",
+    "scan hold A1 fan at much": "at must be a number",
+    "scan graph A1 fan over 2 h": "allowed above 0 and up to 1 h",
     "{": "not JSON",
     "{}": "expected exactly one of",
     '{"look": 7}': "must be a name",
@@ -281,6 +288,16 @@ def test_json_that_is_no_object_is_refused():
         ("scan codes", {"scan": "codes"}),
         ("scan live data A1", {"scan": "live data", "unit": "A1"}),
         ("scan clear", {"scan": "clear"}),
+        (
+            "scan hold A3 fan wanted at 50",
+            {"scan": "hold", "unit": "A3", "what": "fan wanted", "at": "50"},
+        ),
+        ("scan release A3 fan wanted", {"scan": "release", "unit": "A3", "what": "fan wanted"}),
+        ("scan routine A3 fan stages", {"scan": "routine", "unit": "A3", "what": "fan stages"}),
+        (
+            "scan graph A1 coolant temperature over 2 min",
+            {"scan": "graph", "unit": "A1", "what": "coolant temperature", "over": "2 min"},
+        ),
     ],
 )
 def test_a_scan_is_a_task_and_perhaps_a_unit(line, action):

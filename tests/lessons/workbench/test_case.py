@@ -90,6 +90,19 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert "hinge joint" in bench.sheet["headline"]
     assert len(bench.sheet["matrix"]["rows"]) == len({s.unit.name for s in lineup().suspects})
     assert bench.sheet["tree"]["on"]
+    across = next(row for row in bench.sheet["steps"] if "C41.1a" in row["title"])
+    check_reasons(across)
+
+
+def check_reasons(row: dict) -> None:
+    """Volts across the hinge under load: lost there, or elsewhere, or nowhere without current."""
+    assert sum(one["chance"] for one in row["could"]) == pytest.approx(1.0, abs=0.005)
+    assert sum(one["left"] for one in row["could"]) == row["before"]["suspects"]
+    (was,) = [one for one in row["could"] if one["was"]]
+    assert (was["shows"], was["units"]) == ("some of the supply", ["hinge joint"])
+    assert "C41" in row["way"]
+    assert any("wire 8" in text for text in row["out"])
+    assert all("C41.1" in text for text in row["fits"])
 
 
 def test_a_wrong_call_is_found_out_by_looking_only(tmp_path: Path) -> None:
@@ -270,6 +283,22 @@ def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
     assert any(c["when"] == "Before you unplug" for c in view["sight"]["cautions"])
     after = say(bench, do=view["meter"]["offer"]["do"])
     assert after["evidence"][0]["minutes"] == "3.5"
+
+
+@pytest.mark.parametrize("place", ["fuse panel", "tailgate hinge"])
+def test_each_caution_of_a_place_is_said_once_with_all_it_is_for(
+    tmp_path: Path, place: str
+) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"set": ON})
+    sight = say(bench, choose={"place": place})["sight"]
+    said = [caution["text"] for caution in sight["cautions"]]
+    assert len(said) == len(set(said)) > 2
+    shown = [*sight["offers"], *(o for p in sight["parts"] for o in p["offers"])]
+    shown += [offer for wire in sight["wires"] for offer in wire["offers"]]
+    assert {text for offer in shown for text in offer["cautions"]} == set(said)
+    warm = next(c for c in sight["cautions"] if c["text"].startswith("Hot air"))
+    assert warm["when"] == "Before you warm"  # the wires that run past are warmed as well
 
 
 def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:

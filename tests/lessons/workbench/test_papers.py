@@ -125,7 +125,7 @@ def test_every_place_is_on_the_map_once_and_every_pin_has_its_wires(bench: Workb
     assert sorted(places) == sorted(bench.desk.circuit.places)
     assert sum(count for *_pair, count in view["map"]["looms"]) > 5
     view = say(bench, choose={"view": "connectors"})
-    hinge = next(part for part in view["connectors"] if part["name"] == "C41")
+    hinge = next(part for part in view["connectors"]["parts"] if part["name"] == "C41")
     assert hinge["harness"][0]["wires"][0]["to"] == "K3 socket 87 (fuse panel)"
     assert hinge["own"][0]["wires"][0]["to"].startswith("E9 wire end 1")
 

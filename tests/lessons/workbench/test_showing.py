@@ -3,6 +3,7 @@
 import pytest
 
 from lessons.workbench import Workbench, demonstrate, open_bench, open_setup
+from lessons.workbench.words import element_words
 from tests.lessons.workbench.cases import HINGE, ON, setup_of
 
 ACROSS = {"measure": "volts", "red": "C41.1a", "black": "C41.1b"}
@@ -112,3 +113,20 @@ def test_a_case_can_ask_for_predictions_and_keeps_them(tmp_path) -> None:
 def test_a_bench_without_the_wish_asks_for_none() -> None:
     bench = open_bench("rear-window-heater", settings=ON)
     assert say(bench, do=ACROSS)["readout"]["expected"] == ""
+
+
+@pytest.mark.parametrize(
+    ("element", "words"),
+    [
+        ("K3.30", "K3 socket 30"),
+        ("K3 contact", "K3 contact"),
+        ("C41.1", "C41 pin 1"),
+        ("F7.1", "F7 holder 1"),
+        ("S4.lamp lamp", "S4 lamp"),
+        ("X7", "X7"),
+        ("wire 8", "wire 8"),
+    ],
+)
+def test_a_loss_has_the_name_that_a_student_knows(element: str, words: str) -> None:
+    circuit = open_bench("rear-window-heater").desk.circuit
+    assert element_words(circuit, element) == words

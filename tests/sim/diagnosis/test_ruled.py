@@ -108,6 +108,37 @@ def test_a_code_stays_when_its_cause_has_gone_until_it_is_cleared(
     assert shown(bench, "codes") == "A3: no codes"
 
 
+def test_a_code_cleared_too_early_is_back_once_its_monitor_has_judged(
+    fan: Circuit, fan_bench: Callable[[str], Bench]
+) -> None:
+    """Asleep, or with the sensor whole, nothing is judged wrong; the minute of a scan is judged."""
+    bench = fan_bench("R4=open")
+    shown(bench, "clear")
+    assert "P0118" in shown(bench, "codes")
+    assert "confirmed, present" in shown(bench, "codes")
+    shown(bench, "clear")
+    bench.mend(fan)
+    assert shown(bench, "codes") == "A3: no codes"
+    bench.mend(with_faults(fan, parse_faults(fan, "R4=open")))
+    assert "confirmed, present" in shown(bench, "codes")
+
+
+@pytest.mark.parametrize(
+    "do",
+    [
+        {"scan": "hold", "unit": "A3", "what": "fan wanted", "at": "100"},
+        {"scan": "release", "unit": "A3", "what": "fan wanted"},
+        {"scan": "codes"},
+    ],
+)
+def test_every_task_of_the_tool_takes_its_minute(
+    fan_bench: Callable[[str], Bench], do: dict[str, str]
+) -> None:
+    bench = fan_bench("")
+    step = bench.do(action_from_json(do))
+    assert (step.minutes, step.clock) == (1.0, 60.0)
+
+
 def test_what_a_tester_holds_is_done_by_the_circuit_until_it_lets_go(
     fan_bench: Callable[[str], Bench],
 ) -> None:

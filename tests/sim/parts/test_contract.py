@@ -5,8 +5,6 @@ passivity, Tellegen's theorem and ngspice.
 """
 
 import itertools
-import re
-import subprocess
 from collections import Counter
 from dataclasses import replace
 from types import SimpleNamespace
@@ -28,6 +26,7 @@ from sim.parts.family import Law, own_side
 from sim.parts.values import check_values
 from sim.quantity import UNITS
 from sim.spice import Held, write_netlist
+from tests.referee import run_ngspice
 from tests.sim.parts.rig import ALL, IDS, Case, case_of, solved_of
 
 
@@ -240,9 +239,6 @@ def test_power_taken_is_power_turned_into_heat(case: Case, solved: SimpleNamespa
 SAMPLE = 4  # lanes of each part that ngspice solves too
 TRIES = 40  # lanes it is asked for at most; from its own starting point it does not find every one
 ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
-ISLAND = (
-    2e-3  # V where a part hangs in the air: ngspice is sure of 1e-12 A, and the leaks are 1 Tohm
-)
 
 
 def netlist_of(solved: SimpleNamespace, lane: int) -> str:
@@ -250,15 +246,6 @@ def netlist_of(solved: SimpleNamespace, lane: int) -> str:
     row[-4:] = solved.lanes.instruments[lane]
     held = Held(solved.solution.closed[lane], solved.solution.blown[lane])
     return write_netlist(solved.network, row, held, f"lane {lane}")
-
-
-def run_ngspice(program: str, netlist: str) -> dict[str, float]:
-    """Give the voltage of every point by ngspice."""
-    command = [program, "-n", "-b"]
-    done = subprocess.run(command, input=netlist, capture_output=True, text=True, check=False)
-    points = dict(re.findall(r"^\* (\S+) = (.+)$", netlist, re.MULTILINE))
-    found = re.findall(r"^v\((\S+)\) = (\S+)$", done.stdout, re.MULTILINE)
-    return {points[name]: float(value) for name, value in found}
 
 
 def test_ngspice_agrees(ngspice: str, solved: SimpleNamespace) -> None:
@@ -271,8 +258,7 @@ def test_ngspice_agrees(ngspice: str, solved: SimpleNamespace) -> None:
         if not np.isfinite(theirs).all():
             continue
         ours = solved.solution.volts[lane, 1 : 1 + len(points)]
-        apart = bool(solved.told[lane][1].apart)
-        miss = np.abs(ours - theirs) > (ISLAND if apart else ABSOLUTE) + RELATIVE * np.abs(theirs)
+        miss = np.abs(ours - theirs) > ABSOLUTE + RELATIVE * np.abs(theirs)
         assert not miss.any(), (solved.told[lane], np.array(points)[miss], ours, theirs)
         compared += 1
         if compared == SAMPLE:

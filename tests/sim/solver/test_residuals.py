@@ -30,9 +30,9 @@ def variants(circuit: Circuit) -> list[Circuit]:
     return [circuit, *(with_faults(circuit, faults) for faults, _ in possible_faults(circuit))]
 
 
-def miss(element: Element, row: np.ndarray, volts: float, amps: float, *, live: bool) -> float:
+def miss(element: Element, row: list[float], volts: float, amps: float, *, live: bool) -> float:
     """Give by how many V an element misses its law at a drop and a current."""
-    siemens, emf, first, second, third = row.tolist()
+    siemens, emf, first, second, third = row
     if not live or siemens == 0.0:
         return 0.0 if amps == 0.0 else math.inf
     if element.law is Law.LAMP:
@@ -51,7 +51,7 @@ def miss(element: Element, row: np.ndarray, volts: float, amps: float, *, live: 
     return volts - emf - amps / siemens
 
 
-def is_live(solver: Solver, number: int, row: np.ndarray, solution: Solution, lane: int) -> bool:
+def is_live(solver: Solver, number: int, row: list[float], solution: Solution, lane: int) -> bool:
     """Tell whether a contact or fuse lets current through; True for everything else."""
     network, element = solver.network, solver.network.elements[number]
     if element.law is Law.FUSE:
@@ -64,11 +64,11 @@ def is_live(solver: Solver, number: int, row: np.ndarray, solution: Solution, la
 
 def recomputed(solver: Solver, rows: np.ndarray, lanes: Lanes, solution: Solution) -> tuple:
     """Give the worst (A at a node, V beyond the relative part at an element) of all lanes."""
-    network = solver.network
+    network, ends = solver.network, solver.network.ends.tolist()
     worst_amps = worst_volts = 0.0
     for lane, variant in enumerate(lanes.variant):
-        row = rows[variant][..., :COLUMNS].copy()
-        row[-4:] = lanes.instruments[lane]
+        row = [*rows[variant][:-4, :COLUMNS].tolist(), *lanes.instruments[lane].tolist()]
+        current, drops = solution.current[lane].tolist(), solution.drop[lane].tolist()
         volts = solution.volts[lane].tolist()
         out = [LEAK * v for v in volts[:-4]] + [0.0] * 4
         on = lanes.attached[lane] >= 0
@@ -78,9 +78,7 @@ def recomputed(solver: Solver, rows: np.ndarray, lanes: Lanes, solution: Solutio
             out[lead] += amps
             out[point] -= amps
         for number, element in enumerate(network.elements):
-            a, b = network.ends[number]
-            amps = float(solution.current[lane, number])
-            drop = float(solution.drop[lane, number])
+            (a, b), amps, drop = ends[number], current[number], drops[number]
             out[a] += amps
             out[b] -= amps
             live = is_live(solver, number, row[number], solution, lane)
