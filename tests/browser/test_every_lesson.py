@@ -51,8 +51,22 @@ def test_it_runs_and_its_best_path_by_clicks_gets_full_marks(
     sheet = mouse.bench.locator(".hs-sheet")
     expect(sheet).to_contain_text("Right call", timeout=SLOW)
     assert case_points(cases[-1], folder) == 100.0
-    sheet.scroll_into_view_if_needed()
-    page.screenshot(path=pictures / f"{lesson}-finished.png")
+    demonstration = page.locator(".jp-OutputArea-output .hs-bench").first
+    for theme in ("light", "dark"):
+        for name, part in (("finished", sheet), ("demonstration", demonstration)):
+            part.evaluate("(part) => part.scrollIntoView({ block: 'start' })")
+            page.screenshot(path=pictures / f"{lesson}-{name}-{theme}.png")
+        if theme == "light":
+            go_dark(page)
+
+
+def go_dark(page: Page) -> None:
+    """Choose JupyterLab's dark theme by its menu."""
+    page.get_by_role("menuitem", name="Settings", exact=True).click()
+    page.locator('.lm-Menu-item[data-type="submenu"]', has_text="Theme").first.click()
+    themes = page.locator('.lm-Menu-item[data-command="apputils:change-theme"]')
+    themes.filter(has_text="JupyterLab Dark").first.click()
+    expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "false")
 
 
 def shows_no_failure(page: Page, lesson: str) -> None:
@@ -63,5 +77,7 @@ def shows_no_failure(page: Page, lesson: str) -> None:
         len(benches), timeout=SLOW
     )
     page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=SLOW)
+    points = page.locator(".jp-OutputArea-output").get_by_text("0.0", exact=True)
+    expect(points).to_have_count(1)  # of the graded case, before anything is done
     assert page.locator(".jp-RenderedText[data-mime-type*=stderr]").all_inner_texts() == []
     assert page.locator(".jp-RenderedText[data-mime-type*=error]").all_inner_texts() == []
