@@ -1,17 +1,18 @@
 // The driver's seat: controls, waiting, and watching what the vehicle does.
 import { h, unseen } from "./dom.js";
 import { capital, cautionList, doButton, segment } from "./parts.js";
+import { t } from "./words.js";
 
 export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
   return h(
     "section.hs-panel.hs-vehicle",
-    { "data-key": "vehicle", "aria-label": "Driver's seat" },
+    { "data-key": "vehicle", "aria-label": t("Driver's seat") },
     h(
       "h3",
       {},
-      "At the driver's seat",
-      h("span.hs-note", {}, ` · nothing was changed for ${vehicle.rested} min`),
+      t("At the driver's seat"),
+      h("span.hs-note", {}, ` · ${t("nothing was changed for {minutes} min", { minutes: vehicle.rested })}`),
     ),
     h(
       "div.hs-controls",
@@ -20,8 +21,8 @@ export function vehiclePanel(bench) {
       waiting(bench, vehicle),
       h(
         "div.hs-control",
-        { "data-key": "watch", role: "group", "aria-label": "Watch" },
-        h("span.hs-label", {}, "Watch whether"),
+        { "data-key": "watch", role: "group", "aria-label": t("Watch") },
+        h("span.hs-label", {}, t("Watch whether")),
         vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?`, short: true })),
       ),
     ),
@@ -36,7 +37,7 @@ function whole(bench, vehicle) {
   return h(
     "details.hs-more",
     { "data-key": "whole" },
-    h("summary", {}, "Make it come and go: road, sun, water"),
+    h("summary", {}, t("Make it come and go: road, sun, water")),
     h("div.hs-row", {}, vehicle.whole.map((offer) => doButton(bench, offer, { short: true }))),
     cautionList(vehicle.cautions),
   );
@@ -68,7 +69,7 @@ function waiting(bench, vehicle) {
   return h(
     "div.hs-control",
     { "data-key": "wait" },
-    h("label.hs-label", { for: bench.id("wait") }, "Wait"),
+    h("label.hs-label", { for: bench.id("wait") }, t("Wait")),
     h(
       "div.hs-row",
       {},
@@ -79,7 +80,7 @@ function waiting(bench, vehicle) {
           h(
             "option",
             { value: index, selected: index === 1 },
-            priced ? `${offer.label} (costs ${offer.minutes})` : offer.label,
+            priced ? t("{time} (costs {minutes})", { time: offer.label, minutes: offer.minutes }) : offer.label,
           ),
         ),
       ),
@@ -91,7 +92,7 @@ function waiting(bench, vehicle) {
             bench.send({ do: bench.view.vehicle.waits[Number(list.value)].do });
           },
         },
-        "Wait",
+        t("Wait"),
       ),
     ),
   );
