@@ -22,6 +22,7 @@ from sim.action import action_from_json
 from sim.bench import Bench, Step
 from sim.errors import SimError
 from sim.faults import without_faults
+from sim.language import ENGLISH, speaking
 
 MADE_BY = "0.1.0"
 
@@ -122,9 +123,13 @@ class Attempt:
         return self.writer.append("predict", prediction(do, expect))
 
     def hint(self, prepared: Prepared) -> Entry:
-        """Ask for the next hint; it is on disk, with its price, when this returns."""
+        """Ask for the next hint; it is on disk, with its price, when this returns.
+
+        A record is English, whoever works; `lessons.workbench.desk` says a hint again.
+        """
         self.progress.check_open()
-        given = next_hint(prepared, self.drawn.cause, self.writer.entries)
+        with speaking(ENGLISH):
+            given = next_hint(prepared, self.drawn.cause, self.writer.entries)
         return self.writer.append("hint", {"level": given.level, "text": given.text})
 
     def call(self, unit: str, cause: str, option: str = "") -> Entry:

@@ -1,11 +1,13 @@
 """The one room for language: every text that people read goes through one catalogue.
 
-English is the text itself, in the code. A translation is ``locale/LANGUAGE/LC_MESSAGES/halfsplit.po``,
-read as it is (GNU gettext's text form) and turned into GNU gettext's tables in memory: nothing
-compiled lies in the house.
+English is the text itself, in the code. A translation is a file of the folder ``locale``,
+``LANGUAGE/LC_MESSAGES/halfsplit.po``, read as it is (GNU gettext's text form) and turned into GNU
+gettext's tables in memory: nothing compiled lies in the house.
 
 - `say` is a sentence with placeholders in the language now spoken, `say_many` one that counts.
 - `msg` marks a text that is said later: names in tables, and words that are kept in a record.
+- `say_in` and `msg_in` are the same for a word that a language says in two ways ("warm" that is
+  felt, "warm" that is done).
 - `retell` says again what stands in a record, which is English whoever worked.
 
 Which language is spoken is the one setting of the house that is not handed on as an argument: it is
@@ -90,6 +92,17 @@ def msg(text: str) -> str:
     return text
 
 
+def msg_in(context: str, text: str) -> str:  # noqa: ARG001 -- the catalogue reads it
+    """Return a text as it is; it is in the catalogue under a context, and said by `say_in`."""
+    return text
+
+
+def say_in(context: str, text: str, /) -> str:
+    """Return a short word in the language now spoken, as it is said in one context."""
+    language = _SPOKEN.get()
+    return text if language == ENGLISH else _tables(language).pgettext(context, text)
+
+
 def say(text: str, /, **values: object) -> str:
     """Return a text in the language now spoken, its placeholders filled in."""
     language = _SPOKEN.get()
@@ -160,7 +173,8 @@ def page_words(language: str) -> Mapping[str, str | Sequence[str]]:
         return {}
     found: dict[str, str | Sequence[str]] = {}
     for message in catalogue(language):
-        if message.id and any(file.endswith(".js") for file, _line in message.locations):
+        on_page = any(file.endswith(".js") for file, _line in message.locations)
+        if message.id and message.string and on_page:
             name = message.id if isinstance(message.id, str) else message.id[0]
             found[name] = message.string
     return found

@@ -15,10 +15,11 @@ from grader.errors import GraderError
 from lessons.course import read_seal
 from lessons.errors import LessonError
 from lessons.handin import make_handin
+from sim.language import msg, say
 
 HERE = Path(__file__).parent  # not `front`: all of that becomes the workbench's one module
 PATIENCE = 8.0  # s, for the page to be written; ours
-NOT_SAVED = "The page could not be saved from here. Press Ctrl-S, then this button again."
+NOT_SAVED = msg("The page could not be saved from here. Press Ctrl-S, then this button again.")
 
 
 class HandInButton(anywidget.AnyWidget):
@@ -45,11 +46,11 @@ class HandInButton(anywidget.AnyWidget):
         try:
             if content.get("note"):
                 self._stamp = self._changed()
-                self.said = {"lines": ["Saving the page …"], "busy": True}
+                self.said = {"lines": [say("Saving the page …")], "busy": True}
                 self.noted += 1
             elif content.get("pack"):
                 saved = bool(content.get("saved")) and self._wait_for_the_page()
-                self.said = {"lines": self.pack() if saved else [NOT_SAVED]}
+                self.said = {"lines": self.pack() if saved else [say(NOT_SAVED)]}
         except (LessonError, GraderError, OSError) as error:
             self.said = {"lines": [str(error)]}
 
@@ -73,9 +74,9 @@ class HandInButton(anywidget.AnyWidget):
     def pack(self) -> list[str]:
         """Make the zip; return the lines to show."""
         made = make_handin(self.lesson)
-        lines = [f"Packed: {made.path}. Hand in this one file."]
+        lines = [say("Packed: {file}. Hand in this one file.", file=made.path)]
         if made.missing:
-            lines = [*(f"Not finished: {line}" for line in made.missing), *lines]
+            lines = [*(say("Not finished: {what}", what=line) for line in made.missing), *lines]
         return lines
 
 

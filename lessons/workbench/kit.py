@@ -15,15 +15,22 @@ from typing import Any
 from sim.instruments.form import Ask
 from sim.instruments.registry import INSTRUMENTS
 from sim.instruments.verb import Instrument, Verb
+from sim.language import msg
 
 #: Instruments that are part of the body, or act on a part where it is: used at the part itself.
 AT_THE_PART = ("hands", "eyes", "ears", "hand", "nose", "known-good part", "stress")
-#: Verb -> what its button says, where the instrument's own name says too little or too much.
+#: Verb -> what its button says; one that is not here says the instrument's own name.
 LABELS = {
-    "measure": "Multimeter",
-    "bridge": "Jumper",
-    "led": "LED lamp",
-    "conductance": "Battery tester",
+    "measure": msg("Multimeter"),
+    "lamp": msg("Test lamp"),
+    "bridge": msg("Jumper"),
+    "clamp": msg("Clamp"),
+    "led": msg("LED lamp"),
+    "load": msg("Load"),
+    "conductance": msg("Battery tester"),
+    "temperature": msg("Thermometer"),
+    "scope": msg("Oscilloscope"),
+    "scan": msg("Scan tool"),
 }
 #: Verb and key -> where the knob stands first, if not at its first word.
 FIRST = {

@@ -11,6 +11,7 @@ from sim.errors import ActionError, QuantityError
 from sim.instruments import form, harmful, jumper, lamp, scenes
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.language import say
 from sim.quantity import parse
 from sim.reach import HANDLING, lead_moves, probe_points
 from sim.situation import Situation
@@ -85,8 +86,10 @@ def _read(view: View) -> Shown:
 
 def _says(doing: Doing) -> str:
     fuse = doing.option("fuse")
-    done = f"bridged {doing.red} and {doing.black}"
-    return f"{done} with {fuse}" if fuse else done
+    ends = {"one": doing.red, "two": doing.black}
+    if fuse:
+        return say("bridged {one} and {two} with {fuse}", fuse=fuse, **ends)
+    return say("bridged {one} and {two}", **ends)
 
 
 INSTRUMENT = Instrument(
@@ -108,7 +111,7 @@ INSTRUMENT = Instrument(
             ),
         ),
         "unbridge": Verb(
-            form.NOTHING, lambda _doing: "took the jumper off", _labour_off, _check_off, _off
+            form.NOTHING, lambda _doing: say("took the jumper off"), _labour_off, _check_off, _off
         ),
     },
 )

@@ -27,6 +27,7 @@ from sim.errors import ActionError
 from sim.instruments import form, harmful, scenes
 from sim.instruments.counts import digits
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.network import METER, Floats
 from sim.parts.battery import internal_resistance
 from sim.quantity import parse
@@ -109,7 +110,12 @@ INSTRUMENT = Instrument(
     {
         "conductance": Verb(
             form.sized(_check_size, USUAL),
-            lambda doing: f"tested {doing.red} to {doing.black} against {doing.target}",
+            lambda doing: say(
+                "tested {red} to {black} against {rating}",
+                red=doing.red,
+                black=doing.black,
+                rating=doing.target,
+            ),
             scenes.clipped_labour,
             change=scenes.leads_put,
             read=_read,

@@ -7,6 +7,7 @@ from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.hands import operated
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.language import say
 from sim.view import View
 
 
@@ -26,7 +27,7 @@ def _check(scene: Scene) -> None:
 
 def _says(doing: Doing) -> str:
     settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    return f"listened to {doing.target}, {settings}"
+    return say("listened to {part}, {settings}", part=doing.target, settings=settings)
 
 
 INSTRUMENT = Instrument(

@@ -14,6 +14,7 @@ from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Verb
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.quantity import parse, write
 from sim.reach import HANDLING, WAITING_SHARE, leads_in_reach
@@ -114,7 +115,8 @@ def _swap_labour(scene: Scene) -> Labour:
 
 
 def _says_set(doing: Doing) -> str:
-    return "set " + ", ".join(f"{control} {position}" for control, position in doing.settings)
+    settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    return say("set {settings}", settings=settings)
 
 
 def _no_labour(_scene: Scene) -> Labour:
@@ -139,7 +141,7 @@ def _plug_cautions(scene: Scene) -> tuple[Caution, ...]:
 def _apart(words: str) -> Verb:
     return Verb(
         form.NAME,
-        lambda doing: words.format(doing.target),
+        lambda doing: say(words, part=doing.target),
         scenes.place_labour,
         check_moved,
         _took_apart,
@@ -150,7 +152,7 @@ def _apart(words: str) -> Verb:
 def _together(words: str) -> Verb:
     return Verb(
         form.NAME,
-        lambda doing: words.format(doing.target),
+        lambda doing: say(words, part=doing.target),
         scenes.place_labour,
         check_moved,
         _put_together,
@@ -168,13 +170,13 @@ INSTRUMENT = Instrument(
             operated,
             cautions=_set_cautions,
         ),
-        "unplug": _apart("unplugged {}"),
-        "plug": _together("plugged {} in"),
-        "pull": _apart("pulled {}"),
-        "insert": _together("put {} back"),
+        "unplug": _apart(msg("unplugged {part}")),
+        "plug": _together(msg("plugged {part} in")),
+        "pull": _apart(msg("pulled {part}")),
+        "insert": _together(msg("put {part} back")),
         "renew": Verb(
             form.NAME,
-            lambda doing: f"fitted a new {doing.target}",
+            lambda doing: say("fitted a new {part}", part=doing.target),
             scenes.place_labour,
             check_moved,
             _renewed,
@@ -182,14 +184,14 @@ INSTRUMENT = Instrument(
         ),
         "swap": Verb(
             form.PAIR,
-            lambda doing: f"exchanged {doing.red} and {doing.black}",
+            lambda doing: say("exchanged {one} and {two}", one=doing.red, two=doing.black),
             _swap_labour,
             _check_swap,
             _swapped,
         ),
         "wait": Verb(
             WAIT,
-            lambda doing: f"waited {write(doing.seconds / 60, 'number')} min",
+            lambda doing: say("waited {minutes} min", minutes=write(doing.seconds / 60, "number")),
             lambda scene: Labour((), scene.doing.seconds / 60 * WAITING_SHARE),
         ),
     },

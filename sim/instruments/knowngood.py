@@ -17,6 +17,7 @@ from sim.care import Caution
 from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Verb
+from sim.language import say
 from sim.parts import FAMILIES
 from sim.reach import leads_in_reach
 from sim.situation import Situation
@@ -64,7 +65,7 @@ INSTRUMENT = Instrument(
     {
         "try": Verb(
             form.NAME,
-            lambda doing: f"tried a known-good {doing.target}",
+            lambda doing: say("tried a known-good {part}", part=doing.target),
             scenes.place_labour,
             _check,
             _toggled,
@@ -72,7 +73,7 @@ INSTRUMENT = Instrument(
         ),
         "untry": Verb(
             form.NAME,
-            lambda doing: f"plugged the old {doing.target} back in",
+            lambda doing: say("plugged the old {part} back in", part=doing.target),
             scenes.place_labour,
             _check_back,
             _toggled,

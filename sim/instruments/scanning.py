@@ -45,6 +45,7 @@ from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.language import say
 from sim.presence import at_socket, present, sockets
 from sim.quantity import parse
 from sim.reach import HANDLING
@@ -239,17 +240,15 @@ def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
 
 
 def _says(doing: Doing) -> str:
-    unit = doing.option("unit") or "all units"
+    unit, item = doing.option("unit") or say("all units"), say(doing.option("what"))
     what = {
-        "clear": "codes cleared",
-        "hold": f"{doing.option('what')} held at {doing.option('at')}",
-        "release": f"{doing.option('what')} released",
-        "routine": f"{doing.option('what')} started",
-        GRAPH: f"graph of {doing.option('what')} over {doing.option('over')}",
-    }.get(doing.target, doing.target)
-    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    done = f"scan tool, {unit}: {what}"
-    return f"{done}, while {while_set}" if while_set else done
+        "clear": say("codes cleared"),
+        "hold": say("{what} held at {value}", what=item, value=doing.option("at")),
+        "release": say("{what} released", what=item),
+        "routine": say("{what} started", what=item),
+        GRAPH: say("graph of {what} over {time}", what=item, time=doing.option("over")),
+    }.get(doing.target, say(doing.target))
+    return scenes.meanwhile(say("scan tool, {unit}: {what}", unit=unit, what=what), doing)
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:

@@ -8,10 +8,20 @@ from dataclasses import replace
 from sim import care
 from sim.care import Caution
 from sim.circuit import Circuit, Part
+from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments.verb import Labour, Scene
+from sim.language import say
 from sim.reach import HANDLING, lead_moves, place_of, travel_minutes, wire_places
 from sim.situation import Situation
+
+
+def meanwhile(done: str, doing: Doing) -> str:
+    """Return what was done, in words, with the controls that were operated meanwhile."""
+    if not doing.settings:
+        return done
+    settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    return say("{done}, while {settings}", done=done, settings=settings)
 
 
 def unknown(what: str, got: str, allowed: Iterable[str]) -> ActionError:

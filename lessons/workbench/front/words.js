@@ -1,7 +1,7 @@
 // What the page says, in the language that the kernel sends words of. English is in the code.
 //   t("Step {n}", { n })                a sentence with what stands in its places
 //   tn("{n} step", "{n} steps", n)      one that counts
-//   weave("You saw: {what}", { what })  a sentence with elements in its places, as a list of pieces
+//   weave(text, { what: element })       a sentence with elements in its places, as a list of pieces
 //   msg("Diagram")                      marked for the catalogue, said later with t
 
 let spoken = { language: "en", words: {} };

@@ -55,7 +55,7 @@ function table(bench, evidence, mode) {
             "td.hs-shown",
             {},
             line.reading,
-            line.harm.map((text) => h("span.hs-harm", {}, ` ${t("Broken: {what}", { what: text })}`)),
+            line.harm.map((what) => h("span.hs-harm", {}, " ", t("Broken: {what}", { what }))),
           ),
           priced && h("td.hs-number", {}, line.minutes),
           priced && h("td", {}, note(bench, line)),

@@ -27,6 +27,13 @@ function codeLine([code, title, status]) {
   return h("li", {}, h("b.hs-scan-code", {}, code), h("span", {}, title), h("span.hs-scan-status", {}, status));
 }
 
+function caption(name, unit, seconds, values) {
+  const low = tidy(Math.min(...values));
+  const high = tidy(Math.max(...values));
+  const said = unit || t("no unit");
+  return t("{name}, {unit}, over {time}: {low} to {high}", { name, unit: said, time: clock(seconds), low, high });
+}
+
 function graphFigure({ name, unit, seconds, points }) {
   const known = points.filter(([, value]) => value !== null);
   const values = known.map(([, value]) => value);
@@ -52,7 +59,7 @@ function graphFigure({ name, unit, seconds, points }) {
       ),
       known.map(([time, value]) => s("circle", { class: "hs-scan-dot", cx: x(time), cy: y(value), r: 2.6 })),
     ),
-    h("figcaption", {}, t("{name}, {unit}, over {time}: {low} to {high}", { name, unit: unit || t("no unit"), time: clock(seconds), low: tidy(Math.min(...values)), high: tidy(Math.max(...values)) })),
+    h("figcaption", {}, caption(name, unit, seconds, values)),
     h(
       "details.hs-more",
       {},

@@ -17,6 +17,7 @@ from sim.circuit import Circuit
 from sim.diagnosis.parameters import PARAMETERS
 from sim.diagnosis.unit import UnitState
 from sim.diagnosis.vehicle import control_units, parts_with_unit
+from sim.language import say
 from sim.quantity import parse
 
 _CODE = re.compile(r"([PBCU][0-9A-F]{4}(?:-[0-9A-F]{2})?) (.*): ([^:]*)")
@@ -125,4 +126,7 @@ def held_words(entries: Sequence[Entry]) -> list[str]:
             held[key] = value
         elif do["scan"] == "release":
             held.pop(key, None)
-    return [f"The tool holds {what} of {unit} at {at}." for (unit, what), at in held.items()]
+    return [
+        say("The tool holds {what} of {unit} at {value}.", what=what, unit=unit, value=at)
+        for (unit, what), at in held.items()
+    ]

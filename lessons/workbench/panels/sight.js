@@ -72,13 +72,14 @@ function nearFace(bench, part) {
 }
 
 // A loom that runs past: any of its wires can be shaken, warmed or wetted.
-function loom(bench, wires) {
+function loom(bench, all) {
+  const wires = h("b", {}, t("Wires"));
   const id = bench.id("loom");
-  const held = wires.find(({ name }) => name === bench.local.loom) || wires[0];
+  const held = all.find(({ name }) => name === bench.local.loom) || all[0];
   return h(
     "article.hs-face",
     { "data-key": "loom", "data-kind": "loom", "aria-label": t("Wires that run past here") },
-    h("h4", {}, weave("{wires} that run past here", { wires: h("b", {}, t("Wires")) })),
+    h("h4", {}, weave("{wires} that run past here", { wires })),
     h(
       "div.hs-knob",
       {},
@@ -90,7 +91,7 @@ function loom(bench, wires) {
           "data-value": held.name,
           onchange: (event) => bench.remember({ loom: event.target.value }),
         },
-        wires.map(({ name, words }) => h("option", { value: name }, words)),
+        all.map(({ name, words }) => h("option", { value: name }, words)),
       ),
     ),
     h("div.hs-row.hs-handling", {}, held.offers.map((offer) => doButton(bench, offer, { short: true }))),

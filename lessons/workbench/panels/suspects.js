@@ -14,7 +14,7 @@ export function suspectsPanel(bench) {
       "h3",
       {},
       t("Suspects"),
-      h("span.hs-note", {}, ` ${t("{n} of {count} left", { n: all.length - struck, count: all.length })}`),
+      h("span.hs-note", {}, " ", t("{n} of {count} left", { n: all.length - struck, count: all.length })),
     ),
     reasonField(bench),
     h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": t("Suspects by unit") }, [

@@ -12,7 +12,7 @@ export function vehiclePanel(bench) {
       "h3",
       {},
       t("At the driver's seat"),
-      h("span.hs-note", {}, ` · ${t("nothing was changed for {minutes} min", { minutes: vehicle.rested })}`),
+      h("span.hs-note", {}, " · ", t("nothing was changed for {minutes} min", { minutes: vehicle.rested })),
     ),
     h(
       "div.hs-controls",
