@@ -16,7 +16,7 @@ from grader.prepared import Prepared
 from grader.reasonwords import listed
 from sim.action import Action
 from sim.language import msg, say
-from sim.vocabulary import retold
+from sim.retold import retold
 
 #: What a band is called at the vehicle.
 BANDS = {

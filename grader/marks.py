@@ -22,8 +22,8 @@ from grader.record import Entry
 from grader.verification import action_of, situations_of, unverified
 from sim.cautions import cautions
 from sim.language import msg, say, say_many
+from sim.retold import retold
 from sim.situation import Situation
-from sim.vocabulary import retold
 
 EARLY_STRIKE, HARM, BREACH = 0.2, 0.5, 0.25  # of the line, each
 UNPROVEN, WRONG_CALL = 0.5, 0.4

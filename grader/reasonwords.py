@@ -12,7 +12,8 @@ from functools import reduce
 from grader.because import Because
 from grader.currentpath import FLOWS
 from sim.language import msg, retell, say, say_in
-from sim.vocabulary import BANDS, WAYS, retold
+from sim.retold import BANDS, retold
+from sim.vocabulary import WAYS
 
 MOST = 6  # names in a list before "or one of the N others"
 

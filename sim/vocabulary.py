@@ -1,17 +1,12 @@
-"""Words that circuits and records are made of, marked for the catalogue, and said again from there.
+"""Words that circuits are made of, marked for the catalogue.
 
-A record is English whoever worked, and so are names of faults and of readings. What a reader sees
-of them is said again here: a text is taken apart as it was put together (pieces by ``; ``, a part's
-name and its sign by ``: ``), and each piece that the catalogue knows is said in the reader's
-language. What it does not know, names and words of circuit and case files, stays as it is.
+Names of parts, places, controls and effects are the circuit file's own and stay as they are; what a
+part is, how it fails, what is seen of it and what is inside it are words of the house.
 """
 
 from __future__ import annotations
 
-import re
-
-from sim.diagnosis.parameters import PARAMETERS
-from sim.language import ENGLISH, msg, msg_in, retell, say, spoken
+from sim.language import msg, say
 
 #: Every kind of part (`sim.parts.FAMILIES`); a test holds the two against each other.
 KINDS = (
@@ -188,55 +183,6 @@ SIGNS = (
     msg("the shaft turns heavily by hand"),
     msg("the strip in the window is melted through"),
 )
-#: What bands of readings are called (`grader.bands`), where their label is told.
-BANDS = (
-    msg_in("band", "nothing"),
-    msg_in("band", "part"),
-    msg_in("band", "supply"),
-    msg_in("band", "short"),
-    msg_in("band", "some"),
-    msg_in("band", "open"),
-    msg_in("band", "none"),
-    msg_in("band", "normal"),
-    msg_in("band", "conducts"),
-    msg_in("band", "blocks"),
-)
-#: Every verb that is no word of another kind; the same test.
-VERBS = (
-    msg_in("verb", "set"),
-    msg_in("verb", "unplug"),
-    msg_in("verb", "plug"),
-    msg_in("verb", "pull"),
-    msg_in("verb", "insert"),
-    msg_in("verb", "renew"),
-    msg_in("verb", "swap"),
-    msg_in("verb", "wait"),
-    msg_in("verb", "measure"),
-    msg_in("verb", "zero"),
-    msg_in("verb", "jack"),
-    msg_in("verb", "lamp"),
-    msg_in("verb", "listen"),
-    msg_in("verb", "bridge"),
-    msg_in("verb", "unbridge"),
-    msg_in("verb", "feel"),
-    msg_in("verb", "touch"),
-    msg_in("verb", "look"),
-    msg_in("verb", "watch"),
-    msg_in("verb", "clamp"),
-    msg_in("verb", "led"),
-    msg_in("verb", "load"),
-    msg_in("verb", "conductance"),
-    msg_in("verb", "temperature"),
-    msg_in("verb", "smell"),
-    msg_in("verb", "try"),
-    msg_in("verb", "untry"),
-    msg_in("verb", "scope"),
-    msg_in("verb", "shake"),
-    msg_in("verb", "warm"),
-    msg_in("verb", "wet"),
-    msg_in("verb", "leave"),
-    msg_in("verb", "scan"),
-)
 #: What is inside a part, as the table of losses names it.
 INSIDE = (
     msg("armature"),
@@ -284,124 +230,19 @@ INSIDE = (
     msg("wiper"),
     msg("works"),
 )
-#: What senses and displays say in words.
-SAID = (
-    msg("nothing out of the ordinary"),
-    msg("hot"),
-    msg("not hot"),
-    msg("warm"),
-    msg("lukewarm"),
-    msg("cold"),
-    msg("warm, with cold stripes"),
-    msg("browned"),
-    msg("melted"),
-    msg("hot plastic"),
-    msg("something burnt"),
-    msg("rotten eggs"),
-    msg("wet"),
-    msg("damp"),
-    msg("green"),
-    msg("crust"),
-    msg("chafed"),
-    msg("missing"),
-    msg("broken"),
-    msg("sticky"),
-    msg("gap"),
-    msg("yes"),
-    msg("no"),
-    msg("clicks"),
-    msg("silent"),
-    msg("beeps"),
-    msg("dark"),
-    msg("dim"),
-    msg("bright"),
-    msg("red"),
-    msg("dim red"),
-    msg("dim green"),
-    msg("no edges"),
-    msg("no battery"),
-    msg("good"),
-    msg("good, charge it"),
-    msg("replace"),
-    msg("charge and test again"),
-    msg("screen"),
-    msg("wandering"),
-    msg("amps"),
-    msg("volts"),
-    msg("siemens"),
-    msg("minimum"),
-    msg("maximum"),
-    msg("mean"),
-    msg("peak to peak"),
-    msg("frequency"),
-    msg("duty"),
+#: Colours of insulation, red and green aside.
+COLOURS = (
+    msg("black"),
+    msg("blue"),
+    msg("brown"),
+    msg("grey"),
+    msg("orange"),
+    msg("pink"),
+    msg("turquoise"),
+    msg("violet"),
+    msg("white"),
+    msg("yellow"),
 )
-#: What a scan tool and its units say, and what the tool and the meter are told to do.
-TOLD = (
-    msg("no control unit answers"),
-    msg("no codes"),
-    msg("no data"),
-    msg("codes cleared"),
-    msg("pending"),
-    msg("confirmed"),
-    msg("warning lamp"),
-    msg("confirmed codes"),
-    msg("code that froze the frame"),
-    msg("complete"),
-    msg("not complete"),
-    msg("on"),
-    msg("off"),
-    msg("never started"),
-    msg("running"),
-    msg("finished"),
-    msg("stopped"),
-    msg("live data"),
-    msg("maker data"),
-    msg("freeze frame"),
-    msg("codes"),
-    msg("clear"),
-    msg("hold"),
-    msg("release"),
-    msg("routine"),
-    msg("graph"),
-    msg("ohms"),
-    msg("continuity"),
-    msg("diode"),
-    msg("AC volts"),
-    msg("milliamps"),
-    msg("hertz"),
-    msg("leads"),
-    msg("clamp"),
-    msg("with the function"),
-    msg("rising"),
-    msg("falling"),
-    msg("everything"),
-)
-#: Texts that are made with a name in them.
-MADE = (
-    msg("{name} is the unit's own again"),
-    msg("{name} held at {value}"),
-    msg("no answer from {unit}"),
-    msg("no answer"),
-    msg("the meter's fuse has blown"),
-    msg("the meter's 400 mA fuse has blown"),
-    msg("the jumper's fuse has blown"),
-    msg("{name} has blown"),
-    msg("{part} may have been fired: a restraint takes no current from a tester"),
-    msg("the output is dead"),
-    msg("monitor {name}"),
-    msg("no {what}"),
-)
-_CODE = re.compile(r"([PBCU][0-9A-F]{4}(?:-[0-9A-F]{2})?) (.+)", re.DOTALL)
-
-
-def retold(text: object) -> str:
-    """Return what a record says, said again in the language now spoken."""
-    said = str(text)
-    if spoken() == ENGLISH:
-        return said
-    units = (unit.split("; ") for unit in said.split(" | "))
-    return " | ".join("; ".join(_piece(piece) for piece in unit) for unit in units)
 
 
 def inside(words: str) -> str:
@@ -409,20 +250,3 @@ def inside(words: str) -> str:
     told = say(words)
     first, found, rest = words.partition(" ")
     return told if told != words or not found else f"{say(first)} {inside(rest)}"
-
-
-def _piece(text: str) -> str:
-    told = retell(text, MADE)
-    if told != text:
-        return told
-    code = _CODE.fullmatch(text)
-    if code:
-        return f"{code[1]} {_piece(code[2])}"
-    for name in (one.name for one in PARAMETERS.values()):
-        if text.startswith(f"{name} "):
-            return f"{retell(name)}{text.removeprefix(name)}"
-    for sign in (": ", ", "):
-        head, found, tail = text.partition(sign)
-        if found:
-            return f"{_piece(head)}{sign}{_piece(tail)}"
-    return text

@@ -12,7 +12,8 @@ from sim.language import msg, retell, say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 from sim.reading import SAMPLES
-from sim.vocabulary import WAYS, inside, retold
+from sim.retold import retold
+from sim.vocabulary import WAYS, inside
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {

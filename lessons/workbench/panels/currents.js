@@ -3,7 +3,7 @@
 import { h, s } from "./dom.js";
 import { segment } from "./parts.js";
 import { clear, placed } from "./figures.js";
-import { t } from "./words.js";
+import { language, t } from "./words.js";
 
 const ARROW = "M-6 -6L7 0L-6 6Z";
 
@@ -47,7 +47,7 @@ export function currentsFigure(bench, name, frame) {
       h(
         "div.hs-currents-sheet",
         { style: `min-width:${Math.round(drawing.width * 0.72)}px;max-width:${Math.round(drawing.width * 1.1)}px` },
-        h("div.hs-currents-drawing", { "data-keep": "true", "aria-hidden": "true", html: drawing.svg }),
+        h("div.hs-currents-drawing", { "data-key": `drawing ${language()}`, "data-keep": "true", "aria-hidden": "true", html: drawing.svg }),
         s(
           "svg",
           {

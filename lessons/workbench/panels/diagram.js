@@ -5,7 +5,7 @@ import { pointButton } from "./points.js";
 import { handlingCard } from "./handling.js";
 import { cautionList } from "./parts.js";
 import { readableZoom, zoomBy, zoomTo } from "./zoom.js";
-import { t } from "./words.js";
+import { language, t } from "./words.js";
 
 const POINTS_FROM = 0.62; // scale below which points lie too close together for a finger
 
@@ -27,7 +27,7 @@ export function diagramPanel(bench) {
         h(
           "div.hs-paper",
           { style: `width:${width}` },
-          h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
+          h("div.hs-paper-drawing", { "data-key": `drawing ${language()}`, "data-keep": "true", html: drawing.svg }),
           apartMarks(drawing, view.diagram),
           points.map(([name, words]) => spot(bench, name, words)),
         ),
