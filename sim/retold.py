@@ -1,7 +1,7 @@
 """What a record says, said again in the reader's language.
 
 A record is English whoever worked, and so are names of readings and of what they show. A text is
-taken apart as it was put together (pieces by ``; ``, a part's name and its sign by ``: ``), and each
+taken apart as it was put together (pieces by ``; ``, a name and its sign by ``: ``), and each
 piece that the catalogue knows is said in the language now spoken. What it does not know, names and
 words of circuit and case files, stays as it is.
 """

@@ -30,7 +30,13 @@ def _rating(written: object) -> float:
         amps = 0.0
     if amps not in jumper.RATINGS:
         fit = ", ".join(f"{rating:g} A" for rating in jumper.RATINGS)
-        raise ActionError(f"bridge: no fuse {written!r} fits the jumper; there are {fit}")
+        raise ActionError(
+            say(
+                "bridge: no fuse {fuse} fits the jumper; there are {fit}",
+                fuse=repr(written),
+                fit=fit,
+            )
+        )
     return amps
 
 
@@ -48,13 +54,13 @@ def _write_form(doing: Doing) -> dict[str, object]:
 
 def _check(scene: Scene) -> None:
     if scene.situation.bridge:
-        message = "the jumper is already on; take it off first"
+        message = say("the jumper is already on; take it off first")
         raise ActionError(message)
 
 
 def _check_off(scene: Scene) -> None:
     if not scene.situation.bridge:
-        message = "the jumper is not on"
+        message = say("the jumper is not on")
         raise ActionError(message)
 
 

@@ -88,7 +88,9 @@ def _check(scene: Scene) -> None:
         if wire not in known:
             raise scenes.unknown("wire", wire, known)
     if not _shared_places(scene):
-        raise ActionError(f"{', '.join(wires(scene.doing))} run nowhere side by side")
+        raise ActionError(
+            say("{wires} run nowhere side by side", wires=", ".join(wires(scene.doing)))
+        )
 
 
 def _labour(scene: Scene) -> Labour:

@@ -21,8 +21,9 @@ def _check(scene: Scene) -> None:
     scenes.check_settings(scene)
     part = scenes.known_part(scene)
     if part.kind != "relay":
-        state = "already apart" if part.name in scene.situation.apart else "in place"
-        raise ActionError(f"cannot listen {part.name}: it is a {part.kind}, {state}")
+        apart = part.name in scene.situation.apart
+        state = say("already apart") if apart else say("in place")
+        raise ActionError(scenes.cannot("listen", part, state))
 
 
 def _says(doing: Doing) -> str:

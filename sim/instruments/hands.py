@@ -33,7 +33,7 @@ def operated(scene: Scene) -> Situation:
 def _wait_form(_verb: str, data: Written) -> Fields:
     seconds = parse(form.text(data, "wait"), "time")
     if not 0 < seconds <= LONGEST_WAIT:
-        message = f"wait: got {data['wait']!r}, allowed above 0 and up to 24 h"
+        message = say("wait: got {time}, allowed above 0 and up to 24 h", time=repr(data["wait"]))
         raise ActionError(message)
     return {"seconds": seconds}
 
@@ -53,8 +53,8 @@ def check_moved(scene: Scene) -> None:
         "renew": part.kind != "blade fuse",
     }
     if wrong[verb]:
-        state = "already apart" if apart else "in place"
-        message = f"cannot {verb} {part.name}: it is a {part.kind}, {state}"
+        state = say("already apart") if apart else say("in place")
+        message = scenes.cannot(verb, part, state)
         raise ActionError(message)
     check_not_tried(scene, part.name)
 
@@ -62,7 +62,7 @@ def check_moved(scene: Scene) -> None:
 def check_not_tried(scene: Scene, name: str) -> None:
     """Refuse to handle a part while a known-good one is on its plug."""
     if name in scene.situation.tried:
-        raise ActionError(f"a known-good {name} is on its plug; untry it first")
+        raise ActionError(say("a known-good {part} is on its plug; untry it first", part=name))
 
 
 def _check_swap(scene: Scene) -> None:
@@ -72,11 +72,16 @@ def _check_swap(scene: Scene) -> None:
     names = {part.name for part in likes}
     if len(names) != 2 or not any(str(part.values["like"]) in names for part in likes):  # noqa: PLR2004 -- a pair
         pairs = ", ".join(
-            f"{part.values['like']} and {part.name}"
+            say("{one} and {two}", one=part.values["like"], two=part.name)
             for part in circuit.parts.values()
             if part.kind == "relay" and part.values["like"]
         )
-        message = f"cannot swap {doing.red} and {doing.black}: like parts are {pairs or 'none'}"
+        message = say(
+            "cannot swap {one} and {two}: like parts are {pairs}",
+            one=doing.red,
+            two=doing.black,
+            pairs=pairs or say("none"),
+        )
         raise ActionError(message)
     for name in names:
         check_not_tried(scene, name)

@@ -55,7 +55,13 @@ def _check_size(_verb: str, text: str) -> None:
         return
     amps = parse(text, "current")
     if not LEAST <= amps <= MOST:
-        raise ActionError(f"load: got {text!r}, the pile takes 1 A to 500 A, the bulb is {BULB}")
+        raise ActionError(
+            say(
+                "load: got {size}, the pile takes 1 A to 500 A, the bulb is {bulb}",
+                size=repr(text),
+                bulb=BULB,
+            )
+        )
 
 
 def turned_up(view: View, solver: Solver, amps: float) -> None:

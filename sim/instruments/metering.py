@@ -109,9 +109,13 @@ def _check(scene: Scene) -> None:
     scenes.check_settings(scene)
     function = FUNCTIONS[scene.doing.target]
     if scene.doing.settings and not function.captures:
-        kept = ", ".join(name for name, one in FUNCTIONS.items() if one.captures)
+        kept = ", ".join(say(name) for name, one in FUNCTIONS.items() if one.captures)
         raise ActionError(
-            f"no minimum and maximum of {scene.doing.target}: the meter keeps them of {kept}"
+            say(
+                "no minimum and maximum of {function}: the meter keeps them of {kept}",
+                function=say(scene.doing.target),
+                kept=kept,
+            )
         )
 
 

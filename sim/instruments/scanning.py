@@ -101,7 +101,9 @@ def _read_form(verb: str, data: Written) -> Fields:
     if "at" in needed:
         _number(dict(given)["at"])
     if "over" in needed and not 0.0 < parse(dict(given)["over"], "time") <= LONGEST_GRAPH:
-        raise ActionError(f"scan graph: over {data['over']!r}, allowed above 0 and up to 1 h")
+        raise ActionError(
+            say("scan graph: over {time}, allowed above 0 and up to 1 h", time=repr(data["over"]))
+        )
     return {"target": task, "options": given, **form.meanwhile(data)}
 
 
@@ -112,7 +114,7 @@ def _number(text: str) -> float:
             return float(text)
     except ValueError:
         pass
-    raise ActionError(f"scan hold: at must be a number, got {text!r}")
+    raise ActionError(say("scan hold: at must be a number, got {text}", text=repr(text)))
 
 
 def _write_form(doing: Doing) -> dict[str, Any]:
@@ -134,7 +136,13 @@ def _check(scene: Scene) -> None:
         except DiagnosisError as error:
             raise ActionError(str(error)) from error
         if isinstance(found, Routine) != (scene.doing.target == "routine"):
-            raise ActionError(f"scan {scene.doing.target}: {what!r} is none that it could do")
+            raise ActionError(
+                say(
+                    "scan {task}: {what} is none that it could do",
+                    task=say(scene.doing.target),
+                    what=repr(what),
+                )
+            )
 
 
 def _labour(scene: Scene) -> Labour:

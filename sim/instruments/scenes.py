@@ -11,7 +11,7 @@ from sim.circuit import Circuit, Part
 from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments.verb import Labour, Scene
-from sim.language import say
+from sim.language import say, say_in
 from sim.reach import HANDLING, lead_moves, place_of, travel_minutes, wire_places
 from sim.situation import Situation
 
@@ -24,9 +24,23 @@ def meanwhile(done: str, doing: Doing) -> str:
     return say("{done}, while {settings}", done=done, settings=settings)
 
 
+def cannot(verb: str, part: Part, state: str) -> str:
+    """Return that something cannot be done to a part: what it is, and how it stands."""
+    return say(
+        "cannot {verb} {part}: it is a {kind}, {state}",
+        verb=say_in("verb", verb),
+        part=part.name,
+        kind=say(part.kind),
+        state=state,
+    )
+
+
 def unknown(what: str, got: str, allowed: Iterable[str]) -> ActionError:
     """Return the error that names what there is."""
-    return ActionError(f"{what} {got!r} unknown; there are {', '.join(allowed)}")
+    known = ", ".join(allowed)
+    return ActionError(
+        say("{what} {got} unknown; there are {known}", what=say(what), got=repr(got), known=known)
+    )
 
 
 def check_settings(scene: Scene) -> None:

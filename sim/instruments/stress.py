@@ -19,7 +19,7 @@ from sim.care import Caution
 from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Labour, Scene, Verb
-from sim.language import msg, say
+from sim.language import msg, say, say_in
 from sim.network import EVERYTHING
 from sim.parts.family import Trigger
 from sim.situation import Situation
@@ -42,12 +42,22 @@ def _check(scene: Scene) -> None:
     now = _stressed(scene)
     if verb == "leave":
         if all(name != target for name, _trigger in now):
-            names = ", ".join(dict.fromkeys(name for name, _trigger in now)) or "nothing"
+            names = ", ".join(dict.fromkeys(name for name, _trigger in now)) or say("nothing")
             raise ActionError(
-                f"cannot leave {target} alone: shaken, warmed or wetted now is {names}"
+                say(
+                    "cannot leave {what} alone: shaken, warmed or wetted now is {names}",
+                    what=say(target),
+                    names=names,
+                )
             )
     elif (target, TRIGGERS[verb]) in now:
-        raise ActionError(f"cannot {verb} {target}: it is done already, until you leave it")
+        raise ActionError(
+            say(
+                "cannot {verb} {what}: it is done already, until you leave it",
+                verb=say_in("verb", verb),
+                what=say(target),
+            )
+        )
 
 
 def _known(scene: Scene) -> None:
