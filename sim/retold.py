@@ -189,7 +189,8 @@ def _piece(text: str) -> str:
         return told
     code = _CODE.fullmatch(text)
     if code:
-        return f"{code[1]} {_piece(code[2])}"
+        title, found, status = code[2].rpartition(": ")
+        return f"{code[1]} {_piece(title)}{found}{_piece(status)}"
     for name in (one.name for one in PARAMETERS.values()):
         if text.startswith(f"{name} "):
             return f"{retell(name)}{text.removeprefix(name)}"
