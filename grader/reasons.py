@@ -144,7 +144,7 @@ class Reading:
 
     def _would(self, label: str, members: Sequence[int]) -> str:
         if self.numbers is None or scale_for(self.action, self.healthy) is None:
-            return f"“{label_words(label)}”"
+            return say("“{label}”", label=label_words(label))
         corners = self.lineup.corners
         span = range_words([abs(float(self.numbers[k * corners])) for k in members], self.unit)
         return f"{label_words(label)} ({span})" if span else label_words(label)

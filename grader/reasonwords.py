@@ -79,7 +79,17 @@ def _point_and_way(name: str) -> tuple[str, str]:
 def _piece(way: str, points: Sequence[str]) -> str:
     if way == "high resistance":
         return say("a high resistance in {points}", points=listed(points))
-    return say("{points} {way}", points=listed(points), way=retell(way, WAYS))
+    return say("{points} {way}", points=listed(points), way=_way(way))
+
+
+def _way(way: str) -> str:
+    """Return a way of failing as it is said; behind a compound one stand the other faults."""
+    first, *others = way.split(" and ")
+    told = retell(first, WAYS)
+    for other in others:
+        point, also = _point_and_way(other)
+        told = say("{one} and {two}", one=told, two=f"{point} {retell(also, WAYS)}")
+    return told
 
 
 def range_words(numbers: Sequence[float], unit: str) -> str:

@@ -23,7 +23,7 @@ from lessons.workbench.kit import LEADS, TIPS, Held, Tool, kit, taken_up
 from sim.access import probe_points
 from sim.circuit import Circuit
 from sim.errors import ActionError
-from sim.language import say
+from sim.language import say, say_in
 from sim.situation import Situation
 
 VIEWS = ("place", "diagram", "vehicle", "connectors")
@@ -133,7 +133,7 @@ class Hands:
             raise ActionError(
                 say(
                     "{instrument}: it has no leads to put on a point",
-                    instrument=say(self.tool.label),
+                    instrument=say_in("instrument", self.tool.label),
                 )
             )
         end = self.next_end

@@ -89,9 +89,11 @@ def meter_view(desk: Desk) -> dict[str, Any]:
     wanted = {ask.kind: ask for ask in tool.wanted(hands.word)}
     said = {ask.key or tool.verb for ask in tool.wanted(hands.word)} | {*TRIGGER}
     view: dict[str, Any] = {
-        "instruments": [{"key": key, "label": say(one.label)} for key, one in kit().items()],
+        "instruments": [
+            {"key": key, "label": say_in("instrument", one.label)} for key, one in kit().items()
+        ],
         "instrument": hands.instrument,
-        "label": say(tool.label),
+        "label": say_in("instrument", tool.label),
         "lead": hands.next_end,
         "knobs": [_knob(desk, knob) for knob in tool.knobs if knob.name in said],
         "ends": [_end(desk, end) for end in tool.ends],
