@@ -8,26 +8,20 @@ on from there (`grader.spacefile`).
 
 from __future__ import annotations
 
-import hashlib
-import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
-from platformdirs import user_cache_dir
 
-import grader
-import sim
 from grader.casefile import Case
+from grader.contentkey import cache_folder, content_key
+from grader.linedup import lined_up
 from grader.outcomes import Progress, TestSpace, explore, problem_of
 from grader.policy import Policy
 from grader.spacefile import Begun, load_space, save_space
-from grader.suspects import Lineup, asked, corner_circuits, line_up, start_situation
+from grader.suspects import Lineup, asked, corner_circuits, start_situation
 from sim.observe import Fleet
 from sim.situation import Memory, Situation
-
-#: Comes after the score, so no test space depends on it.
-GRADEBOOK = Path(__file__).parent / "gradebook"
 
 
 class Prepared:
@@ -87,10 +81,10 @@ def prepare(
     tell : callable, optional
         Is told how far the exploring has come, if there is anything to explore.
     """
-    lineup = line_up(case)
+    key = content_key(case)
+    lineup = lined_up(case, folder, key)
     healthy = Fleet.of(corner_circuits(case), lineup.fleet.solver)
-    folder = folder or Path(os.environ.get("HALFSPLIT_CACHE") or user_cache_dir("halfsplit"))
-    file = folder / f"{case.name}-{content_key(case)}.json"
+    file = cache_folder(folder) / f"{case.name}-{key}.json"
     space = load_space(file)
     if space is None:
         begun = Begun(file)
@@ -104,16 +98,3 @@ def prepare(
         save_space(file, space)
         begun.remove()
     return Prepared(lineup, healthy, space)
-
-
-def content_key(case: Case) -> str:
-    """Return a key that changes whenever the test space could."""
-    digest = hashlib.sha256(f"{case.sha256}|{case.circuit.sha256}".encode())
-    for package in (sim, grader):
-        root = Path(str(package.__file__)).parent
-        for path in sorted(root.rglob("*.py")):
-            if GRADEBOOK in path.parents:
-                continue
-            digest.update(path.relative_to(root).as_posix().encode())
-            digest.update(path.read_bytes().replace(b"\r\n", b"\n"))
-    return digest.hexdigest()[:20]

@@ -20,6 +20,7 @@ import numpy as np
 
 from grader.bands import Split
 from grader.choices import Choice
+from grader.contentkey import keep
 from grader.outcomes import Progress, TestSpace
 from sim.action import action_from_json
 
@@ -33,14 +34,7 @@ def save_space(file: Path, space: TestSpace) -> None:
         "version": VERSION,
         "tests": _as_json(zip(space.choices, space.splits, strict=True)),
     }
-    partial = file.with_suffix(f".{os.getpid()}.part")
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        partial.write_text(json.dumps(data), encoding="utf-8")
-        partial.replace(file)
-    except OSError:
-        with suppress(OSError):
-            partial.unlink()
+    keep(file, json.dumps(data))
 
 
 def load_space(file: Path) -> TestSpace | None:

@@ -7,7 +7,7 @@ between students; a fault that would not show the complaint everywhere is no sus
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +21,8 @@ from sim.network import Floats
 from sim.observe import Fleet, Observation, observe
 from sim.situation import Memory, Situation
 from sim.solver.steady import Solver
+
+Possible = tuple[tuple[Fault, ...], float]  # faults at once, and their relative likelihood
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +147,17 @@ def _matches(case: Case, pattern: str, fault: Fault) -> bool:
     return way.strip() in {"*", fault.way}
 
 
-def line_up(case: Case, solver: Solver | None = None) -> Lineup:
+def line_up(
+    case: Case, solver: Solver | None = None, showing: Collection[str] | None = None
+) -> Lineup:
     """Return the suspects of a case, in the order of the circuit file.
+
+    Parameters
+    ----------
+    solver : Solver, optional
+        Of the case's circuit, if there is one already.
+    showing : collection of str, optional
+        Names of the faults that show the complaint, if that is known; all are tried if not.
 
     Raises
     ------
@@ -154,20 +165,33 @@ def line_up(case: Case, solver: Solver | None = None) -> Lineup:
         The complaint fits nothing, or a suspect that no unit mends.
     """
     solver = solver or Solver.of(case.circuit)
-    corners = corner_circuits(case)
-    faults = possible_faults(case.circuit)
-    fleet = Fleet.of([with_faults(c, f) for f, _ in faults for c in corners], solver)
-    shown = shows_complaint(case, fleet).reshape(len(faults), len(corners))
-    fits = np.array([bool(row.all()) for row in shown])
+    faults = {write_faults(case.circuit, f): (f, p) for f, p in possible_faults(case.circuit)}
+    if showing is None:
+        showing = _showing(case, solver, faults)
     suspects = tuple(
-        Suspect(write_faults(case.circuit, f), f, likelihood, mending_unit(case, f))
-        for (f, likelihood), fit in zip(faults, fits, strict=True)
-        if fit
+        Suspect(name, some, likelihood, mending_unit(case, some))
+        for name, (some, likelihood) in faults.items()
+        if name in showing
     )
     if not suspects:
         raise CaseFileError(f"case {case.name}: no fault of the circuit shows the complaint")
-    keep = np.repeat(fits, len(corners))
-    return Lineup(case, suspects, fleet.only(keep), len(corners))
+    fleet, corners = _at_corners(case, solver, [suspect.faults for suspect in suspects])
+    return Lineup(case, suspects, fleet, corners)
+
+
+def _showing(case: Case, solver: Solver, faults: Mapping[str, Possible]) -> set[str]:
+    """Return the names of the faults that show the complaint at every corner."""
+    fleet, corners = _at_corners(case, solver, [some for some, _likelihood in faults.values()])
+    shown = shows_complaint(case, fleet).reshape(len(faults), corners)
+    return {name for name, row in zip(faults, shown, strict=True) if row.all()}
+
+
+def _at_corners(
+    case: Case, solver: Solver, faults: Sequence[tuple[Fault, ...]]
+) -> tuple[Fleet, int]:
+    """Return a fleet with each of some faults at every corner, and the number of corners."""
+    corners = corner_circuits(case)
+    return Fleet.of([with_faults(c, one) for one in faults for c in corners], solver), len(corners)
 
 
 def asked(lineup: Lineup, questions: Sequence[str]) -> Floats:

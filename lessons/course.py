@@ -22,9 +22,10 @@ from pathlib import Path
 
 from grader.casefile import Case, find_circuit, read_case
 from grader.draw import Draw, clean_student, draw, lesson_key
+from grader.linedup import lined_up
 from grader.record import read_record
 from grader.seal import seal, unseal
-from grader.suspects import Lineup, line_up
+from grader.suspects import Lineup
 from lessons.catalogue import CASE_ENDING, CIRCUIT_ENDING, CIRCUITS
 from lessons.errors import FolderError, ReleaseError
 from lessons.folder import home_of
@@ -175,7 +176,7 @@ def case_setup(folder: Path | None, case: str, student: str | None = None) -> Se
     read = read_case(files[case])
     record = record_of(lesson, case)
     check_version(read, record)
-    lineup = line_up(read)
+    lineup = lined_up(read)
     return Setup(read, lineup, draw(lineup, key, student), student, record)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from grader.suspects import line_up
+from grader.linedup import lined_up
 from lessons.command.workorder import add_record, load_case, played_record
 
 
@@ -17,7 +17,7 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print what does not fit; 1 if anything does not."""
-    played, _drawn = played_record(arguments, line_up(load_case(arguments)))
+    played, _drawn = played_record(arguments, lined_up(load_case(arguments)))
     for mismatch in played.mismatches:
         print(f"entry {mismatch.line}: {mismatch.text}")
     ended = "closed" if played.vehicle.progress.closed else "no end: the work order was not closed"

@@ -99,7 +99,8 @@ def vehicle_of(arguments: argparse.Namespace) -> Served:
 def _handed_over(arguments: argparse.Namespace) -> tuple[Circuit, Situation]:
     """Return the vehicle and how it stands at hand-over."""
     from grader.draw import clean_student, drawn_circuit
-    from grader.suspects import line_up, start_situation
+    from grader.linedup import lined_up
+    from grader.suspects import start_situation
     from lessons.command.workorder import load_case, student_draw
     from sim.circuitfile import read_circuit
     from sim.situation import Situation
@@ -110,7 +111,7 @@ def _handed_over(arguments: argparse.Namespace) -> tuple[Circuit, Situation]:
     start = start_situation(case)
     if arguments.student is None:
         return case.circuit, start
-    lineup = line_up(case)
+    lineup = lined_up(case)
     drawn = student_draw(arguments, lineup, clean_student(arguments.student))
     return drawn_circuit(case, lineup, drawn), start
 

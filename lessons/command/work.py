@@ -15,9 +15,9 @@ from typing import Any
 from grader.attempt import Attempt
 from grader.draw import clean_student
 from grader.errors import GraderError
+from grader.linedup import lined_up
 from grader.prepared import Prepared, prepare
 from grader.record import Entry
-from grader.suspects import line_up
 from lessons.command.workorder import add_case, load_case, student_draw
 from sim.access import price, probe_points
 from sim.action import FUNCTIONS, Reading, action_from_json
@@ -78,7 +78,7 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Work a case until the lines end; 2 if a line of a file could not be done."""
     case = load_case(arguments)
-    lineup = line_up(case)
+    lineup = lined_up(case)
     student = clean_student(arguments.student)
     drawn = student_draw(arguments, lineup, student)
     with Attempt(lineup, drawn, student, arguments.record) as attempt:

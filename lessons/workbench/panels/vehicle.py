@@ -12,7 +12,7 @@ from lessons.workbench.panels.sight import DOING
 from sim.language import say
 from sim.network import EVERYTHING
 
-WAITS = ("1 min", "5 min", "10 min", "30 min")
+WAITS = ("10 s", "1 min", "5 min", "10 min", "30 min")
 
 
 def vehicle_view(desk: Desk) -> dict[str, Any]:

@@ -33,9 +33,9 @@ def lineup() -> Lineup:
 
 def prepare_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the commands of a test share the case made ready, which takes a second each time."""
-    monkeypatch.setattr("lessons.command.work.line_up", lambda _case: lineup())
+    monkeypatch.setattr("lessons.command.work.lined_up", lambda _case: lineup())
     monkeypatch.setattr("lessons.command.work.prepare", lambda _case: prepared())
-    monkeypatch.setattr("lessons.command.replay.line_up", lambda _case: lineup())
+    monkeypatch.setattr("lessons.command.replay.lined_up", lambda _case: lineup())
     monkeypatch.setattr("lessons.command.score.prepare", lambda _case: prepared())
 
 

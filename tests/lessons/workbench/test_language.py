@@ -6,13 +6,14 @@ from typing import Any
 
 import pytest
 
+from grader.prepared import prepare
 from lessons.workbench import Workbench, demonstrate, open_bench, open_setup
 from lessons.workbench.handinbutton import HandInButton
 from lessons.workbench.panels.sheet import sheet_of
 from lessons.workbench.papers import paper
 from lessons.workbench.words import suspect_words
 from sim.language import VARIABLE, speaking
-from tests.lessons.workbench.cases import HINGE, ON, setup_of
+from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
 
 WORK: list[dict[str, Any]] = [
     {"do": {"set": ON}},
@@ -85,6 +86,16 @@ def test_one_record_gets_one_sheet_whoever_reads_it(tmp_path: Path) -> None:
     assert figures(german) == figures(bench.sheet)
     assert german["headline"].startswith("Richtig festgelegt: hinge joint.")
     assert german["steps"][0]["title"] != bench.sheet["steps"][0]["title"]
+
+
+def test_what_is_prepared_and_kept_of_a_case_is_english(tmp_path: Path) -> None:
+    kept = {}
+    for code in ("en", "de"):
+        with speaking(code):
+            prepare(lineup().case, tmp_path / code)
+        kept[code] = {file.name: file.read_bytes() for file in (tmp_path / code).iterdir()}
+    assert kept["en"]
+    assert kept["en"] == kept["de"]
 
 
 def test_a_hint_is_kept_in_english_and_told_in_german(tmp_path: Path) -> None:
