@@ -152,6 +152,25 @@ def test_refusals_and_names_of_suspects_are_german() -> None:
         assert suspect_words(HINGE) == "C41.1 hoher Übergangswiderstand, 2 Ω"
 
 
+def test_the_scan_tools_screen_is_german() -> None:
+    bench = open_bench("engine-sensors", "R4.1=open", {"key": "run"}, language="de")
+    bench.receive(bench, {"seq": "1", "do": {"scan": "codes", "unit": "A1"}}, [])
+    (unit,) = bench.view["readout"]["scan"]["units"]
+    ((code, title, status),) = unit["codes"]
+    assert (code, title) == (
+        "P0118-17",
+        "Kühlmitteltemperatursensor 1: Signal zu hoch (Spannung über der Grenze)",
+    )
+    assert status.startswith("bestätigt, vorhanden")
+    bench.receive(bench, {"seq": "2", "do": {"scan": "live data", "unit": "A1"}}, [])
+    (unit,) = bench.view["readout"]["scan"]["units"]
+    lines = dict(unit["lines"])
+    assert lines["Warnleuchte"] in ("ein", "aus")
+    assert lines["Überwachung Bauteile"] in ("abgeschlossen", "nicht abgeschlossen")
+    assert lines["Kühlmitteltemperatur"].endswith("°C")
+    assert "Überwachung Bauteile" in bench.view["evidence"][-1]["reading"]
+
+
 def test_papers_are_written_in_the_language_of_the_bench(tmp_path: Path) -> None:
     bench = worked(tmp_path / "de", "de")
     with speaking("de"):
