@@ -22,6 +22,7 @@ from sim.action import action_from_json
 from sim.bench import Bench, Step
 from sim.errors import SimError
 from sim.faults import without_faults
+from sim.language import ENGLISH, say, speaking
 
 MADE_BY = "0.1.0"
 
@@ -39,7 +40,7 @@ class Progress:
     def check_open(self) -> None:
         """Refuse whatever comes after the end."""
         if self.closed:
-            raise AttemptError("this work order is closed; its score sheet is final")
+            raise AttemptError(say("this work order is closed; its score sheet is final"))
 
 
 class Attempt:
@@ -122,9 +123,13 @@ class Attempt:
         return self.writer.append("predict", prediction(do, expect))
 
     def hint(self, prepared: Prepared) -> Entry:
-        """Ask for the next hint; it is on disk, with its price, when this returns."""
+        """Ask for the next hint; it is on disk, with its price, when this returns.
+
+        A record is English, whoever works; `lessons.workbench.desk` says a hint again.
+        """
         self.progress.check_open()
-        given = next_hint(prepared, self.drawn.cause, self.writer.entries)
+        with speaking(ENGLISH):
+            given = next_hint(prepared, self.drawn.cause, self.writer.entries)
         return self.writer.append("hint", {"level": given.level, "text": given.text})
 
     def call(self, unit: str, cause: str, option: str = "") -> Entry:
@@ -151,7 +156,7 @@ def prediction(do: Mapping[str, Any], expect: str) -> dict[str, Any]:
         It is about no action.
     """
     if not expect.strip():
-        raise AttemptError("a prediction needs words or a number; say what you expect")
+        raise AttemptError(say("a prediction needs words or a number; say what you expect"))
     return {"do": dict(action_from_json(do).to_json()), "expect": expect.strip()}
 
 
@@ -233,14 +238,22 @@ class Vehicle:
         """Repair a unit; the complaint is gone only if it held the cause."""
         case = self.lineup.case
         if self.progress.mended:
-            raise AttemptError("the fault is mended; verify the repair and close the work order")
+            raise AttemptError(
+                say("the fault is mended; verify the repair and close the work order")
+            )
         names = [u.name for u in case.units]
         if unit not in names:
             raise AttemptError(f"unit {unit!r} unknown; units are {', '.join(names)}")
         self.check_suspects([cause])
         chosen = case.unit(unit)
         if self.lineup.suspects[self.lineup.index(cause)].unit.name != unit:
-            raise AttemptError(f"cause {cause!r} is not in {unit!r}; choose a cause of that unit")
+            raise AttemptError(
+                say(
+                    "cause {cause} is not in {unit}; choose a cause of that unit",
+                    cause=repr(cause),
+                    unit=repr(unit),
+                )
+            )
         options = {o.name: o for o in chosen.options}
         picked = options.get(option or chosen.cheapest.name)
         if picked is None:

@@ -36,6 +36,7 @@ from sim.effects import is_load, load_element
 from sim.handling import check, handled
 from sim.instruments.registry import VERBS
 from sim.instruments.verb import Shown
+from sim.language import say
 from sim.network import Network, owner_of
 from sim.observe import Fleet
 from sim.parts.family import Law
@@ -270,14 +271,14 @@ class Reasoner:
         """Return what a fault elsewhere makes of an element: it has blown, or does not close."""
         item = lane.network.elements[element]
         if item.law is Law.FUSE and owner_of(item) in lane.blown:
-            return f"{owner_of(item)} has blown"
+            return say("{name} has blown", name=owner_of(item))
         if item.law is not Law.CONTACT or not item.relay:
             return ""
         coil = lane.network.element(f"{item.relay} coil")
         least = item_pull_in(lane.network, coil)
         meant = abs(float(self.sound.current[coil])) > CARRIES
         if meant and abs(float(lane.current[coil])) < least:
-            return f"{item.relay} does not pull in"
+            return say("{relay} does not pull in", relay=item.relay)
         return ""
 
 

@@ -9,25 +9,27 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from grader.choices import Choice
+from grader.choices import Choice, choice_words
 from grader.game import complaint_confirmed, live_settings
 from grader.policy import TIE_MINUTES
 from grader.prepared import Prepared
 from grader.reasonwords import listed
 from sim.action import Action
+from sim.language import msg, say
+from sim.retold import retold
 
 #: What a band is called at the vehicle.
 BANDS = {
-    "supply": "full supply",
-    "part": "some of the supply",
-    "nothing": "nothing",
-    "normal": "the usual current",
-    "some": "some, but not the usual",
-    "none": "no current",
-    "short": "next to nothing",
-    "open": "no way through",
+    "supply": msg("full supply"),
+    "part": msg("some of the supply"),
+    "nothing": msg("nothing"),
+    "normal": msg("the usual current"),
+    "some": msg("some, but not the usual"),
+    "none": msg("no current"),
+    "short": msg("next to nothing"),
+    "open": msg("no way through"),
 }
-OHM_SOME = "some resistance"
+OHM_SOME = msg("some resistance")
 
 
 def best_tree(prepared: Prepared) -> dict[str, object]:
@@ -51,14 +53,17 @@ def condition_words(prepared: Prepared) -> str:
 
 def step_words(prepared: Prepared, choice: Choice) -> str:
     """Return a plain reading as an order to a colleague."""
-    name = choice.name.partition(" (")[0]
+    name = choice_words(choice.name.partition(" (")[0])
     said = []
     live = {setting for action in live_settings(prepared.case) for setting in action.settings}
     for action in choice.prepare:
         said += _prepare_words(action, live, dict(prepared.case.start))
     if choice.action.verb == "listen":
-        settings = " and ".join(f"{c} goes {p}" for c, p in choice.action.settings)
-        said = [f"while {settings}"]
+        settings = [
+            say("{control} goes {position}", control=c, position=p)
+            for c, p in choice.action.settings
+        ]
+        said = [say("while {settings}", settings=listed(settings, "and"))]
     return f"{name}, {', '.join(said)}" if said else name
 
 
@@ -69,20 +74,27 @@ def _prepare_words(
     if action.verb == "set":
         other = [setting for setting in action.settings if setting not in live]
         if other and all(start.get(control) == position for control, position in other):
-            return ["everything off"]
+            return [say("everything off")]
         return [f"{control} {position}" for control, position in other]
     if action.verb == "wait":
-        return [f"after {action.seconds / 60:g} min"]
+        return [say("after {minutes} min", minutes=f"{action.seconds / 60:g}")]
     if action.verb == "swap":
-        return [f"{action.red} and {action.black} exchanged"]
-    done = {"pull": "pulled", "unplug": "unplugged"}.get(action.verb, action.verb)
-    return [f"{action.target} {done}"]
+        return [say("{one} and {two} exchanged", one=action.red, two=action.black)]
+    done = {"pull": msg("{part} pulled"), "unplug": msg("{part} unplugged")}
+    if action.verb in done:
+        return [say(done[action.verb], part=action.target)]
+    return [f"{action.target} {action.verb}"]
 
 
 def outcome_words(choice: Choice, label: str) -> str:
     """Return what a reading shows in a mechanic's words."""
-    ohms = choice.action.target == "ohms"
-    words = [OHM_SOME if ohms and n == "some" else BANDS.get(n, n) for n in label.split(" or ")]
+    return band_words(label, ohms=choice.action.target == "ohms")
+
+
+def band_words(label: str, *, ohms: bool) -> str:
+    """Return a label of outcomes in a mechanic's words; `ohms` are read on another scale."""
+    bands = {**BANDS, "some": OHM_SOME} if ohms else BANDS
+    words = [say(bands[n]) if n in bands else retold(n) for n in label.split(" or ")]
     return listed(words, "or")
 
 
@@ -119,4 +131,11 @@ def _branches(choice: Choice, outcomes: Mapping[str, Any]) -> list[tuple[str, Ma
     return [(listed(words, "or"), found[key]) for key, words in ends.items()]
 
 
-__all__ = ["best_tree", "condition_words", "outcome_words", "step_words", "tree_lines"]
+__all__ = [
+    "band_words",
+    "best_tree",
+    "condition_words",
+    "outcome_words",
+    "step_words",
+    "tree_lines",
+]

@@ -20,11 +20,40 @@ from grader.suspects import Lineup
 from sim.access import HANDLING, ProbePoint, lead_minutes, probe_points, wire_places
 from sim.action import Action
 from sim.circuit import BODY, Circuit
+from sim.language import msg, retell
 from sim.network import LEADS, Network
 from sim.parts import FAMILIES
 from sim.parts.family import Law
 
 MOST_JOINTS = 2
+#: How names of readings are made; they are kept with a prepared case, so they are English.
+NAMES = (
+    msg("volts at {point}"),
+    msg("test lamp at {point}"),
+    msg("drop {one} to {two}"),
+    msg("clamp on {wire}"),
+    msg("look at {place}"),
+    msg("feel {part}"),
+    msg("watch: {effect}"),
+    msg("ohms {point} to body"),
+    msg("ohms {one} to {two}"),
+    msg("listen to {part}"),
+)
+SETUPS = (
+    msg("{one} and {two} exchanged"),
+    msg("{part} pulled"),
+    msg("{part} unplugged"),
+    msg("switching {setting}"),
+)
+
+
+def choice_words(name: str) -> str:
+    """Return the name of a reading, with how the vehicle stands, in the language now spoken."""
+    reading, found, rest = name.partition(" (")
+    if not found:
+        return retell(reading, NAMES)
+    stands = ", ".join(retell(piece, SETUPS) for piece in rest.removesuffix(")").split(", "))
+    return f"{retell(reading, NAMES)} ({stands})"
 
 
 @dataclass(frozen=True, slots=True)

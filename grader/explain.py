@@ -11,15 +11,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from grader.choices import choice_words
 from grader.judge import Judged
 from grader.policy import TIE_MINUTES, Policy
 from grader.prepared import Prepared
 from grader.reasons import Moment, Reading, Reason, moments
-from grader.reasonwords import listed
+from grader.reasonwords import label_words, listed
 from grader.record import Entry
 from grader.verification import action_of
 from sim.action import Action
 from sim.errors import ActionError
+from sim.language import say
 from sim.situation import Situation
 
 #: Minutes of regret from which a better choice is worth a word.
@@ -191,15 +193,26 @@ class Explainer:
         policy = self.prepared.policy(self.asked)
         opened, here = place_bits(policy, situation)
         choice = policy.best(step.before, opened, here)
-        saved = f"It would have saved {step.charged:.1f} min on average."
+        saved = say("It would have saved {minutes} min on average.", minutes=f"{step.charged:.1f}")
         if choice.kind != "test" or choice.index is None:
             unit = choice.name or self.units(step.before)[0]
             chance = self.weight(step.before & self.unit_bits(unit)) / self.weight(step.before)
-            return f"Better: repair {unit}; the evidence gives it {chance:.0%}. {saved}"
-        names = self.prepared.space.choices[choice.index].name
+            better = say(
+                "Better: repair {unit}; the evidence gives it {share}.",
+                unit=unit,
+                share=f"{chance:.0%}",
+            )
+            return f"{better} {saved}"
+        names = choice_words(self.prepared.space.choices[choice.index].name)
         minutes = policy.price_of_test(step.before, choice.index, opened, here)
         told = listed(self.outcomes_words(policy, step.before, choice.index), "and")
-        return f"Better: {names}, {minutes:.1f} min. It can show {told}. {saved}"
+        better = say(
+            "Better: {step}, {minutes} min. It can show {outcomes}.",
+            step=names,
+            minutes=f"{minutes:.1f}",
+            outcomes=told,
+        )
+        return f"{better} {saved}"
 
     def outcomes_words(self, policy: Policy, suspects: int, index: int) -> list[str]:
         """Return what a test can show of these suspects, how likely, and what it would leave."""
@@ -209,8 +222,12 @@ class Explainer:
             if suspects >> k & 1:
                 groups[label] = groups.get(label, 0) | 1 << k
         return [
-            f"“{label}” ({self.weight(group) / self.weight(suspects):.0%}: "
-            f"{listed(self.units(group), 'or', most=4)})"
+            say(
+                "“{label}” ({share}: {units})",
+                label=label_words(label),
+                share=f"{self.weight(group) / self.weight(suspects):.0%}",
+                units=listed(self.units(group), "or", most=4),
+            )
             for label, group in groups.items()
         ]
 
@@ -224,9 +241,10 @@ def risk_words(minutes: float) -> str:
     """Tell what harm a step could be expected to do, in minutes; empty for none."""
     if minutes == 0.0:
         return ""
-    return (
-        f"This can break something: {minutes:.1f} min of repair on average, "
-        "counted whether it broke this time or not."
+    return say(
+        "This can break something: {minutes} min of repair on average, "
+        "counted whether it broke this time or not.",
+        minutes=f"{minutes:.1f}",
     )
 
 
@@ -243,11 +261,13 @@ def place_bits(policy: Policy, situation: Situation) -> tuple[int, int]:
 
 def standing_words(situation: Situation) -> str:
     """Return what was apart, exchanged or bridged when a reading was taken; empty if nothing."""
-    said = [f"{name} apart" for name in situation.apart]
-    said += [f"{one} and {two} exchanged" for one, two in situation.swapped]
-    said += [f"a jumper from {' to '.join(situation.bridge)}"] if situation.bridge else []
-    said += [f"a known-good {name} in place" for name in situation.tried]
-    return f"As the vehicle stood: {listed(said, 'and')}." if said else ""
+    said = [say("{part} apart", part=name) for name in situation.apart]
+    said += [say("{one} and {two} exchanged", one=one, two=two) for one, two in situation.swapped]
+    if situation.bridge:
+        one, two = situation.bridge
+        said.append(say("a jumper from {one} to {two}", one=one, two=two))
+    said += [say("a known-good {part} in place", part=name) for name in situation.tried]
+    return say("As the vehicle stood: {how}.", how=listed(said, "and")) if said else ""
 
 
 def explain(

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from grader.casefile import Case
 from sim.action import Action
 from sim.circuit import BODY
+from sim.language import msg
 from sim.parts import FAMILIES
 from sim.situation import Situation
 
@@ -23,8 +24,9 @@ LOOK_OVER_MINUTES = 5.0
 LOOK_OVER_VERBS = ("look", "listen", "feel", "watch", "smell", "touch")
 GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
 CALM = (*GENTLE, "plug", "insert", "unbridge")  # before a look at the complaint: putting back
-CONFIRMING, LOOKING, PROVING = "confirming the complaint", "look-over", "proof before buying"
-CHECKING, REPAIRED = "checking a repair", "after the repair"
+CONFIRMING, LOOKING = msg("confirming the complaint"), msg("look-over")
+PROVING = msg("proof before buying")
+CHECKING, REPAIRED = msg("checking a repair"), msg("after the repair")
 
 
 @dataclass(slots=True)

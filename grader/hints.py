@@ -14,7 +14,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
 
+from grader.choices import choice_words
 from grader.errors import AttemptError
 from grader.explain import Explainer, place_bits
 from grader.judge import Judge
@@ -27,13 +29,21 @@ from grader.record import Entry
 from grader.suspects import play
 from sim.action import Action
 from sim.fleet import Fleet
+from sim.language import msg, say, say_many
 from sim.situation import Memory, Situation
 
 LEVELS = ("nudge", "still possible", "what would split it", "answer")
 #: Kinds of entries after which things stand differently, and the next hint is a nudge again.
 FRESH = ("act", "call", "open")
 SENSES = ("look", "listen", "feel", "watch", "smell", "touch")
-MENDED = "The fault is mended. Show that the complaint is gone, and close the work order."
+#: By senses or not, somewhere else or not.
+PAYS = {
+    (True, True): msg("Something pays now that your senses can do somewhere else."),
+    (True, False): msg("Something pays now that your senses can do without going anywhere."),
+    (False, True): msg("Something pays now that an instrument can do somewhere else."),
+    (False, False): msg("Something pays now that an instrument can do without going anywhere."),
+}
+MENDED = msg("The fault is mended. Show that the complaint is gone, and close the work order.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +84,7 @@ def next_hint(prepared: Prepared, truth: str, entries: Sequence[Entry]) -> Hint:
     judge, level = Judge(prepared, truth), next_level(entries)
     judge.walk(entries)
     if judge.mended:
-        return Hint(level, MENDED)
+        return Hint(level, say(MENDED))
     standing = Standing(prepared, judge)
     words = (standing.nudge, standing.possible, standing.split, standing.answer)[level - 1]
     return Hint(level, words())
@@ -94,16 +104,19 @@ class Standing:
         """Say how much is left, and what kind of step would pay."""
         units = self.explainer.units(self.judge.possible)
         count = self.judge.possible.bit_count()
-        left = f"{count} suspect{'s' if count > 1 else ''} left, in {len(units)} repair units."
+        left = say_many(
+            "{n} suspect left, in {units} repair units.",
+            "{n} suspects left, in {units} repair units.",
+            count,
+            units=len(units),
+        )
         if len(units) == 1:
-            left = "All that is left lies in one repair unit."
+            left = say("All that is left lies in one repair unit.")
         if self.choice.kind != "test" or self.choice.index is None:
-            return f"{left} Another test would cost more than it can save."
+            return left + " " + say("Another test would cost more than it can save.")
         test = self.prepared.space.choices[self.choice.index]
-        how = "your senses" if test.action.verb in SENSES else "an instrument"
         away = [place for place in test.places if place not in self.judge.situation.here]
-        where = "somewhere else" if away else "without going anywhere"
-        return f"{left} Something pays now that {how} can do {where}."
+        return f"{left} {say(PAYS[test.action.verb in SENSES, bool(away)])}"
 
     def possible(self) -> str:
         """Say which units are still possible, the likeliest first."""
@@ -113,7 +126,7 @@ class Standing:
             for unit in self.explainer.units(possible)
         ]
         named = [f"{unit} {share:.0%}" for share, unit in sorted(shares, key=_first_likeliest)]
-        return f"Still possible: {listed(named, 'and', most=30)}."
+        return say("Still possible: {units}.", units=listed(named, "and", most=30))
 
     def split(self) -> str:
         """Say what the best next step would tell apart, and by what way of current."""
@@ -121,24 +134,34 @@ class Standing:
             unit = self._unit()
             share = self.explainer.weight(self.judge.possible & self.explainer.unit_bits(unit))
             chance = share / self.explainer.weight(self.judge.possible)
-            return f"Nothing need be told apart any more: one unit has {chance:.0%}."
+            return say(
+                "Nothing need be told apart any more: one unit has {share}.", share=f"{chance:.0%}"
+            )
         labels = self.policy.problem.tests[self.choice.index].outcomes
         groups: dict[str, int] = {}
         for k, label in enumerate(labels):
             if self.judge.possible >> k & 1:
                 groups[label] = groups.get(label, 0) | 1 << k
         parts = [listed(self.explainer.units(group), "or", most=4) for group in groups.values()]
-        apart = " from ".join(f"[{part}]" for part in parts)
-        return f"Look for what tells {apart}. {self._way()}".rstrip()
+        apart = reduce(
+            lambda one, two: say("{one} from {two}", one=one, two=two),
+            [f"[{part}]" for part in parts],
+        )
+        told = say("Look for what tells {apart}.", apart=apart)
+        return f"{told} {self._way()}".rstrip()
 
     def answer(self) -> str:
         """Say the best next step, or the repair."""
         if self.choice.kind != "test" or self.choice.index is None:
-            return f"Repair {self._unit()}."
+            return say("Repair {unit}.", unit=self._unit())
         index = self.choice.index
         told = self.explainer.outcomes_words(self.policy, self.judge.possible, index)
-        name = self.prepared.space.choices[index].name
-        return f"The best next step: {name}. It can show {listed(told, 'and')}."
+        name = choice_words(self.prepared.space.choices[index].name)
+        return say(
+            "The best next step: {step}. It can show {outcomes}.",
+            step=name,
+            outcomes=listed(told, "and"),
+        )
 
     def _unit(self) -> str:
         return self.choice.name or self.explainer.units(self.judge.possible)[0]

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from grader.bands import Split, band_of, split
+from grader.choices import choice_words
 from grader.damage import expected_minutes
 from grader.fairness import REPAIRED, Allowance
 from grader.outcomes import healthy_number
@@ -25,6 +26,7 @@ from grader.record import Entry
 from grader.wording import describe
 from sim.access import HANDLING
 from sim.action import Action, Reading, action_from_json
+from sim.language import say
 from sim.observe import observe
 from sim.parts import FAMILIES
 from sim.situation import Situation
@@ -300,8 +302,8 @@ class Judge:
         here = sum(1 << names.index(place) for place in self.before.here)
         choice = self.policy.best(self.possible, opened, here)
         if choice.kind == "test" and choice.index is not None:
-            return self.prepared.space.choices[choice.index].name
-        return f"repair {choice.name or self.units(self.possible)[0]}"
+            return choice_words(self.prepared.space.choices[choice.index].name)
+        return say("repair {unit}", unit=choice.name or self.units(self.possible)[0])
 
     def _ask(self, entry: Entry) -> None:
         """Judge a question; handling that is under way goes on after it."""
@@ -316,7 +318,7 @@ class Judge:
             Judged(
                 numbers=(entry.number,),
                 kind="ask",
-                title=f"asked: {question}",
+                title=say("asked: {question}", question=question),
                 shown=str(entry.data["shown"]["words"]),
                 minutes=minutes,
                 quality=Bounds(value.lower + spent, value.upper + spent),
@@ -346,7 +348,9 @@ class Judge:
         self.minutes += float(entry.data["minutes"])
         after = (inside or mask) if right else (outside or self.possible)
         cause = str(entry.data["cause"])
-        self._add("call", f"called {unit}", cause, quality, "", after, {"right": inside})
+        self._add(
+            "call", say("called {unit}", unit=unit), cause, quality, "", after, {"right": inside}
+        )
         self.judged[-1] = replace(self.judged[-1], unit=unit, right=right)
         self.mended = self.mended or right
         self.allowance.repaired()
@@ -379,4 +383,4 @@ class Judge:
         if not self.numbers:
             return
         quality = self.quality([self.possible])
-        self._add("handling", "handling", "", quality, "", self.possible, {"": self.possible})
+        self._add("handling", say("handling"), "", quality, "", self.possible, {"": self.possible})

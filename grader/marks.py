@@ -21,12 +21,14 @@ from grader.judge import PROVEN, Judge, Judged
 from grader.record import Entry
 from grader.verification import action_of, situations_of, unverified
 from sim.cautions import cautions
+from sim.language import msg, say, say_many
+from sim.retold import retold
 from sim.situation import Situation
 
 EARLY_STRIKE, HARM, BREACH = 0.2, 0.5, 0.25  # of the line, each
 UNPROVEN, WRONG_CALL = 0.5, 0.4
 CONFIRMED = 0.4
-NOT_FOUND = "Marked once the fault has been found."
+NOT_FOUND = msg("Marked once the fault has been found.")
 ROUNDING = 1e-9  # min
 
 
@@ -73,50 +75,59 @@ class Path:
 
 def efficiency_mark(path: Path, weight: float, value: float, charged: float) -> Mark:
     """Mark how much of the work was given away by choice."""
-    line = "efficiency"
+    line = msg("efficiency")
     if path.right is None:
-        reason = "The fault was not found, so no path to it can be marked."
+        reason = say("The fault was not found, so no path to it can be marked.")
         return Mark(line, 0.0, weight, None, reason)
     points = weight * share_kept(value, charged)
     if charged == 0:
-        reason = "No more was given away than a good technician gives away."
+        reason = say("No more was given away than a good technician gives away.")
         return Mark(line, points, weight, None, reason)
     worst = max(path.steps, key=lambda step: step.charged)
-    reason = (
-        f"{charged:.1f} min given away by choice, most of it at “{worst.title}” "
-        f"({worst.charged:.1f} min). The best choice there was: {worst.best}."
+    reason = say(
+        "{charged} min given away by choice, most of it at “{step}” ({minutes} min). The best "
+        "choice there was: {best}.",
+        charged=f"{charged:.1f}",
+        step=worst.title,
+        minutes=f"{worst.charged:.1f}",
+        best=worst.best,
     )
     return Mark(line, points, weight, worst.numbers[-1], reason)
 
 
 def call_mark(path: Path, weight: float) -> Mark:
     """Mark the call and its proof."""
-    line, judge, right = "right call, proven", path.judge, path.right
+    line, judge, right = msg("right call, proven"), path.judge, path.right
     wrong = [s for s in path.steps if s.kind == "call" and s is not right]
     named = ", ".join(s.title for s in wrong)
     if right is None:
         step = wrong[-1].numbers[-1] if wrong else None
-        reason = "The unit that holds the fault was not repaired"
-        return Mark(line, 0.0, weight, step, f"{reason} ({named})." if named else f"{reason}.")
+        reason = say("The unit that holds the fault was not repaired.")
+        if named:
+            reason = say("The unit that holds the fault was not repaired ({calls}).", calls=named)
+        return Mark(line, 0.0, weight, step, reason)
     mask = judge.unit_mask(judge.truth.unit.name)
     chance = judge.weight(right.before & mask) / judge.weight(right.before)
     proven = chance >= PROVEN or right.regret <= ROUNDING
     share = max(0.0, (1.0 if proven else UNPROVEN) - WRONG_CALL * len(wrong))
     reason = (
-        "The evidence left nothing better to do."
+        say("The evidence left nothing better to do.")
         if proven
-        else (f"Right, but the evidence gave it only {chance:.0%} when it was called.")
+        else say(
+            "Right, but the evidence gave it only {share} when it was called.",
+            share=f"{chance:.0%}",
+        )
     )
     if wrong:
-        reason += f" In vain before it: {named}."
+        reason += " " + say("In vain before it: {calls}.", calls=named)
     return Mark(line, weight * share, weight, right.numbers[-1], reason)
 
 
 def reasoning_mark(path: Path, weight: float) -> Mark:
     """Mark the strikes made before the right call."""
-    line, right = "reasoning", path.right
+    line, right = msg("reasoning"), path.right
     if right is None:
-        return Mark(line, 0.0, weight, None, NOT_FOUND)
+        return Mark(line, 0.0, weight, None, say(NOT_FOUND))
     strikes = [e for e in path.entries if e.kind == "strike" and e.number < right.numbers[-1]]
     early = [
         (entry.number, name)
@@ -128,13 +139,18 @@ def reasoning_mark(path: Path, weight: float) -> Mark:
     points = max(0.0, weight * (1 - EARLY_STRIKE * len(early)) - price)
     if early:
         number, name = early[0]
-        more = f", and {len(early) - 1} more" if len(early) > 1 else ""
-        reason = f"{name} was struck before the evidence ruled it out{more}."
+        reason = say("{suspect} was struck before the evidence ruled it out.", suspect=name)
+        if len(early) > 1:
+            reason = say(
+                "{suspect} was struck before the evidence ruled it out, and {n} more.",
+                suspect=name,
+                n=len(early) - 1,
+            )
         return Mark(line, points, weight, number, reason + helped)
     count = sum(len(entry.data["suspects"]) for entry in strikes)
-    reason = "Nothing was struck too early."
+    reason = say("Nothing was struck too early.")
     if count:
-        reason = f"The evidence rules out everything you struck ({count})."
+        reason = say("The evidence rules out everything you struck ({n}).", n=count)
     return Mark(line, points, weight, None, reason + helped)
 
 
@@ -144,7 +160,13 @@ def _hints(path: Path) -> tuple[float, str]:
     price = count * (path.judge.lineup.case.hint_points or 0.0)
     if not price:
         return 0.0, ""
-    return price, f" {count} hint{'s' if count > 1 else ''} taken: {price:g} points."
+    told = say_many(
+        "{n} hint taken: {price} points.",
+        "{n} hints taken: {price} points.",
+        count,
+        price=f"{price:g}",
+    )
+    return price, f" {told}"
 
 
 def _possible_at(path: Path, number: int) -> int:
@@ -158,20 +180,20 @@ def _possible_at(path: Path, number: int) -> int:
 
 def safety_mark(path: Path, weight: float) -> Mark:
     """Mark what was broken and which cautions were gone against."""
-    line = "safe work"
+    line = msg("safe work")
     if path.right is None:
-        return Mark(line, 0.0, weight, None, NOT_FOUND)
+        return Mark(line, 0.0, weight, None, say(NOT_FOUND))
     lost: list[tuple[int, str, float]] = []
     for entry, situation in zip(path.entries, path.situations, strict=False):
         action = action_of(entry)
         if action is None:
             continue
-        lost += [(entry.number, text, HARM) for text in entry.data["harm"]]
+        lost += [(entry.number, retold(text), HARM) for text in entry.data["harm"]]
         circuit = path.judge.lineup.case.circuit
         breaches = [c for c in cautions(circuit, situation, action) if c.breached]
-        lost += [(entry.number, caution.text, BREACH) for caution in breaches]
+        lost += [(entry.number, say(caution.text), BREACH) for caution in breaches]
     if not lost:
-        return Mark(line, weight, weight, None, "Nothing broken, no caution gone against.")
+        return Mark(line, weight, weight, None, say("Nothing broken, no caution gone against."))
     share = max(0.0, 1 - sum(part for _number, _text, part in lost))
     reason = "; ".join(dict.fromkeys(text for _number, text, _part in lost))
     return Mark(line, weight * share, weight, lost[0][0], reason)
@@ -179,17 +201,23 @@ def safety_mark(path: Path, weight: float) -> Mark:
 
 def checked_mark(path: Path, weight: float) -> Mark:
     """Mark whether the complaint was confirmed and the repair verified."""
-    line, right = "complaint and repair checked", path.right
+    line, right = msg("complaint and repair checked"), path.right
     if right is None:
-        return Mark(line, 0.0, weight, None, NOT_FOUND)
+        return Mark(line, 0.0, weight, None, say(NOT_FOUND))
     judge = path.judge
     wanted = {effect for effect, _answer in judge.lineup.case.confirm.sees}
     missing = sorted(wanted - judge.allowance.confirmed)
-    share, reason = CONFIRMED, "Complaint confirmed."
+    share, reason = CONFIRMED, say("Complaint confirmed.")
     if missing:
-        share, reason = 0.0, f"Complaint not confirmed before the first call: {', '.join(missing)}."
+        share = 0.0
+        reason = say(
+            "Complaint not confirmed before the first call: {effects}.", effects=", ".join(missing)
+        )
     missed = unverified(judge.prepared, path.entries, path.situations, right.numbers[-1])
     items = len(judge.lineup.case.verify) or 1
     share += (1 - CONFIRMED) * max(0.0, 1 - len(missed) / items)
-    reason += f" Not verified: {'; '.join(missed)}." if missed else " Repair verified."
+    checked = say("Repair verified.")
+    if missed:
+        checked = say("Not verified: {checks}.", checks="; ".join(missed))
+    reason += f" {checked}"
     return Mark(line, weight * share, weight, right.numbers[-1], reason)

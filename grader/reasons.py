@@ -17,12 +17,13 @@ from grader.because import Because, Reasoner, solved
 from grader.currentpath import Lane, Way, body_position
 from grader.outcomes import healthy_number
 from grader.prepared import Prepared
-from grader.reasonwords import range_words, sentence, way_words
+from grader.reasonwords import label_words, range_words, sentence, way_words
 from grader.record import Entry
 from grader.verification import action_of
 from sim.action import Action
 from sim.instruments.registry import VERBS
 from sim.instruments.verb import Outcome, Shown
+from sim.language import say
 from sim.observe import observe
 from sim.situation import Memory, Situation
 
@@ -83,7 +84,7 @@ class Reading:
         if self.reasoner.probe.points:
             return self.reasoner.hot_point()
         if self.action.verb == "listen":
-            return f"the coil of {self.action.target}"
+            return say("the coil of {relay}", relay=self.action.target)
         if self.action.verb == "watch":
             return self.lineup.case.circuit.effects[self.action.target].part
         return self.action.target
@@ -94,16 +95,26 @@ class Reading:
         if not self.reasoner.is_fed(way):
             return ""
         if self.reasoner.probe.own_source:
-            return f"The meter sends its own current by way of {way_words(way.owners())}."
+            return say(
+                "The meter sends its own current by way of {way}.", way=way_words(way.owners())
+            )
         if self.reasoner.probe.element is not None:
             end = body_position(way, 0)
             names = way_words(way.owners(0, end))
-            return f"On a sound vehicle the current comes from the battery by way of {names}."
+            return say(
+                "On a sound vehicle the current comes from the battery by way of {way}.", way=names
+            )
         at = way.position(self.reasoner.hot_point()) or 0
         there, on = way.owners(0, at), way.owners(at, body_position(way, at))
-        more = f", and goes on by way of {way_words(on)}" if on else ""
-        point = self.reasoner.hot_point()
-        return f"On a sound vehicle current gets to {point} by way of {way_words(there)}{more}."
+        values = {"point": self.reasoner.hot_point(), "way": way_words(there)}
+        if on:
+            return say(
+                "On a sound vehicle current gets to {point} by way of {way}, and goes on by way "
+                "of {on}.",
+                on=way_words(on),
+                **values,
+            )
+        return say("On a sound vehicle current gets to {point} by way of {way}.", **values)
 
     def reasons(self, suspects: int) -> tuple[Reason, ...]:
         """Return why these suspects would show what they would, those of one reason together."""
@@ -133,10 +144,10 @@ class Reading:
 
     def _would(self, label: str, members: Sequence[int]) -> str:
         if self.numbers is None or scale_for(self.action, self.healthy) is None:
-            return f"“{label}”"
+            return say("“{label}”", label=label_words(label))
         corners = self.lineup.corners
         span = range_words([abs(float(self.numbers[k * corners])) for k in members], self.unit)
-        return f"{label} ({span})" if span else label
+        return f"{label_words(label)} ({span})" if span else label_words(label)
 
 
 def _bare(because: Because) -> Because:

@@ -7,9 +7,13 @@ from `grader.because`, and no case brings any text of its own to them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
 
 from grader.because import Because
 from grader.currentpath import FLOWS
+from sim.language import msg, retell, say, say_in
+from sim.retold import BANDS, retold
+from sim.vocabulary import WAYS
 
 MOST = 6  # names in a list before "or one of the N others"
 
@@ -18,11 +22,18 @@ def listed(names: Sequence[str], last: str = "or", most: int = MOST) -> str:
     """Return names as a list in a sentence: ``a, b or c``; a long one is cut and counted."""
     shown = list(names)
     if len(shown) > most + 1:
-        rest = len(shown) - most
-        return f"{', '.join(shown[:most])} {last} {rest} more"
+        cut = {"or": msg("{names} or {n} more"), "and": msg("{names} and {n} more")}
+        return say(cut[last], names=", ".join(shown[:most]), n=len(shown) - most)
     if len(shown) < 2:  # noqa: PLR2004 -- one needs no list
         return "".join(shown)
-    return f"{', '.join(shown[:-1])} {last} {shown[-1]}"
+    whole = {"or": msg("{names} or {last}"), "and": msg("{names} and {last}")}
+    return say(whole[last], names=", ".join(shown[:-1]), last=shown[-1])
+
+
+def label_words(label: str) -> str:
+    """Return a label of what a reading shows; several that are one label are told with "or"."""
+    named = [say_in("band", n) if n in BANDS else retold(n) for n in label.split(" or ")]
+    return listed(named, "or", most=99)
 
 
 def bare_name(suspect: str) -> str:
@@ -41,8 +52,10 @@ def suspects_words(suspects: Sequence[str]) -> str:
     if count > MOST + 1:
         by_way = _first_of(by_way, MOST)
     pieces = [_piece(way, points) for way, points in by_way.items()]
-    more = f", or with one of {count - MOST} others," if count > MOST + 1 else ""
-    return ", or with ".join(pieces) + more
+    told = reduce(lambda one, two: say("{one}, or with {two}", one=one, two=two), pieces)
+    if count > MOST + 1:
+        return say("{some}, or with one of {n} others,", some=told, n=count - MOST)
+    return told
 
 
 def _first_of(by_way: Mapping[str, Sequence[str]], most: int) -> dict[str, list[str]]:
@@ -65,8 +78,18 @@ def _point_and_way(name: str) -> tuple[str, str]:
 
 def _piece(way: str, points: Sequence[str]) -> str:
     if way == "high resistance":
-        return f"a high resistance in {listed(points)}"
-    return f"{listed(points)} {way}"
+        return say("a high resistance in {points}", points=listed(points))
+    return say("{points} {way}", points=listed(points), way=_way(way))
+
+
+def _way(way: str) -> str:
+    """Return a way of failing as it is said; behind a compound one stand the other faults."""
+    first, *others = way.split(" and ")
+    told = retell(first, WAYS)
+    for other in others:
+        point, also = _point_and_way(other)
+        told = say("{one} and {two}", one=told, two=f"{point} {retell(also, WAYS)}")
+    return told
 
 
 def range_words(numbers: Sequence[float], unit: str) -> str:
@@ -75,7 +98,9 @@ def range_words(numbers: Sequence[float], unit: str) -> str:
     if not finite:
         return ""
     low, high = (_figure(number) for number in (finite[0], finite[-1]))
-    span = f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+    span = f"{low} {unit}"
+    if low != high:
+        span = say("{low} to {high} {unit}", low=low, high=high, unit=unit)
     return span.replace("k ", "k")
 
 
@@ -89,86 +114,86 @@ def _figure(number: float) -> str:
 #: Kind of reason, current or not -> the sentence; {with} names the suspects, {at} the point or
 #: thing looked at, {would} what it would have shown.
 SENTENCES: Mapping[tuple[str, bool], str] = {
-    ("before", False): (
+    ("before", False): msg(
         "With {with} there is no way for current to {at}{via}. It would have shown {would}."
     ),
-    ("before", True): (
+    ("before", True): msg(
         "With {with} current still gets through, but loses voltage on its way to {at}{via}. "
         "It would have shown {would}."
     ),
-    ("behind", False): (
+    ("behind", False): msg(
         "With {with} there is no way for current on from {at} to ground{via}. None flows, so "
         "none of the voltage is lost on the way to {at}. It would have shown {would}."
     ),
-    ("behind", True): (
+    ("behind", True): msg(
         "With {with} the current is held back behind {at}{via}, and the voltage stays up before "
         "it. It would have shown {would}."
     ),
-    ("beyond", True): (
+    ("beyond", True): msg(
         "With {with} the current has a poor way back to the battery, and everything on the body "
         "gets less. It would have shown {would}."
     ),
-    ("beyond", False): (
+    ("beyond", False): msg(
         "With {with} there is no way for current back to the battery{via}. It would have shown "
         "{would}."
     ),
-    ("between", False): (
+    ("between", False): msg(
         "With {with} the way is broken between the two leads{via}: supply on one side, ground on "
         "the other. It would have shown {would}."
     ),
-    ("between", True): (
+    ("between", True): msg(
         "With {with} {amps} have to get through there, and the voltage is lost between the two "
         "leads{via}. It would have shown {would}."
     ),
-    ("outside", False): (
+    ("outside", False): msg(
         "With {with} there is no way for current{via}. Where none flows nothing is lost, so it "
         "would have shown {would} between the two leads."
     ),
-    ("outside", True): (
+    ("outside", True): msg(
         "With {with} the voltage is lost elsewhere, not between the two leads. It would have "
         "shown {would}."
     ),
-    ("flow", False): (
+    ("flow", False): msg(
         "With {with} there is no way for current through {at}{via}. It would have shown {would}."
     ),
-    ("flow", True): (
+    ("flow", True): msg(
         "With {with} only {amps} get through{via}, {sound} on a sound vehicle. It would have "
         "shown {would}."
     ),
-    ("heat", True): (
+    ("heat", True): msg(
         "With {with} {amps} have to get through a poor contact in {at}, and heat it. It would have "
         "shown {would}."
     ),
-    ("heat", False): (
+    ("heat", False): msg(
         "With {with} there is no way for current through {at}{via}, so nothing heats it. It would "
         "have shown {would}."
     ),
-    ("stray", True): (
+    ("stray", True): msg(
         "With {with} current finds a way through {at} that it should not have: {amps} run there, "
         "{sound} on a sound vehicle. It would have shown {would}."
     ),
-    ("open", False): (
+    ("open", False): msg(
         "With {with} the meter's own current has no way from lead to lead{via}. It would have "
         "shown {would}."
     ),
-    ("live", True): (
+    ("live", True): msg(
         "With {with} the vehicle's own current runs there, and an ohmmeter cannot be believed. It "
         "would have shown {would}."
     ),
-    ("unfed", False): (
+    ("unfed", False): msg(
         "With {with} there is no way for current to {at} as the vehicle stood, no more than on a "
         "sound one. It would have shown {would}."
     ),
-    ("seen", False): "With {with} eyes and hands would have found: {would}.",
-    ("plain", False): "With {with} it would have shown {would}.",
+    ("seen", False): msg("With {with} eyes and hands would have found: {would}."),
+    ("plain", False): msg("With {with} it would have shown {would}."),
 }
-FED = "With {with} current gets to {at} by way of {way}. It would have shown {would}."
-OWN = "With {with} the meter's own current has a way, by {way}. It would have shown {would}."
-SAME = (
+FED = msg("With {with} current gets to {at} by way of {way}. It would have shown {would}.")
+OWN = msg("With {with} the meter's own current has a way, by {way}. It would have shown {would}.")
+SAME = msg(
     "With {with} nothing is in the way to {at}. It would have shown {would}, as a sound vehicle "
     "does."
 )
-SAME_FLOW = (
+SAME_FLOW = msg(
     "With {with} nothing is in the way of the current through {at}: {amps} flow. It would have "
     "shown {would}."
 )
@@ -214,7 +239,8 @@ def sentence(
         "sound": amps_words(sound),
         "way": way_words(because.way),
     }
-    return (pattern or SENTENCES["plain", False]).format(**values)
+    sure = pattern or SENTENCES["plain", False]
+    return say(sure, **values)
 
 
 def _way_pattern(because: Because, *, own: bool, current: bool) -> str:
@@ -232,13 +258,13 @@ def way_words(owners: Sequence[str]) -> str:
 
 
 def _rail(name: str) -> str:
-    return f"link {name.removeprefix('link')}" if name.startswith("link") else name
+    return say("link {name}", name=name.removeprefix("link")) if name.startswith("link") else name
 
 
 def amps_words(amps: float) -> str:
     """Return a current as ``13 A`` or ``140 mA``, and what lights nothing as ``none``."""
     if amps < FLOWS:
-        return "none"
+        return say_in("current", "none")
     if amps < 1.0:
         return f"{amps * 1e3:.0f} mA"
     return f"{amps:.0f} A" if amps >= 10.0 else f"{amps:.1f} A"  # noqa: PLR2004 -- two figures

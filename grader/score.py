@@ -26,9 +26,10 @@ from grader.prepared import Prepared
 from grader.record import Entry
 from grader.suspects import play
 from sim.action import Action
+from sim.language import msg
 
 FORMAT, VERSION = "score-sheet", 1
-FOR_THE_CUSTOMER = "to show the customer"
+FOR_THE_CUSTOMER = msg("to show the customer")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from grader.suspects import play
 from grader.wording import describe
 from sim.action import Action, action_from_json
 from sim.circuit import Circuit
+from sim.language import say
 from sim.situation import Situation
 
 
@@ -59,7 +60,7 @@ def unverified(
     ]
     last = situations[-1]
     if last.apart or last.bridge or last.swapped:
-        missed.append("something was left unplugged, exchanged or bridged")
+        missed.append(say("something was left unplugged, exchanged or bridged"))
     return missed
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sim.circuit import BODY, Circuit
+from sim.language import msg
 from sim.situation import Situation
 
 
@@ -21,55 +22,67 @@ class Caution:
 
 
 #: NEETS Module 1 (NAVEDTRA 14173): take the power off before an ohmmeter goes on.
-OHMS_LIVE = "Ohms, continuity and diode test only with the key off: the meter is its own source."
+OHMS_LIVE = msg(
+    "Ohms, continuity and diode test only with the key off: the meter is its own source."
+)
 #: Common practice, no source.
-AMPS_ACROSS = (
+AMPS_ACROSS = msg(
     "The ammeter goes in series with a load, never across the supply: it is almost a short."
 )
 #: Battery-charger manuals; US Army SS0713: rings and watches off.
-RINGS = "Rings and watch off: a short across battery cables welds metal to skin."
+RINGS = msg("Rings and watch off: a short across battery cables welds metal to skin.")
 #: Common practice, no source.
-HOT_JOINT = "A bad joint under load can be hot enough to burn."
-FUSED = "A jumper always has its own fuse, and never feeds a module's output."
-SAME_RATING = "A new fuse has the same rating, never a larger one; find out why the old one blew."
-LIVE_PLUG = "Switch the load off before a plug comes apart: the arc burns the terminals."
-JACK = "Put the lead back into the volts jack at once: in the amps jack the meter is a short."
-LAMP_ON_MODULE = "No test lamp on a module's output or a sensor's wire: its current can kill them."
+HOT_JOINT = msg("A bad joint under load can be hot enough to burn.")
+FUSED = msg("A jumper always has its own fuse, and never feeds a module's output.")
+SAME_RATING = msg(
+    "A new fuse has the same rating, never a larger one; find out why the old one blew."
+)
+LIVE_PLUG = msg("Switch the load off before a plug comes apart: the arc burns the terminals.")
+JACK = msg("Put the lead back into the volts jack at once: in the amps jack the meter is a short.")
+LAMP_ON_MODULE = msg(
+    "No test lamp on a module's output or a sensor's wire: its current can kill them."
+)
 #: TM 9-6140-200-14 p. 4-12: an explosive mixture in and near the cells even when not charging.
-HYDROGEN = "Hydrogen stands over every battery: air it, no flame, no spark at the posts."
+HYDROGEN = msg("Hydrogen stands over every battery: air it, no flame, no spark at the posts.")
 #: 29 CFR 1917.157(f): ground lead away from the battery, loads off first.
-LAST_CONNECTION = (
+LAST_CONNECTION = msg(
     "Loads off; connect plus first, and make and break the last contact off the posts."
 )
 #: Common practice, no source; TM 9-2350-287-20-2 for goggles and gloves at batteries.
-LOAD_HEAT = (
+LOAD_HEAT = msg(
     "A load tester gets red hot: goggles on, 15 s at a time, and let it cool before the next."
 )
 #: US Army TM 10-3930-671-24: 30 s at the most, then 2 min of rest.
-CRANKING = "Crank for 30 s at the most, then let the starter cool for 2 min."
+CRANKING = msg("Crank for 30 s at the most, then let the starter cool for 2 min.")
 #: Common practice; the idea of 29 CFR 1910.147 (lock-out), from memory.
-FANS = "Electric fans and pumps can start with the key off: hands clear, or unplug them first."
+FANS = msg("Electric fans and pumps can start with the key off: hands clear, or unplug them first.")
 #: Common practice, no source.
-ENGINE = "Engine running: belts and fans turn, exhaust and coolant are hot, never run it indoors."
+ENGINE = msg(
+    "Engine running: belts and fans turn, exhaust and coolant are hot, never run it indoors."
+)
 #: Universal in makers' texts, not quoted; HSE HSG261 (2009) covers air bags.
-RESTRAINT = "No ohmmeter, test lamp or jumper on air bags or belt tensioners: they fire."
+RESTRAINT = msg("No ohmmeter, test lamp or jumper on air bags or belt tensioners: they fire.")
 #: Ontario Firefighter Guidance Note 6-19; HSE on electric and hybrid vehicles.
-HIGH_VOLTAGE = (
+HIGH_VOLTAGE = msg(
     "Orange cables are for qualified people only: up to 650 V, and charged when all is off."
 )
 #: Common practice, no source.
-NOSE = "Smell from a step away: do not lean over a battery or over what smokes."
+NOSE = msg("Smell from a step away: do not lean over a battery or over what smokes.")
 #: Common practice, no source.
-COMMANDED = "What a scan tool commands may start at once: hands clear, and nobody under the bonnet."
+COMMANDED = msg(
+    "What a scan tool commands may start at once: hands clear, and nobody under the bonnet."
+)
 #: Common practice, no source.
-CLEARING = "Clearing wipes codes and freeze frames for good: read and note them first."
-LIFTED = "A lifted vehicle stands on stands before anybody reaches under it."
+CLEARING = msg("Clearing wipes codes and freeze frames for good: read and note them first.")
+LIFTED = msg("A lifted vehicle stands on stands before anybody reaches under it.")
 #: NEETS Module 1: 0.1 A can kill; every live circuit is a hazard.
-LIVE = "Twelve volts start fires and burn; treat every live circuit as a hazard."
+LIVE = msg("Twelve volts start fires and burn; treat every live circuit as a hazard.")
 #: Common practice, no source.
-HOT_AIR = "Hot air softens insulation and trim: keep it moving, and away from fuel and batteries."
+HOT_AIR = msg(
+    "Hot air softens insulation and trim: keep it moving, and away from fuel and batteries."
+)
 #: Common practice, no source.
-WATER = "Water where rain would go, never into open plugs, restraints or high-voltage parts."
+WATER = msg("Water where rain would go, never into open plugs, restraints or high-voltage parts.")
 #: Every caution there is, for a page that lists them.
 ALL = (
     HOT_AIR,

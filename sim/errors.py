@@ -8,6 +8,7 @@ SimError                   one clear line: what, got, allowed, where, what next
 ├── ActionError            something that cannot be done at the bench as it stands
 ├── SolveError             a circuit that has no steady state, with the physical cause
 │   └── RulesError         control modules whose rules chase each other, with the cycle
+├── LanguageError          a language that there is no catalogue of
 └── DiagnosisError         a trouble code, parameter, unit or answer that the standards do not know
     └── RefusedError       what a control unit answers with a negative response
 """
@@ -48,6 +49,10 @@ class DiagramError(CircuitFileError):
 
 class FaultError(SimError):
     """A fault names a part, pin, way or severity that this circuit does not have."""
+
+
+class LanguageError(SimError):
+    """There is no catalogue of this language."""
 
 
 class ActionError(SimError):

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from sim.circuit import BODY, Circuit, Part
 from sim.errors import ActionError
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 from sim.situation import Situation
@@ -150,12 +151,16 @@ def lead_moves(
 def _unreachable(circuit: Circuit, situation: Situation, written: str, name: str) -> str:
     part = circuit.parts.get(name.partition(".")[0])
     if part is None or name not in probe_points(circuit, circuit.parts):
-        return f"no lead can be put on {written!r}: there is no such point; see the diagram"
-    family = FAMILIES[part.kind]
-    verb = "pull" if family.removable else "unplug"
+        return say(
+            "no lead can be put on {point}: there is no such point; see the diagram",
+            point=repr(written),
+        )
     if part.name in situation.apart:
-        return f"no lead can be put on {written!r} now"
-    return f"no lead can be put on {written!r} while {part.name} is fitted; {verb} it first"
+        return say("no lead can be put on {point} now", point=repr(written))
+    fitted = msg("no lead can be put on {point} while {part} is fitted; unplug it first")
+    if FAMILIES[part.kind].removable:
+        fitted = msg("no lead can be put on {point} while {part} is fitted; pull it first")
+    return say(fitted, point=repr(written), part=part.name)
 
 
 def leads_in_reach(situation: Situation, circuit: Circuit) -> Situation:

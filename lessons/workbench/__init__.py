@@ -8,7 +8,7 @@ the reading, with the currents on the diagram.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,13 +26,16 @@ from sim.action import Action, action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
-from sim.errors import SimError
+from sim.errors import LanguageError, SimError
 from sim.faults import parse_faults, with_faults
+from sim.language import msg, say, speaking, wanted
 
 __all__ = ["Workbench", "demonstrate", "hand_in", "open_bench", "open_case", "open_setup"]
 
 
-def open_case(case: str, folder: Path | None = None, *, predict: bool = False) -> Workbench:
+def open_case(
+    case: str, folder: Path | None = None, *, predict: bool = False, language: str = ""
+) -> Workbench:
     """Return the bench of a work order; what was done before is there again.
 
     Parameters
@@ -43,15 +46,34 @@ def open_case(case: str, folder: Path | None = None, *, predict: bool = False) -
         The lesson's folder; the notebook's own if not given.
     predict : bool
         Ask for a prediction before every reading; it is in the record, before the reading.
+    language : str
+        Code of the language of the bench, such as ``de``; that of HALFSPLIT_LANGUAGE if not given.
     """
+    return _made(
+        language,
+        msg("This work order cannot be opened"),
+        lambda: open_setup(case_setup(folder, case), predict=predict),
+    )
+
+
+def _made(language: str, refused: str, make: Callable[[], Workbench]) -> Workbench:
+    """Return a bench that speaks a language; where none can be made, one that says why."""
     try:
-        return open_setup(case_setup(folder, case), predict=predict)
-    except (SimError, GraderError, LessonError) as error:
-        return Workbench(None, message_view("This work order cannot be opened", str(error)))
+        code = wanted(language)
+    except LanguageError as error:
+        return Workbench(None, message_view(say(refused), str(error)))
+    with speaking(code):
+        try:
+            return make()
+        except (SimError, GraderError, LessonError) as error:
+            return Workbench(None, message_view(say(refused), str(error)))
 
 
 def open_setup(setup: Setup, *, predict: bool = False) -> Workbench:
-    """Return the bench of a work order whose student and draw are known."""
+    """Return the bench of a work order whose student and draw are known.
+
+    It speaks the language that is spoken now (`sim.language.speaking`).
+    """
     older = Workbench.at_work.get(str(setup.record))
     if older is not None:
         older.rest()
@@ -67,11 +89,13 @@ def refusal(error: Exception) -> dict[str, str]:
     """Return the view for a record that cannot be opened."""
     if isinstance(error, RecordError) and "another window" in str(error):
         return message_view(
-            "This work order is open in another window",
-            "Only one bench can write its record. Close the other notebook and shut down its "
-            "kernel (menu Kernel, Shut Down), then run this cell again. Nothing is lost.",
+            say("This work order is open in another window"),
+            say(
+                "Only one bench can write its record. Close the other notebook and shut down its "
+                "kernel (menu Kernel, Shut Down), then run this cell again. Nothing is lost."
+            ),
         )
-    return message_view("This work order cannot be opened", str(error))
+    return message_view(say("This work order cannot be opened"), str(error))
 
 
 def open_bench(
@@ -80,6 +104,7 @@ def open_bench(
     settings: Mapping[str, str] | None = None,
     *,
     predict: bool = False,
+    language: str = "",
 ) -> Workbench:
     """Return a demonstration bench, without work order, record and score.
 
@@ -93,12 +118,15 @@ def open_bench(
         Controls and their positions to start with.
     predict : bool
         Ask for a prediction before every reading, and show both side by side.
+    language : str
+        As in `open_case`.
     """
-    try:
+
+    def make() -> Workbench:
         bench, healthy = _bench_of(circuit, fault, settings)
-    except SimError as error:
-        return Workbench(None, message_view("This bench cannot be set up", str(error)))
-    return Workbench(TrialDesk(bench, healthy, predict=predict))
+        return Workbench(TrialDesk(bench, healthy, predict=predict))
+
+    return _made(language, msg("This bench cannot be set up"), make)
 
 
 def _bench_of(
@@ -120,6 +148,7 @@ def demonstrate(
     do: Mapping[str, Any],
     first: Sequence[Mapping[str, Any]] = (),
     ask: str = "",
+    language: str = "",
 ) -> Workbench:
     """Return one step to be predicted, then seen: reading, currents, where the volts go.
 
@@ -137,11 +166,14 @@ def demonstrate(
         What is done before it, such as ``[{"unplug": "E9"}]``; it is told in the conditions.
     ask : str
         The question; "What will it show?" if empty.
+    language : str
+        As in `open_case`.
     """
-    try:
+
+    def make() -> Workbench:
         bench, healthy = _bench_of(circuit, fault, settings)
         sound, _healthy = _bench_of(circuit, "", settings)
-        desk = ShowDesk(bench, sound, healthy, [action_from_json(one) for one in first], do, ask)
-    except SimError as error:
-        return Workbench(None, message_view("This demonstration cannot be set up", str(error)))
-    return Workbench(desk)
+        before = [action_from_json(one) for one in first]
+        return Workbench(ShowDesk(bench, sound, healthy, before, do, ask))
+
+    return _made(language, msg("This demonstration cannot be set up"), make)

@@ -18,6 +18,7 @@ from typing import Any
 
 from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
+from grader.hints import next_hint
 from grader.prepared import Prepared, prepare
 from grader.record import Entry
 from lessons.workbench.hands import hands_at
@@ -27,6 +28,7 @@ from sim.action import action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.errors import ActionError, SimError
+from sim.language import ENGLISH, say, spoken
 from sim.situation import Situation
 
 
@@ -85,9 +87,10 @@ class Desk(ABC):
         except (SimError, GraderError) as error:
             self.notice = str(error)
         except OSError as error:
-            self.notice = self.stuck = (
-                f"the record cannot be written ({error.strerror}); see to the disk, then run this "
-                "cell again: everything up to the last line is kept"
+            self.notice = self.stuck = say(
+                "the record cannot be written ({why}); see to the disk, then run this "
+                "cell again: everything up to the last line is kept",
+                why=error.strerror,
             )
         self.hands = self.hands.within(self.circuit, self.situation)
 
@@ -112,6 +115,7 @@ class CaseDesk(Desk):
     def __init__(self, attempt: Attempt, *, predict: bool = False) -> None:
         self.attempt, self.predict = attempt, predict
         self.ready: Prepared | None = None  # made when a hint is first asked for
+        self.told: dict[tuple[int, str], str] = {}  # hints said again, by entry and language
         super().__init__()
         self._let_go_if_closed()
 
@@ -174,7 +178,9 @@ class CaseDesk(Desk):
         number = message.get("step")
         acts = {entry.number for entry in self.entries if entry.kind in ("act", "call")}
         if number not in acts:
-            raise AttemptError(f"note: got line {number!r}; choose a line of the evidence")
+            raise AttemptError(
+                say("note: got line {number}; choose a line of the evidence", number=repr(number))
+            )
         self.attempt.note(f"{number}: {str(message['note']).strip()}")
 
     def call(self, message: Mapping[str, Any]) -> None:
@@ -186,10 +192,21 @@ class CaseDesk(Desk):
     def hint(self, _message: Mapping[str, Any]) -> None:
         """Ask for the next hint; it is worked out from the record alone, and stands in it."""
         if self.attempt.case.hint_points is None:
-            raise AttemptError("this case gives no hints; look at the suspects that are left")
+            raise AttemptError(say("this case gives no hints; look at the suspects that are left"))
         if self.ready is None:
             self.ready = prepare(self.attempt.case)
         self.attempt.hint(self.ready)
+
+    def hint_text(self, entry: Entry) -> str:
+        """Return a hint of the record in the language now spoken: worked out as it was then."""
+        if spoken() == ENGLISH:
+            return str(entry.data["text"])
+        key = (entry.number, spoken())
+        if key not in self.told:
+            before = self.entries[: self.entries.index(entry)]
+            self.ready = self.ready or prepare(self.attempt.case)
+            self.told[key] = next_hint(self.ready, self.attempt.drawn.cause, before).text
+        return self.told[key]
 
     def close(self, _message: Mapping[str, Any]) -> None:
         """Close the work order."""
@@ -260,7 +277,7 @@ def prediction_in(message: Mapping[str, Any], do: Mapping[str, Any], *, asked: b
     expected = str(message.get("predict", "")).strip()
     reads = any(verb in do and not tool.has("tips") for verb, tool in kit().items())
     if asked and not expected and reads:
-        raise ActionError("say first what you expect; then take the reading")
+        raise ActionError(say("say first what you expect; then take the reading"))
     return expected if reads else ""
 
 

@@ -15,7 +15,7 @@ function render({ model, el }) {
   el.classList.add("hs-handin");
   const button = document.createElement("button");
   button.type = "button";
-  button.textContent = "Save this page and pack it to hand in";
+  button.textContent = model.get("label");
   const said = document.createElement("div");
   said.setAttribute("role", "status");
   el.replaceChildren(button, said);

@@ -23,6 +23,7 @@ from lessons.workbench.kit import LEADS, TIPS, Held, Tool, kit, taken_up
 from sim.access import probe_points
 from sim.circuit import Circuit
 from sim.errors import ActionError
+from sim.language import say, say_in
 from sim.situation import Situation
 
 VIEWS = ("place", "diagram", "vehicle", "connectors")
@@ -129,7 +130,12 @@ class Hands:
     def _touched(self, circuit: Circuit, situation: Situation, point: object) -> Hands:
         ends = self.tool.ends
         if not ends:
-            raise ActionError(f"{self.tool.label}: it has no leads to put on a point")
+            raise ActionError(
+                say(
+                    "{instrument}: it has no leads to put on a point",
+                    instrument=say_in("instrument", self.tool.label),
+                )
+            )
         end = self.next_end
         _among(end, point, _points(circuit, situation, end))
         following = ends[(ends.index(end) + 1) % len(ends)]

@@ -15,15 +15,22 @@ from typing import Any
 from sim.instruments.form import Ask
 from sim.instruments.registry import INSTRUMENTS
 from sim.instruments.verb import Instrument, Verb
+from sim.language import msg_in
 
 #: Instruments that are part of the body, or act on a part where it is: used at the part itself.
 AT_THE_PART = ("hands", "eyes", "ears", "hand", "nose", "known-good part", "stress")
-#: Verb -> what its button says, where the instrument's own name says too little or too much.
+#: Verb -> what its button says; one that is not here says the instrument's own name.
 LABELS = {
-    "measure": "Multimeter",
-    "bridge": "Jumper",
-    "led": "LED lamp",
-    "conductance": "Battery tester",
+    "measure": msg_in("instrument", "Multimeter"),
+    "lamp": msg_in("instrument", "Test lamp"),
+    "bridge": msg_in("instrument", "Jumper"),
+    "clamp": msg_in("instrument", "Clamp"),
+    "led": msg_in("instrument", "LED lamp"),
+    "load": msg_in("instrument", "Load"),
+    "conductance": msg_in("instrument", "Battery tester"),
+    "temperature": msg_in("instrument", "Thermometer"),
+    "scope": msg_in("instrument", "Oscilloscope"),
+    "scan": msg_in("instrument", "Scan tool"),
 }
 #: Verb and key -> where the knob stands first, if not at its first word.
 FIRST = {

@@ -17,9 +17,19 @@ from lessons.workbench.panels.verify import check_list
 from lessons.workbench.words import minutes_text, suspect_words
 from sim.diagram import draw
 from sim.errors import ActionError
+from sim.language import msg, say, spoken
 
 KINDS = ("csv", "report")
-COLUMNS = ("step", "done", "conditions", "expected", "showed", "minutes", "broken", "note")
+COLUMNS = (
+    msg("step"),
+    msg("done"),
+    msg("conditions"),
+    msg("expected"),
+    msg("showed"),
+    msg("minutes"),
+    msg("broken"),
+    msg("note"),
+)
 STYLE = """
 body { font: 14px/1.45 system-ui, "DejaVu Sans", sans-serif; color: #1b2530; max-width: 980px;
   margin: 24px auto; padding: 0 16px }
@@ -66,7 +76,7 @@ def evidence_csv(desk: Desk) -> str:
     """Return the evidence as comma-separated values, one line a step, headed."""
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(COLUMNS)
+    writer.writerow([say(column) for column in COLUMNS])
     for line in evidence_view(desk):
         cells = [line["n"], line["what"], line["conditions"], line["expected"], line["reading"]]
         cells += [line["minutes"], "; ".join(line["harm"]), line["note"]]
@@ -93,16 +103,16 @@ def report_html(desk: CaseDesk) -> str:
         _head(desk),
         "<h2>What was found, step by step</h2>",
         _evidence(evidence_view(desk)),
-        "<h2>Cause and repair</h2>",
-        *([_call(call) for call in calls] or ["<p>No cause has been named yet.</p>"]),
+        _title(say("Cause and repair")),
+        *([_call(call) for call in calls] or [_line(say("No cause has been named yet."))]),
     ]
     checks = check_list(desk)
     if checks:
-        parts += ["<h2>After the repair</h2>", _checks(checks)]
-    parts += ["<h2>Circuit</h2>", f"<figure>{draw(case.circuit).svg}</figure>", _foot()]
-    title = escape(f"Work order {case.order}")
+        parts += [_title(say("After the repair")), _checks(checks)]
+    parts += [_title(say("Circuit")), f"<figure>{draw(case.circuit).svg}</figure>", _foot()]
+    title = escape(say("Work order {number}", number=case.order))
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        f'<!doctype html><html lang="{spoken()}"><head><meta charset="utf-8"><title>{title}</title>'
         f"<style>{STYLE}</style></head><body>{''.join(parts)}</body></html>"
     )
 
@@ -110,29 +120,35 @@ def report_html(desk: CaseDesk) -> str:
 def _head(desk: CaseDesk) -> str:
     case = desk.attempt.case
     rows = {
-        "Vehicle": case.circuit.vehicle,
-        "Complaint": f"“{case.complaint}”",
-        "Time on the bench": f"{minutes_text(desk.minutes)} min",
-        "State": "closed" if desk.attempt.progress.closed else "still open",
+        say("Vehicle"): case.circuit.vehicle,
+        say("Complaint"): f"“{case.complaint}”",
+        say("Time on the bench"): say("{minutes} min", minutes=minutes_text(desk.minutes)),
+        say("State"): say("closed") if desk.attempt.progress.closed else say("still open"),
     }
     answers = [
         (question.ask, question.answer)
         for question in case.questions
         if question.ask in desk.attempt.progress.asked
     ]
-    pairs = [*rows.items(), *((f"Asked: {ask}", f"“{answer}”") for ask, answer in answers)]
+    pairs = [
+        *rows.items(),
+        *((say("Asked: {question}", question=ask), f"“{answer}”") for ask, answer in answers),
+    ]
     listed = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in pairs)
-    return f"<h1>Work order {escape(str(case.order))}</h1><dl>{listed}</dl>"
+    heading = say("Work order {number}", number=case.order)
+    return f"<h1>{escape(heading)}</h1><dl>{listed}</dl>"
 
 
 def _evidence(lines: list[dict[str, Any]]) -> str:
     if not lines:
-        return "<p>Nothing has been done yet.</p>"
+        return _line(say("Nothing has been done yet."))
     rows = [
         [str(line["n"]), line["what"], line["conditions"], line["reading"], line["note"]]
         for line in lines
     ]
-    return _table(("Step", "Done", "Conditions", "Showed", "What it tells"), rows)
+    return _table(
+        (say("Step"), say("Done"), say("Conditions"), say("Showed"), say("What it tells")), rows
+    )
 
 
 def _table(heads: tuple[str, ...], rows: list[list[str]]) -> str:
@@ -145,21 +161,31 @@ def _table(heads: tuple[str, ...], rows: list[list[str]]) -> str:
 
 def _call(call: dict[str, Any]) -> str:
     cause = suspect_words(str(call["cause"]))
-    return (
-        f"<p><b>{escape(str(call['unit']))}</b>: {escape(cause)}. "
-        f"Repair: {escape(str(call['option']))}.</p>"
-    )
+    repair = say("Repair: {option}.", option=call["option"])
+    return f"<p><b>{escape(str(call['unit']))}</b>: {escape(cause)}. {escape(repair)}</p>"
 
 
 def _checks(checks: list[dict[str, Any]]) -> str:
-    said = {"holds": "as it should be", "fails": "not as it should be", "open": "not checked yet"}
+    said = {
+        "holds": say("as it should be"),
+        "fails": say("not as it should be"),
+        "open": say("not checked yet"),
+    }
     rows = [[c["do"], c["conditions"], c["expect"], said[c["state"]]] for c in checks]
-    return _table(("Check", "Conditions", "Should show", "Result"), rows)
+    return _table((say("Check"), say("Conditions"), say("Should show"), say("Result")), rows)
+
+
+def _title(text: str) -> str:
+    return f"<h2>{escape(text)}</h2>"
+
+
+def _line(text: str) -> str:
+    return f"<p>{escape(text)}</p>"
 
 
 def _foot() -> str:
-    return (
-        '<div class="sign"><span>Technician</span><span>Customer</span><span>Date</span></div>'
-        '<p class="small">A training simulation of an invented vehicle: no statement about a real '
-        "one.</p>"
+    signs = "".join(
+        f"<span>{escape(who)}</span>" for who in (say("Technician"), say("Customer"), say("Date"))
     )
+    small = say("A training simulation of an invented vehicle: no statement about a real one.")
+    return f'<div class="sign">{signs}</div><p class="small">{escape(small)}</p>'

@@ -11,8 +11,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sim.language import msg
+
 SAYINGS = ("here", "still", "gone")
-NO_PEN = (
+NO_PEN = msg(
     "this work order is open in another tab, which writes; choose Work here to go on in this one"
 )
 

@@ -16,13 +16,14 @@ from lessons.workbench.desk import TrialDesk
 from lessons.workbench.panels.currents import current_view, lane_of
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.standing import standings
-from lessons.workbench.words import capital, reading_words
+from lessons.workbench.words import capital, reading_words, retold
 from sim.action import Action, action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.errors import ActionError
+from sim.language import msg, say
 
-QUESTION = "What will it show?"
+QUESTION = msg("What will it show?")
 
 
 class ShowDesk(TrialDesk):
@@ -52,7 +53,7 @@ class ShowDesk(TrialDesk):
         ask: str = "",
     ) -> None:
         super().__init__(bench, circuit, predict=True)
-        self.sound, self.ask = sound, ask or QUESTION
+        self.sound, self.ask = sound, ask
         self.action = action_from_json(do)
         self.frame: dict[str, Any] | None = None
         for action in first:
@@ -74,9 +75,9 @@ class ShowDesk(TrialDesk):
         """Take the prediction, do the step, keep what there is to see."""
         expected = str(message["predict"]).strip()
         if not expected:
-            raise ActionError("say first what you expect; then see what it shows")
+            raise ActionError(say("say first what you expect; then see what it shows"))
         if self.frame is not None:
-            raise ActionError("this step has been shown; run the cell again to start over")
+            raise ActionError(say("this step has been shown; run the cell again to start over"))
         lanes = lane_of(self.bench, self.action), lane_of(self.sound, self.action)
         usual = step_data(self.sound.do(self.action)).get("shown")
         data = self._line(self.action, expected)
@@ -86,7 +87,7 @@ class ShowDesk(TrialDesk):
             "shown": reading_words(data["shown"]) if "shown" in data else "",
             "usual": reading_words(usual) if usual else "",
             "expected": expected,
-            "harm": list(data["harm"]),
+            "harm": [retold(harm) for harm in data["harm"]],
             **current_view(self.circuit, drawing(self.circuit), *lanes),
         }
 
@@ -96,7 +97,7 @@ class ShowDesk(TrialDesk):
         stood = standings(self.first, done)[-1] if done else self.first
         return {
             "mode": "show",
-            "ask": self.ask,
+            "ask": self.ask or say(QUESTION),
             "what": capital(describe(self.action)),
             "leads": leads_of(self.action),
             "conditions": stood.words(self.circuit),

@@ -12,8 +12,13 @@ from typing import Any
 
 from grader.record import Entry
 from sim.circuit import Circuit
+from sim.language import msg, say
 
-STRESSED = {"shake": "shaking", "warm": "warming", "wet": "wetting"}
+STRESSED = {
+    "shake": msg("shaking {what}"),
+    "warm": msg("warming {what}"),
+    "wet": msg("wetting {what}"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +55,13 @@ class Standing:
             for name, position in self.controls.items()
             if position != circuit.controls[name].positions[0]
         ]
-        said = said or ["everything off"]
-        said += [f"{name} apart" for name in self.apart]
-        said += [f"{one} and {two} exchanged" for one, two in self.swapped]
+        said = said or [say("everything off")]
+        said += [say("{part} apart", part=name) for name in self.apart]
+        said += [say("{one} and {two} exchanged", one=one, two=two) for one, two in self.swapped]
         if self.bridge:
-            said.append(f"jumper {self.bridge[0]} to {self.bridge[1]}")
-        said += [f"known-good {name} on its plug" for name in self.tried]
-        said += [f"{STRESSED[verb]} {name}" for verb, name in self.stressed]
+            said.append(say("jumper {one} to {two}", one=self.bridge[0], two=self.bridge[1]))
+        said += [say("known-good {part} on its plug", part=name) for name in self.tried]
+        said += [say(STRESSED[verb], what=name) for verb, name in self.stressed]
         return ", ".join(said)
 
 

@@ -2,13 +2,15 @@
 
 The browser sends ``{"seq": N, ...}`` messages, the desk does them, and the view goes back with the
 same number; so a page knows which of its clicks is done. The diagram goes over once, the score
-sheet when it is worked out.
+sheet when it is worked out, the words of a language when it is chosen: ``{"language": CODE}``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextvars import copy_context
+from functools import partial
 from typing import Any, ClassVar
 
 import anywidget
@@ -23,11 +25,24 @@ from lessons.workbench.papers import paper
 from lessons.workbench.pen import NO_PEN, Pen
 from lessons.workbench.view import message_view, view_of
 from sim.errors import ActionError
+from sim.language import languages, page_words, say, speaking, spoken
 
-MOVED = message_view(
-    "This bench was opened again",
-    "Work on in the newer one. This one is at rest; nothing is lost.",
-)
+
+def moved() -> dict[str, str]:
+    """Return the view of a bench that has been opened again."""
+    return message_view(
+        say("This bench was opened again"),
+        say("Work on in the newer one. This one is at rest; nothing is lost."),
+    )
+
+
+def speech(language: str) -> dict[str, Any]:
+    """Return what a page has to know of a language: its words, and the languages there are."""
+    return {
+        "language": language,
+        "choices": [list(choice) for choice in languages().items()],
+        "words": dict(page_words(language)),
+    }
 
 
 class Workbench(anywidget.AnyWidget):
@@ -39,6 +54,8 @@ class Workbench(anywidget.AnyWidget):
         What it shows and works on; None for a mere message.
     message : mapping, optional
         The view to show where there is no desk.
+    language : str
+        Code of the language it speaks first; the one spoken now, if not given.
 
     Attributes
     ----------
@@ -48,6 +65,8 @@ class Workbench(anywidget.AnyWidget):
         The diagram; goes over once.
     sheet : dict
         The score sheet, empty until the work order is closed.
+    speech : dict
+        The language, and its words for the page.
     """
 
     _esm = script()
@@ -55,33 +74,50 @@ class Workbench(anywidget.AnyWidget):
     view = traitlets.Dict().tag(sync=True)
     drawing = traitlets.Dict().tag(sync=True)
     sheet = traitlets.Dict().tag(sync=True)
+    speech = traitlets.Dict().tag(sync=True)
     #: Benches at work in this kernel, by the record they write; running a cell again takes over.
     at_work: ClassVar[dict[str, Workbench]] = {}
 
-    def __init__(self, desk: Desk | None, message: Mapping[str, Any] | None = None) -> None:
+    def __init__(
+        self, desk: Desk | None, message: Mapping[str, Any] | None = None, *, language: str = ""
+    ) -> None:
         super().__init__()
         self.desk = desk
         self.pen = Pen()
         self.worker: ThreadPoolExecutor | None = None
+        self.language = language or spoken()
+        self.speech = speech(self.language)
         if desk is None:
             self.view = {**(message or {}), "seq": 0}
             return
-        self.drawing = drawing(desk.circuit)
-        self.view = {**view_of(desk), "pen": self.pen.view(), "seq": 0}
+        with speaking(self.language):
+            self.drawing = drawing(desk.circuit)
+            self._show(desk, 0)
         self.on_msg(self.receive)
         if isinstance(desk, CaseDesk):
             self.at_work[str(desk.attempt.writer.path)] = self
-            self._score_if_closed(desk)
 
     def receive(self, _widget: object, content: object, _buffers: object) -> None:
         """Do what a message from the browser says, and show how things stand then."""
         if self.desk is None:
             return
         said: Mapping[str, Any] = content if isinstance(content, Mapping) else {}
-        self._do(self.desk, said, content)
-        self.view = {**view_of(self.desk), "pen": self.pen.view(), "seq": said.get("seq", 0)}
-        if isinstance(self.desk, CaseDesk):
-            self._score_if_closed(self.desk)
+        if said.get("language") in languages():
+            self.language = str(said["language"])
+            self.speech = speech(self.language)
+            self.sheet = {}
+        with speaking(self.language):
+            if "language" in said:
+                self.drawing = drawing(self.desk.circuit)
+            else:
+                self._do(self.desk, said, content)
+            self._show(self.desk, said.get("seq", 0))
+
+    def _show(self, desk: Desk, seq: object) -> None:
+        """Send how things stand, in the language now spoken."""
+        self.view = {**view_of(desk), "pen": self.pen.view(), "seq": seq}
+        if isinstance(desk, CaseDesk):
+            self._score_if_closed(desk)
 
     def _do(self, desk: Desk, said: Mapping[str, Any], content: object) -> None:
         """Do what a page asks, if it has the pen; papers are sent to the page that asked."""
@@ -92,7 +128,7 @@ class Workbench(anywidget.AnyWidget):
         elif self.pen.writes(said):
             desk.handle(content)
         else:
-            desk.notice = NO_PEN
+            desk.notice = say(NO_PEN)
 
     def _save(self, desk: Desk, said: Mapping[str, Any]) -> None:
         desk.notice = desk.stuck
@@ -107,13 +143,18 @@ class Workbench(anywidget.AnyWidget):
             return
         self.sheet = waiting_sheet()
         self.worker = ThreadPoolExecutor(1, "score sheet")
-        work = self.worker.submit(sheet_of, desk.attempt)
+        # a thread has a context of its own: it is handed the language of this bench
+        work = self.worker.submit(copy_context().run, sheet_of, desk.attempt)
         self.worker.shutdown(wait=False)
-        work.add_done_callback(self._score_done)
+        work.add_done_callback(partial(self._score_done, self.language))
 
-    def _score_done(self, work: Future[dict[str, Any]]) -> None:
+    def _score_done(self, language: str, work: Future[dict[str, Any]]) -> None:
+        """Show a sheet that is ready, unless another language has been chosen meanwhile."""
+        if language != self.language:
+            return
         error = work.exception()
-        self.sheet = work.result() if error is None else failed_sheet(error)
+        with speaking(language):
+            self.sheet = work.result() if error is None else failed_sheet(error)
 
     def rest(self) -> None:
         """Close the record and say so; another bench takes over."""
@@ -123,4 +164,5 @@ class Workbench(anywidget.AnyWidget):
             attempt.__exit__(None, None, None)
             self.desk = None
             self.sheet = {}
-            self.view = {**MOVED, "seq": 0}
+            with speaking(self.language):
+                self.view = {**moved(), "seq": 0}

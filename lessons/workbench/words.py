@@ -5,10 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from grader.reasonwords import listed
 from sim.circuit import BODY, Circuit, Part
+from sim.instruments.oscilloscope import CHANNELS
+from sim.language import msg, retell, say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 from sim.reading import SAMPLES
+from sim.retold import retold
+from sim.vocabulary import WAYS, inside
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {
@@ -27,14 +32,16 @@ COLOUR_CODES = {
 }
 #: Kind -> what the two sides of its terminals are called: (harness side, its own side).
 SIDES = {
-    "connector": ("half a", "half b"),
-    "relay": ("socket", "relay"),
-    "blade fuse": ("holder", "blade"),
-    "heater grid": ("wire end", "tab"),
-    "switch": ("plug", "switch"),
-    "key switch": ("plug", "switch"),
-    "horn": ("plug", "horn"),
+    "connector": (msg("half a"), msg("half b")),
+    "relay": (msg("socket"), msg("relay")),
+    "blade fuse": (msg("holder"), msg("blade")),
+    "heater grid": (msg("wire end"), msg("tab")),
+    "switch": (msg("plug"), msg("switch")),
+    "key switch": (msg("plug"), msg("switch")),
+    "horn": (msg("plug"), msg("horn")),
 }
+#: What they are called of any other kind.
+PLAIN_SIDES = (msg("plug"), msg("part"))
 UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C"}
 
 
@@ -52,16 +59,16 @@ def part_title(circuit: Circuit, part: Part) -> str:
     """Return what a part is, in a few words, such as ``heater switch`` or ``fuse, 30 A``."""
     for control in circuit.controls.values():
         if part.name in control.sets:
-            return "key switch" if part.kind == "key switch" else control.name
+            return say("key switch") if part.kind == "key switch" else control.name
     if part.kind == "blade fuse":
-        return f"fuse, {part.number('rating'):g} A"
+        return say("fuse, {amps} A", amps=f"{part.number('rating'):g}")
     if part.kind == "fusible link":
-        return f"link, {part.number('rating'):g} A"
+        return say("link, {amps} A", amps=f"{part.number('rating'):g}")
     if part.kind == "relay" and part.values["serves"]:
-        return f"relay, {part.values['serves']}"
+        return say("relay, {serves}", serves=part.values["serves"])
     if part.kind == "bus unit" and part.values["serves"]:
-        return f"control unit, {part.values['serves']}"
-    return part.kind
+        return say("control unit, {serves}", serves=part.values["serves"])
+    return say(part.kind)
 
 
 def owner(point: str) -> str:
@@ -95,20 +102,20 @@ def pin_of(circuit: Circuit, point: str) -> str:
 def point_words(circuit: Circuit, point: str, apart: Iterable[str] = ()) -> str:
     """Return a point as it is called at the bench, such as ``C41 pin 1, half a``."""
     if not point:
-        return "in the air"
+        return say("in the air")
     if point == BODY:
-        return "body (31)"
+        return say("body (31)")
     part, pin = circuit.parts[owner(point)], pin_of(circuit, point)
     if part.kind == "fusible link":
         rail = next((name for name, at in circuit.rails.items() if at == point), "")
-        return f"link, terminal {rail}" if rail else f"link, end {pin}"
+        return say("link, terminal {rail}", rail=rail) if rail else say("link, end {pin}", pin=pin)
     if part.kind == "blade fuse" and part.name not in set(apart):
-        return f"{part.name} top {pin}"
-    side = SIDES.get(part.kind, ("plug", "part"))[is_own_side(circuit, point)]
+        return say("{part} top {pin}", part=part.name, pin=pin)
+    side = say(SIDES.get(part.kind, PLAIN_SIDES)[is_own_side(circuit, point)])
     special = {
-        "battery": f"battery {pin}",
-        "ground stud": f"{part.name} stud",
-        "connector": f"{part.name} pin {pin}, {side}",
+        "battery": say("battery {pin}", pin=pin),
+        "ground stud": say("{part} stud", part=part.name),
+        "connector": say("{part} pin {pin}, {side}", part=part.name, pin=pin, side=side),
     }
     return special.get(part.kind, f"{part.name} {side} {pin}")
 
@@ -126,11 +133,12 @@ def element_words(circuit: Circuit, name: str) -> str:
     if part is None or part.kind == "wire":
         return name
     if rest:
-        return f"{owned} {rest.partition(' at ')[0]}"
+        return f"{owned} {inside(rest.partition(' at ')[0])}"
     if not pin:
         return owned
-    special = {"connector": "pin", "splice": "crimp"}
-    return f"{owned} {special.get(part.kind, SIDES.get(part.kind, ('plug', ''))[0])} {pin}"
+    special = {"connector": msg("pin"), "splice": msg("crimp")}
+    side = special.get(part.kind, SIDES.get(part.kind, PLAIN_SIDES)[0])
+    return f"{owned} {say(side)} {pin}"
 
 
 def wire_words(part: Part) -> str:
@@ -151,9 +159,21 @@ def wire_ends(circuit: Circuit, wire: Part) -> tuple[str, str]:
     return circuit.point(str(wire.values["from"])), circuit.point(str(wire.values["to"]))
 
 
+def run_words(circuit: Circuit, wire: Part) -> str:
+    """Return from where to where a wire runs."""
+    one, two = (point_words(circuit, end) for end in wire_ends(circuit, wire))
+    return say("{one} to {two}", one=one, two=two)
+
+
+def item_words(item: str) -> str:
+    """Return an item of a diagram's track: a relay's two halves have a word of their own."""
+    name, _, half = item.partition(" ")
+    return f"{name} {say(half)}" if half in (msg("coil"), msg("contact")) else item
+
+
 def suspect_words(name: str) -> str:
     """Return a suspect's name without signs: ``C41.1 high resistance, 0.4 Ω``."""
-    return " and ".join(_fault_words(fault) for fault in name.split(" + "))
+    return listed([_fault_words(fault) for fault in name.split(" + ")], "and")
 
 
 def _fault_words(fault: str) -> str:
@@ -161,8 +181,8 @@ def _fault_words(fault: str) -> str:
     way, _, severity = rest.partition(":")
     number, _, unit = severity.partition(" ")
     if not severity:
-        return f"{point} {way}"
-    return f"{point} {way}, {number} {UNITS.get(unit, unit)}".rstrip()
+        return f"{point} {retell(way, WAYS)}"
+    return f"{point} {retell(way, WAYS)}, {number} {UNITS.get(unit, unit)}".rstrip()
 
 
 def reading_words(shown: Mapping[str, Any]) -> str:
@@ -171,12 +191,21 @@ def reading_words(shown: Mapping[str, Any]) -> str:
     if "value" in shown:
         unit = str(shown["unit"])
         unit = UNITS.get(unit, unit)
-        wandering = "" if shown.get("steady", True) else ", wandering"
-        said.append(f"{shown['value']} {unit}{wandering}")
+        said.append(f"{shown['value']} {unit}")
+        if not shown.get("steady", True):
+            said.append(say("wandering"))
     also = figures(shown)
     if "words" in shown and not (also and shown["words"] == "screen"):
-        said.append(str(shown["words"]))
-    return ", ".join([*said, *(f"{name} {text}" for name, text in also)])
+        said.append(retold(shown["words"]))
+    return ", ".join([*said, *(f"{figure_name(name)} {text}" for name, text in also)])
+
+
+def figure_name(name: str) -> str:
+    """Return what a further figure is called; those of a channel begin with its letter."""
+    channel, _, figure = name.partition(" ")
+    if channel in CHANNELS and figure:
+        return f"{channel} {say(figure)}"
+    return say(name)
 
 
 def figures(shown: Mapping[str, Any]) -> list[tuple[str, str]]:

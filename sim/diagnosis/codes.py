@@ -16,6 +16,7 @@ import re
 from dataclasses import dataclass
 
 from sim.errors import DiagnosisError
+from sim.language import msg
 
 SYSTEMS = "PCBU"
 NO_CODE = bytes(2)
@@ -24,50 +25,50 @@ _TEXT = re.compile(r"([PCBU])([0-3])([0-9A-F]{3})")
 
 #: Titles of the generic codes that the course uses; ours.
 TITLES = {
-    "P0087": "Fuel rail pressure too low",
-    "P0107": "Manifold pressure sensor: signal low",
-    "P0108": "Manifold pressure sensor: signal high",
-    "P0112": "Intake air temperature sensor 1: signal low",
-    "P0113": "Intake air temperature sensor 1: signal high",
-    "P0117": "Coolant temperature sensor 1: signal low",
-    "P0118": "Coolant temperature sensor 1: signal high",
-    "P0122": "Throttle position sensor A: signal low",
-    "P0123": "Throttle position sensor A: signal high",
-    "P0217": "Engine coolant too hot",
-    "P0230": "Fuel pump: primary circuit",
-    "P0335": "Crankshaft position sensor A: circuit",
-    "P0480": "Cooling fan 1: control circuit",
-    "P0481": "Cooling fan 2: control circuit",
-    "P0532": "Refrigerant pressure sensor A: signal low",
-    "P0533": "Refrigerant pressure sensor A: signal high",
-    "P0562": "Supply of the vehicle: voltage low",
-    "P0563": "Supply of the vehicle: voltage high",
-    "P0627": "Fuel pump A: control circuit open",
-    "P0628": "Fuel pump A: control circuit low",
-    "P0629": "Fuel pump A: control circuit high",
-    "P0685": "Main relay: control circuit open",
-    "P0691": "Cooling fan 1: control circuit low",
-    "P0692": "Cooling fan 1: control circuit high",
-    "U0100": "No communication with engine control unit A",
-    "U0101": "No communication with transmission control unit",
-    "U0121": "No communication with anti-lock brake control unit",
-    "U0140": "No communication with body control unit",
-    "U0146": "No communication with gateway A",
-    "U0155": "No communication with instrument cluster control unit",
-    "U0199": "No communication with door control unit A",
+    "P0087": msg("Fuel rail pressure too low"),
+    "P0107": msg("Manifold pressure sensor: signal low"),
+    "P0108": msg("Manifold pressure sensor: signal high"),
+    "P0112": msg("Intake air temperature sensor 1: signal low"),
+    "P0113": msg("Intake air temperature sensor 1: signal high"),
+    "P0117": msg("Coolant temperature sensor 1: signal low"),
+    "P0118": msg("Coolant temperature sensor 1: signal high"),
+    "P0122": msg("Throttle position sensor A: signal low"),
+    "P0123": msg("Throttle position sensor A: signal high"),
+    "P0217": msg("Engine coolant too hot"),
+    "P0230": msg("Fuel pump: primary circuit"),
+    "P0335": msg("Crankshaft position sensor A: circuit"),
+    "P0480": msg("Cooling fan 1: control circuit"),
+    "P0481": msg("Cooling fan 2: control circuit"),
+    "P0532": msg("Refrigerant pressure sensor A: signal low"),
+    "P0533": msg("Refrigerant pressure sensor A: signal high"),
+    "P0562": msg("Supply of the vehicle: voltage low"),
+    "P0563": msg("Supply of the vehicle: voltage high"),
+    "P0627": msg("Fuel pump A: control circuit open"),
+    "P0628": msg("Fuel pump A: control circuit low"),
+    "P0629": msg("Fuel pump A: control circuit high"),
+    "P0685": msg("Main relay: control circuit open"),
+    "P0691": msg("Cooling fan 1: control circuit low"),
+    "P0692": msg("Cooling fan 1: control circuit high"),
+    "U0100": msg("No communication with engine control unit A"),
+    "U0101": msg("No communication with transmission control unit"),
+    "U0121": msg("No communication with anti-lock brake control unit"),
+    "U0140": msg("No communication with body control unit"),
+    "U0146": msg("No communication with gateway A"),
+    "U0155": msg("No communication with instrument cluster control unit"),
+    "U0199": msg("No communication with door control unit A"),
 }
 
 #: Failure types of SAE J2012-DA that the course uses, in our words; from memory.
 FAILURE_TYPES = {
     0x00: "",
-    0x11: "short to ground",
-    0x12: "short to supply",
-    0x13: "open",
-    0x14: "short to ground or open",
-    0x15: "short to supply or open",
-    0x16: "voltage below limit",
-    0x17: "voltage above limit",
-    0x87: "message missing",
+    0x11: msg("short to ground"),
+    0x12: msg("short to supply"),
+    0x13: msg("open"),
+    0x14: msg("short to ground or open"),
+    0x15: msg("short to supply or open"),
+    0x16: msg("voltage below limit"),
+    0x17: msg("voltage above limit"),
+    0x87: msg("message missing"),
 }
 
 

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from sim.diagnosis.scaling import Scaling
+from sim.language import msg
 
 PERCENT = Scaling(1, 100 / 255, 0.0, "%", 0.01, 1)
 TRIM = Scaling(1, 100 / 128, -100.0, "%", 0.01, 1)
@@ -42,36 +43,36 @@ class Parameter:
 PARAMETERS = {
     parameter.identifier: parameter
     for parameter in (
-        Parameter(0x04, "calculated load", PERCENT),
-        Parameter(0x05, "coolant temperature", CELSIUS),
-        Parameter(0x06, "short-term fuel trim, bank 1", TRIM),
-        Parameter(0x07, "long-term fuel trim, bank 1", TRIM),
-        Parameter(0x0B, "intake manifold pressure, absolute", KILOPASCAL),
-        Parameter(0x0C, "engine speed", REVOLUTIONS),
-        Parameter(0x0D, "vehicle speed", SPEED),
-        Parameter(0x0E, "ignition advance, cylinder 1", ADVANCE),
-        Parameter(0x0F, "intake air temperature", CELSIUS),
-        Parameter(0x10, "air mass flow", AIR_FLOW),
-        Parameter(0x11, "throttle position", PERCENT),
-        Parameter(0x1C, "requirements it was designed to (number)", COUNT),
-        Parameter(0x1F, "time since engine start", SECONDS),
-        Parameter(0x21, "distance with warning lamp on", KILOMETRES),
-        Parameter(0x2F, "fuel level", PERCENT),
-        Parameter(0x30, "warm-ups since codes were cleared", COUNT),
-        Parameter(0x31, "distance since codes were cleared", KILOMETRES),
-        Parameter(0x33, "barometric pressure", KILOPASCAL),
-        Parameter(0x42, "supply voltage at the unit", MILLIVOLT),
-        Parameter(0x43, "absolute load", WIDE_PERCENT),
-        Parameter(0x45, "throttle position, relative", PERCENT),
-        Parameter(0x46, "outside air temperature", CELSIUS),
-        Parameter(0x47, "throttle position B", PERCENT),
-        Parameter(0x49, "accelerator pedal position D", PERCENT),
-        Parameter(0x4A, "accelerator pedal position E", PERCENT),
-        Parameter(0x4C, "throttle, commanded", PERCENT),
-        Parameter(0x4D, "time with warning lamp on", MINUTES),
-        Parameter(0x4E, "time since codes were cleared", MINUTES),
-        Parameter(0x5C, "engine oil temperature", CELSIUS),
-        Parameter(0x5E, "fuel rate", LITRES_PER_HOUR),
+        Parameter(0x04, msg("calculated load"), PERCENT),
+        Parameter(0x05, msg("coolant temperature"), CELSIUS),
+        Parameter(0x06, msg("short-term fuel trim, bank 1"), TRIM),
+        Parameter(0x07, msg("long-term fuel trim, bank 1"), TRIM),
+        Parameter(0x0B, msg("intake manifold pressure, absolute"), KILOPASCAL),
+        Parameter(0x0C, msg("engine speed"), REVOLUTIONS),
+        Parameter(0x0D, msg("vehicle speed"), SPEED),
+        Parameter(0x0E, msg("ignition advance, cylinder 1"), ADVANCE),
+        Parameter(0x0F, msg("intake air temperature"), CELSIUS),
+        Parameter(0x10, msg("air mass flow"), AIR_FLOW),
+        Parameter(0x11, msg("throttle position"), PERCENT),
+        Parameter(0x1C, msg("requirements it was designed to (number)"), COUNT),
+        Parameter(0x1F, msg("time since engine start"), SECONDS),
+        Parameter(0x21, msg("distance with warning lamp on"), KILOMETRES),
+        Parameter(0x2F, msg("fuel level"), PERCENT),
+        Parameter(0x30, msg("warm-ups since codes were cleared"), COUNT),
+        Parameter(0x31, msg("distance since codes were cleared"), KILOMETRES),
+        Parameter(0x33, msg("barometric pressure"), KILOPASCAL),
+        Parameter(0x42, msg("supply voltage at the unit"), MILLIVOLT),
+        Parameter(0x43, msg("absolute load"), WIDE_PERCENT),
+        Parameter(0x45, msg("throttle position, relative"), PERCENT),
+        Parameter(0x46, msg("outside air temperature"), CELSIUS),
+        Parameter(0x47, msg("throttle position B"), PERCENT),
+        Parameter(0x49, msg("accelerator pedal position D"), PERCENT),
+        Parameter(0x4A, msg("accelerator pedal position E"), PERCENT),
+        Parameter(0x4C, msg("throttle, commanded"), PERCENT),
+        Parameter(0x4D, msg("time with warning lamp on"), MINUTES),
+        Parameter(0x4E, msg("time since codes were cleared"), MINUTES),
+        Parameter(0x5C, msg("engine oil temperature"), CELSIUS),
+        Parameter(0x5E, msg("fuel rate"), LITRES_PER_HOUR),
     )
 }
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sim.language import msg
+
 SERVICE_NOT_SUPPORTED = 0x11
 SUBFUNCTION_NOT_SUPPORTED = 0x12
 WRONG_LENGTH = 0x13
@@ -28,15 +30,15 @@ SILENT = frozenset(
 
 #: In our words.
 WORDS = {
-    SERVICE_NOT_SUPPORTED: "the unit does not know this service",
-    SUBFUNCTION_NOT_SUPPORTED: "the unit does not know this function",
-    WRONG_LENGTH: "the request has a wrong length or format",
-    RESPONSE_TOO_LONG: "the answer would be too long",
-    CONDITIONS_NOT_CORRECT: "conditions are not right",
-    SEQUENCE_ERROR: "not in this order",
-    OUT_OF_RANGE: "the unit does not have this, or the value is out of range",
-    0x33: "the unit is locked",
-    PENDING: "the answer will follow",
-    SUBFUNCTION_NOT_IN_SESSION: "not in this diagnostic session",
-    SERVICE_NOT_IN_SESSION: "not in this diagnostic session",
+    SERVICE_NOT_SUPPORTED: msg("the unit does not know this service"),
+    SUBFUNCTION_NOT_SUPPORTED: msg("the unit does not know this function"),
+    WRONG_LENGTH: msg("the request has a wrong length or format"),
+    RESPONSE_TOO_LONG: msg("the answer would be too long"),
+    CONDITIONS_NOT_CORRECT: msg("conditions are not right"),
+    SEQUENCE_ERROR: msg("not in this order"),
+    OUT_OF_RANGE: msg("the unit does not have this, or the value is out of range"),
+    0x33: msg("the unit is locked"),
+    PENDING: msg("the answer will follow"),
+    SUBFUNCTION_NOT_IN_SESSION: msg("not in this diagnostic session"),
+    SERVICE_NOT_IN_SESSION: msg("not in this diagnostic session"),
 }

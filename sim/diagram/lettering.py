@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from sim.circuit import Circuit, Part
 from sim.errors import CircuitFileError
+from sim.language import msg, say
 from sim.quantity import write
 
 TEXT, SMALL = 12.0, 11.0  # px
@@ -37,11 +38,11 @@ COLOURS: Mapping[str, tuple[str, str]] = MappingProxyType(
 #: What a supply rail or ground is, by its terminal number of DIN 72552.
 RAILS: Mapping[str, str] = MappingProxyType(
     {
-        "30": "battery feed",
-        "15": "key on",
-        "75": "accessory",
-        "50": "crank",
-        "31": "ground",
+        "30": msg("battery feed"),
+        "15": msg("key on"),
+        "75": msg("accessory"),
+        "50": msg("crank"),
+        "31": msg("ground"),
     }
 )
 #: Terminals that have a number of DIN 72552 beside the name by which the circuit file calls them.
@@ -117,13 +118,13 @@ def wording(circuit: Circuit, part: Part, key: str) -> tuple[str, str, str]:
         "connector": "",
         "ground stud": "",
         "splice": "",
-        "switch": _operated_by(circuit, part) or "switch",
-        "selector switch": _operated_by(circuit, part) or "switch",
-    }.get(part.kind, part.kind)
+        "switch": _operated_by(circuit, part) or say("switch"),
+        "selector switch": _operated_by(circuit, part) or say("switch"),
+    }.get(part.kind, say(part.kind))
     if part.kind == "relay":
         noun = key.removeprefix(part.name).strip()
-        if noun == "contact":
-            return part.name, noun, str(part.values["serves"])
+        rating = str(part.values["serves"]) if noun == "contact" else _rating(part)
+        return part.name, say(noun), rating
     if part.kind == "bus unit" and part.values["serves"]:
         noun = str(part.values["serves"])
     return part.name, noun, _rating(part)
@@ -150,6 +151,6 @@ def _rating(part: Part) -> str:
 def described(part: Part) -> str:
     """Return name, kind and place of a part in words, for those who hover or listen."""
     serves = str(part.values.get("serves", ""))
-    what = f"{part.kind}, {serves}" if serves else part.kind
+    what = f"{say(part.kind)}, {serves}" if serves else say(part.kind)
     rating = "" if part.kind in {"connector", "ground stud", "splice"} else _rating(part)
     return ", ".join(word for word in (f"{part.name} {what}", rating, part.at) if word)

@@ -17,6 +17,7 @@ from sim.diagram.layout import MARGIN, NUMBER_BELOW, Plan
 from sim.diagram.lettering import wire_code
 from sim.diagram.routes import NoRoomError, Routes
 from sim.diagram.writing import Text, rail_words, write_line
+from sim.language import say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 
@@ -123,9 +124,10 @@ class _Sheet:
             for track, x in zip(tracks, self.plan.axes, strict=True)
             if track.number
         ]
+        body = say(BODY)
         return [
             *notes,
-            write_line(((BODY, "text"),), (self.points[BODY][0], self.ground - 12.0), "middle"),
+            write_line(((body, "text"),), (self.points[BODY][0], self.ground - 12.0), "middle"),
         ]
 
     def rail_text(self, name: str) -> Text:

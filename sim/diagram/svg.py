@@ -25,6 +25,7 @@ from sim.diagram.lettering import COLOURS, described, pin_text, wire_area, wire_
 from sim.diagram.sheet import POINT_RADIUS, Rail, Sheet
 from sim.diagram.symbol import FRAME
 from sim.diagram.writing import Text
+from sim.language import say
 
 CORNER = 5.0  # px, radius of a wire's bends
 
@@ -82,7 +83,7 @@ def _toward(corner: Point, other: Point) -> Point:
 def write_svg(circuit: Circuit, sheet: Sheet) -> str:
     """Return the diagram as one SVG element."""
     width, height = number(sheet.width), number(sheet.height)
-    label = quoteattr(f"Current-flow diagram: {circuit.title}")
+    label = quoteattr(say("Current-flow diagram: {title}", title=circuit.title))
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="hs-diagram" role="img" aria-label={label}'
     )
@@ -141,8 +142,9 @@ def _wires(circuit: Circuit, sheet: Sheet) -> Iterator[str]:
 
 def _wire_title(wire: Part) -> str:
     length, area = wire.number("length"), wire_area(wire)
-    ends = f"{wire.values['from']} to {wire.values['to']}"
-    return f"{wire.name}: {wire.values['colour']}, {area} mm², {length:g} m, {ends}"
+    colours = "/".join(say(colour) for colour in str(wire.values["colour"]).split("/"))
+    ends = say("{one} to {two}", one=wire.values["from"], two=wire.values["to"])
+    return f"{wire.name}: {colours}, {area} mm², {length:g} m, {ends}"
 
 
 def _part(placed: Placed) -> str:
@@ -186,9 +188,10 @@ def _points(circuit: Circuit, sheet: Sheet) -> Iterator[str]:
 
 def _point_title(circuit: Circuit, name: str) -> str:
     if name == BODY:
-        return "vehicle body, bare metal"
+        return say("vehicle body, bare metal")
     part = circuit.parts[name.partition(".")[0]]
     pin = name.partition(".")[2]
     number_text = pin_text(part, pin)
-    terminal = f", terminal {number_text}" if number_text not in {pin, "−"} else ""
-    return f"{name}{terminal}, {part.at}"
+    if number_text in {pin, "−"}:
+        return f"{name}, {part.at}"
+    return say("{point}, terminal {number}, {place}", point=name, number=number_text, place=part.at)

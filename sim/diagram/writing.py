@@ -9,6 +9,7 @@ from sim.diagram.geometry import Box, Point
 from sim.diagram.lettering import RAILS, SMALL, TEXT, text_width, wording
 from sim.diagram.symbol import Symbol
 from sim.diagram.tracks import Item
+from sim.language import say
 
 Words = tuple[tuple[str, str], ...]
 ASCENT, LINE = 10.0, 13.0  # px above the baseline, and in all
@@ -52,7 +53,7 @@ def write_upward(words: Words, at: Point) -> Text:
 
 def rail_words(name: str) -> str:
     """Return what is written at a rail."""
-    return f"{name} {RAILS.get(name, '')}".strip()
+    return f"{name} {say(RAILS.get(name, ''))}".strip()
 
 
 def item_texts(circuit: Circuit, item: Item, symbol: Symbol, *, linked: bool) -> list[Text]:

@@ -11,6 +11,7 @@ from sim.errors import ActionError, QuantityError
 from sim.instruments import form, harmful, jumper, lamp, scenes
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.language import say
 from sim.quantity import parse
 from sim.reach import HANDLING, lead_moves, probe_points
 from sim.situation import Situation
@@ -29,7 +30,13 @@ def _rating(written: object) -> float:
         amps = 0.0
     if amps not in jumper.RATINGS:
         fit = ", ".join(f"{rating:g} A" for rating in jumper.RATINGS)
-        raise ActionError(f"bridge: no fuse {written!r} fits the jumper; there are {fit}")
+        raise ActionError(
+            say(
+                "bridge: no fuse {fuse} fits the jumper; there are {fit}",
+                fuse=repr(written),
+                fit=fit,
+            )
+        )
     return amps
 
 
@@ -47,13 +54,13 @@ def _write_form(doing: Doing) -> dict[str, object]:
 
 def _check(scene: Scene) -> None:
     if scene.situation.bridge:
-        message = "the jumper is already on; take it off first"
+        message = say("the jumper is already on; take it off first")
         raise ActionError(message)
 
 
 def _check_off(scene: Scene) -> None:
     if not scene.situation.bridge:
-        message = "the jumper is not on"
+        message = say("the jumper is not on")
         raise ActionError(message)
 
 
@@ -85,8 +92,10 @@ def _read(view: View) -> Shown:
 
 def _says(doing: Doing) -> str:
     fuse = doing.option("fuse")
-    done = f"bridged {doing.red} and {doing.black}"
-    return f"{done} with {fuse}" if fuse else done
+    ends = {"one": doing.red, "two": doing.black}
+    if fuse:
+        return say("bridged {one} and {two} with {fuse}", fuse=fuse, **ends)
+    return say("bridged {one} and {two}", **ends)
 
 
 INSTRUMENT = Instrument(
@@ -108,7 +117,7 @@ INSTRUMENT = Instrument(
             ),
         ),
         "unbridge": Verb(
-            form.NOTHING, lambda _doing: "took the jumper off", _labour_off, _check_off, _off
+            form.NOTHING, lambda _doing: say("took the jumper off"), _labour_off, _check_off, _off
         ),
     },
 )

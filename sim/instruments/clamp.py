@@ -11,6 +11,7 @@ every use unless it has been said that it is not.
 from __future__ import annotations
 
 import math
+from functools import reduce
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from sim.instruments import moving, scenes
 from sim.instruments.counts import Accuracy, Scale, unsigned_zero
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.reach import HANDLING, travel_minutes, wire_places
 from sim.reading import Reading
 from sim.situation import Situation
@@ -86,7 +88,9 @@ def _check(scene: Scene) -> None:
         if wire not in known:
             raise scenes.unknown("wire", wire, known)
     if not _shared_places(scene):
-        raise ActionError(f"{', '.join(wires(scene.doing))} run nowhere side by side")
+        raise ActionError(
+            say("{wires} run nowhere side by side", wires=", ".join(wires(scene.doing)))
+        )
 
 
 def _labour(scene: Scene) -> Labour:
@@ -115,8 +119,10 @@ def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> 
 
 
 def _says(doing: Doing) -> str:
-    kind = "AC clamp" if doing.option("of") else "clamp"
-    return f"{kind} on {' and '.join(wires(doing))}"
+    around = reduce(lambda one, two: say("{one} and {two}", one=one, two=two), wires(doing))
+    if doing.option("of"):
+        return say("AC clamp on {wires}", wires=around)
+    return say("clamp on {wires}", wires=around)
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:

@@ -27,6 +27,7 @@ from sim.errors import ActionError
 from sim.instruments import form, harmful, scenes
 from sim.instruments.counts import digits
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
+from sim.language import say, say_in
 from sim.network import METER, Floats
 from sim.parts.battery import internal_resistance
 from sim.quantity import parse
@@ -47,7 +48,13 @@ ABSENT = "no battery"
 def _check_size(verb: str, text: str) -> None:
     amps = parse(text, "current")
     if not 100.0 <= amps <= 2000.0:  # noqa: PLR2004 -- batteries of cars, vans and lorries
-        raise ActionError(f"{verb}: got {text!r}, ratings go from 100 A to 2000 A")
+        raise ActionError(
+            say(
+                "{verb}: got {size}, ratings go from 100 A to 2000 A",
+                verb=say_in("verb", verb),
+                size=repr(text),
+            )
+        )
 
 
 def cranking_amps(siemens: Floats, temperature: float) -> Floats:
@@ -109,7 +116,12 @@ INSTRUMENT = Instrument(
     {
         "conductance": Verb(
             form.sized(_check_size, USUAL),
-            lambda doing: f"tested {doing.red} to {doing.black} against {doing.target}",
+            lambda doing: say(
+                "tested {red} to {black} against {rating}",
+                red=doing.red,
+                black=doing.black,
+                rating=doing.target,
+            ),
             scenes.clipped_labour,
             change=scenes.leads_put,
             read=_read,

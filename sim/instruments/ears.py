@@ -7,6 +7,7 @@ from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.hands import operated
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.language import say
 from sim.view import View
 
 
@@ -20,13 +21,14 @@ def _check(scene: Scene) -> None:
     scenes.check_settings(scene)
     part = scenes.known_part(scene)
     if part.kind != "relay":
-        state = "already apart" if part.name in scene.situation.apart else "in place"
-        raise ActionError(f"cannot listen {part.name}: it is a {part.kind}, {state}")
+        apart = part.name in scene.situation.apart
+        state = say("already apart") if apart else say("in place")
+        raise ActionError(scenes.cannot("listen", part, state))
 
 
 def _says(doing: Doing) -> str:
     settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    return f"listened to {doing.target}, {settings}"
+    return say("listened to {part}, {settings}", part=doing.target, settings=settings)
 
 
 INSTRUMENT = Instrument(

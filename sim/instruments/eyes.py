@@ -7,6 +7,7 @@ import numpy as np
 from sim.effects import effect_holds, visible_signs
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.language import say
 from sim.parts import FAMILIES
 from sim.parts.heat import BROWNS, heat_at
 from sim.situation import Memory
@@ -66,14 +67,14 @@ INSTRUMENT = Instrument(
     {
         "look": Verb(
             form.NAME,
-            lambda doing: f"looked at the {doing.target}",
+            lambda doing: say("looked at the {place}", place=doing.target),
             scenes.place_labour,
             scenes.check_place,
             read=_look,
         ),
         "watch": Verb(
             form.NAME,
-            lambda doing: f"watched: {doing.target}",
+            lambda doing: say("watched: {effect}", effect=doing.target),
             scenes.place_labour,
             _check_effect,
             read=_watch,

@@ -19,6 +19,7 @@ from sim.doing import Doing
 from sim.effects import NOTHING, felt_joint, felt_load, found_notes, is_load
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.language import say
 from sim.view import View
 
 #: What fingers tell of a sign, in the order it is said.
@@ -73,8 +74,7 @@ def _check_touch(scene: Scene) -> None:
 
 
 def _says_touch(doing: Doing) -> str:
-    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    return f"touched {doing.target}" + (f", while {while_set}" if while_set else "")
+    return scenes.meanwhile(say("touched {part}", part=doing.target), doing)
 
 
 INSTRUMENT = Instrument(
@@ -82,7 +82,7 @@ INSTRUMENT = Instrument(
     {
         "feel": Verb(
             form.NAME,
-            lambda doing: f"felt {doing.target}",
+            lambda doing: say("felt {part}", part=doing.target),
             scenes.felt_labour,
             scenes.check_part,
             read=_feel,

@@ -14,6 +14,7 @@ from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.form import Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Verb
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.quantity import parse, write
 from sim.reach import HANDLING, WAITING_SHARE, leads_in_reach
@@ -32,7 +33,7 @@ def operated(scene: Scene) -> Situation:
 def _wait_form(_verb: str, data: Written) -> Fields:
     seconds = parse(form.text(data, "wait"), "time")
     if not 0 < seconds <= LONGEST_WAIT:
-        message = f"wait: got {data['wait']!r}, allowed above 0 and up to 24 h"
+        message = say("wait: got {time}, allowed above 0 and up to 24 h", time=repr(data["wait"]))
         raise ActionError(message)
     return {"seconds": seconds}
 
@@ -52,8 +53,8 @@ def check_moved(scene: Scene) -> None:
         "renew": part.kind != "blade fuse",
     }
     if wrong[verb]:
-        state = "already apart" if apart else "in place"
-        message = f"cannot {verb} {part.name}: it is a {part.kind}, {state}"
+        state = say("already apart") if apart else say("in place")
+        message = scenes.cannot(verb, part, state)
         raise ActionError(message)
     check_not_tried(scene, part.name)
 
@@ -61,7 +62,7 @@ def check_moved(scene: Scene) -> None:
 def check_not_tried(scene: Scene, name: str) -> None:
     """Refuse to handle a part while a known-good one is on its plug."""
     if name in scene.situation.tried:
-        raise ActionError(f"a known-good {name} is on its plug; untry it first")
+        raise ActionError(say("a known-good {part} is on its plug; untry it first", part=name))
 
 
 def _check_swap(scene: Scene) -> None:
@@ -71,11 +72,16 @@ def _check_swap(scene: Scene) -> None:
     names = {part.name for part in likes}
     if len(names) != 2 or not any(str(part.values["like"]) in names for part in likes):  # noqa: PLR2004 -- a pair
         pairs = ", ".join(
-            f"{part.values['like']} and {part.name}"
+            say("{one} and {two}", one=part.values["like"], two=part.name)
             for part in circuit.parts.values()
             if part.kind == "relay" and part.values["like"]
         )
-        message = f"cannot swap {doing.red} and {doing.black}: like parts are {pairs or 'none'}"
+        message = say(
+            "cannot swap {one} and {two}: like parts are {pairs}",
+            one=doing.red,
+            two=doing.black,
+            pairs=pairs or say("none"),
+        )
         raise ActionError(message)
     for name in names:
         check_not_tried(scene, name)
@@ -114,7 +120,8 @@ def _swap_labour(scene: Scene) -> Labour:
 
 
 def _says_set(doing: Doing) -> str:
-    return "set " + ", ".join(f"{control} {position}" for control, position in doing.settings)
+    settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    return say("set {settings}", settings=settings)
 
 
 def _no_labour(_scene: Scene) -> Labour:
@@ -139,7 +146,7 @@ def _plug_cautions(scene: Scene) -> tuple[Caution, ...]:
 def _apart(words: str) -> Verb:
     return Verb(
         form.NAME,
-        lambda doing: words.format(doing.target),
+        lambda doing: say(words, part=doing.target),
         scenes.place_labour,
         check_moved,
         _took_apart,
@@ -150,7 +157,7 @@ def _apart(words: str) -> Verb:
 def _together(words: str) -> Verb:
     return Verb(
         form.NAME,
-        lambda doing: words.format(doing.target),
+        lambda doing: say(words, part=doing.target),
         scenes.place_labour,
         check_moved,
         _put_together,
@@ -168,13 +175,13 @@ INSTRUMENT = Instrument(
             operated,
             cautions=_set_cautions,
         ),
-        "unplug": _apart("unplugged {}"),
-        "plug": _together("plugged {} in"),
-        "pull": _apart("pulled {}"),
-        "insert": _together("put {} back"),
+        "unplug": _apart(msg("unplugged {part}")),
+        "plug": _together(msg("plugged {part} in")),
+        "pull": _apart(msg("pulled {part}")),
+        "insert": _together(msg("put {part} back")),
         "renew": Verb(
             form.NAME,
-            lambda doing: f"fitted a new {doing.target}",
+            lambda doing: say("fitted a new {part}", part=doing.target),
             scenes.place_labour,
             check_moved,
             _renewed,
@@ -182,14 +189,14 @@ INSTRUMENT = Instrument(
         ),
         "swap": Verb(
             form.PAIR,
-            lambda doing: f"exchanged {doing.red} and {doing.black}",
+            lambda doing: say("exchanged {one} and {two}", one=doing.red, two=doing.black),
             _swap_labour,
             _check_swap,
             _swapped,
         ),
         "wait": Verb(
             WAIT,
-            lambda doing: f"waited {write(doing.seconds / 60, 'number')} min",
+            lambda doing: say("waited {minutes} min", minutes=write(doing.seconds / 60, "number")),
             lambda scene: Labour((), scene.doing.seconds / 60 * WAITING_SHARE),
         ),
     },

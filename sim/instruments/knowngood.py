@@ -17,6 +17,7 @@ from sim.care import Caution
 from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Verb
+from sim.language import say
 from sim.parts import FAMILIES
 from sim.reach import leads_in_reach
 from sim.situation import Situation
@@ -29,19 +30,35 @@ def _check(scene: Scene) -> None:
     part = scenes.known_part(scene)
     family = FAMILIES[part.kind]
     if part.kind == "blade fuse":
-        raise ActionError(f"cannot try {part.name}: it is a blade fuse; renew it instead")
+        raise ActionError(
+            say("cannot try {part}: it is a blade fuse; renew it instead", part=part.name)
+        )
     if part.kind == "connector" or not (family.separable or family.removable):
-        raise ActionError(f"cannot try {part.name}: a {part.kind} does not come off its plug")
+        raise ActionError(
+            say(
+                "cannot try {part}: a {kind} does not come off its plug",
+                part=part.name,
+                kind=say(part.kind),
+            )
+        )
     if part.kind in BOLTED:
-        raise ActionError(f"cannot try {part.name}: a {part.kind} works only where it is bolted on")
+        raise ActionError(
+            say(
+                "cannot try {part}: a {kind} works only where it is bolted on",
+                part=part.name,
+                kind=say(part.kind),
+            )
+        )
     if any(part.name in pair for pair in scene.situation.swapped):
-        raise ActionError(f"cannot try {part.name}: it is exchanged with another; swap back first")
+        raise ActionError(
+            say("cannot try {part}: it is exchanged with another; swap back first", part=part.name)
+        )
 
 
 def _check_back(scene: Scene) -> None:
     name = scenes.known_part(scene).name
     if name not in scene.situation.tried:
-        raise ActionError(f"no known-good {name} is on its plug")
+        raise ActionError(say("no known-good {part} is on its plug", part=name))
 
 
 def _toggled(scene: Scene) -> Situation:
@@ -64,7 +81,7 @@ INSTRUMENT = Instrument(
     {
         "try": Verb(
             form.NAME,
-            lambda doing: f"tried a known-good {doing.target}",
+            lambda doing: say("tried a known-good {part}", part=doing.target),
             scenes.place_labour,
             _check,
             _toggled,
@@ -72,7 +89,7 @@ INSTRUMENT = Instrument(
         ),
         "untry": Verb(
             form.NAME,
-            lambda doing: f"plugged the old {doing.target} back in",
+            lambda doing: say("plugged the old {part} back in", part=doing.target),
             scenes.place_labour,
             _check_back,
             _toggled,

@@ -14,6 +14,7 @@ from sim import care
 from sim.care import Caution
 from sim.instruments import form, harmful, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
+from sim.language import say
 from sim.network import METER_LAMP
 from sim.parts.lamp import filament_shape
 from sim.view import View
@@ -50,7 +51,7 @@ INSTRUMENT = Instrument(
     {
         "lamp": Verb(
             form.LEADS,
-            lambda doing: f"test lamp from {doing.red} to {doing.black}",
+            lambda doing: say("test lamp from {red} to {black}", red=doing.red, black=doing.black),
             scenes.lead_labour,
             change=scenes.leads_put,
             read=_read,

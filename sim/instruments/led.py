@@ -14,6 +14,7 @@ import numpy as np
 
 from sim.instruments import form, harmful, multimeter, scenes
 from sim.instruments.verb import Instrument, Shown, Verb
+from sim.language import say
 from sim.network import METER, Floats
 from sim.view import View
 
@@ -58,7 +59,7 @@ INSTRUMENT = Instrument(
     {
         "led": Verb(
             form.LEADS,
-            lambda doing: f"LED lamp from {doing.red} to {doing.black}",
+            lambda doing: say("LED lamp from {red} to {black}", red=doing.red, black=doing.black),
             scenes.lead_labour,
             change=scenes.leads_put,
             read=_read,

@@ -26,6 +26,7 @@ from sim.instruments import form, harmful, lamp, scenes
 from sim.instruments.counts import Accuracy, Scale, ranged, unsigned_zero
 from sim.instruments.multimeter import VOLTS_ACCURACY
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.network import METER, METER_LAMP, Floats
 from sim.parts.lamp import filament_shape
 from sim.quantity import parse
@@ -54,7 +55,13 @@ def _check_size(_verb: str, text: str) -> None:
         return
     amps = parse(text, "current")
     if not LEAST <= amps <= MOST:
-        raise ActionError(f"load: got {text!r}, the pile takes 1 A to 500 A, the bulb is {BULB}")
+        raise ActionError(
+            say(
+                "load: got {size}, the pile takes 1 A to 500 A, the bulb is {bulb}",
+                size=repr(text),
+                bulb=BULB,
+            )
+        )
 
 
 def turned_up(view: View, solver: Solver, amps: float) -> None:
@@ -122,7 +129,12 @@ INSTRUMENT = Instrument(
     {
         "load": Verb(
             form.sized(_check_size, USUAL),
-            lambda doing: f"loaded {doing.red} to {doing.black} with {doing.target}",
+            lambda doing: say(
+                "loaded {red} to {black} with {size}",
+                red=doing.red,
+                black=doing.black,
+                size=doing.target,
+            ),
             scenes.clipped_labour,
             change=scenes.leads_put,
             read=_read,

@@ -20,6 +20,7 @@ from sim.instruments import amps, capture, form, multimeter, ohms, scenes, volts
 from sim.instruments.counts import Scale
 from sim.instruments.multimeter import AMP_RANGES, FULL_SCALE, VOLT_RANGES
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.network import METER
 from sim.reach import HANDLING
 from sim.reading import Reading
@@ -108,9 +109,13 @@ def _check(scene: Scene) -> None:
     scenes.check_settings(scene)
     function = FUNCTIONS[scene.doing.target]
     if scene.doing.settings and not function.captures:
-        kept = ", ".join(name for name, one in FUNCTIONS.items() if one.captures)
+        kept = ", ".join(say(name) for name, one in FUNCTIONS.items() if one.captures)
         raise ActionError(
-            f"no minimum and maximum of {scene.doing.target}: the meter keeps them of {kept}"
+            say(
+                "no minimum and maximum of {function}: the meter keeps them of {kept}",
+                function=say(scene.doing.target),
+                kept=kept,
+            )
         )
 
 
@@ -180,19 +185,25 @@ def _jacked(scene: Scene) -> Situation:
 
 
 def _says(doing: Doing) -> str:
-    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    done = f"{doing.target} from {doing.red} to {doing.black}"
-    return f"{done}, while {while_set}" if while_set else done
+    done = say(
+        "{function} from {red} to {black}",
+        function=say(doing.target),
+        red=doing.red,
+        black=doing.black,
+    )
+    return scenes.meanwhile(done, doing)
 
 
 def _says_zeroed(doing: Doing) -> str:
-    return "took the zero off" if doing.target == "off" else f"zeroed the {doing.target}"
+    if doing.target == "off":
+        return say("took the zero off")
+    return say("zeroed the {what}", what=say(doing.target))
 
 
 def _says_jack(doing: Doing) -> str:
     if doing.target == BACK:
-        return "moved the red lead with the function again"
-    return f"put the red lead into the {doing.target} jack"
+        return say("moved the red lead with the function again")
+    return say("put the red lead into the {jack} jack", jack=say(doing.target))
 
 
 def _bench(scene: Scene) -> Labour:

@@ -16,6 +16,7 @@ from sim.effects import NOTHING, found_notes, in_sight
 from sim.instruments import form, scenes
 from sim.instruments.eyes import browned
 from sim.instruments.verb import Instrument, Shown, Verb
+from sim.language import say
 from sim.parts.heat import heat_at
 from sim.situation import Memory
 from sim.view import View
@@ -58,7 +59,7 @@ INSTRUMENT = Instrument(
     {
         "smell": Verb(
             form.NAME,
-            lambda doing: f"smelled at the {doing.target}",
+            lambda doing: say("smelled at the {place}", place=doing.target),
             scenes.place_labour,
             scenes.check_place,
             read=_read,

@@ -35,6 +35,7 @@ from sim.instruments.form import MEANWHILE, Ask, Fields, Form, Written
 from sim.instruments.moving import Channel, Sweep
 from sim.instruments.multimeter import DUTY_RANGES, HERTZ_RANGES, VOLT_RANGES
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.network import Floats
 from sim.quantity import parse
 from sim.reach import HANDLING, lead_moves, wire_places
@@ -257,12 +258,13 @@ def _figure(name: str, value: float, unit: str) -> str:
 
 def _says(doing: Doing) -> str:
     where = [
-        f"{one.name} around {one.wire}" if one.wire else f"{one.name} from {one.red} to {one.black}"
+        say("{channel} around {wire}", channel=one.name, wire=one.wire)
+        if one.wire
+        else say("{channel} from {red} to {black}", channel=one.name, red=one.red, black=one.black)
         for one in sweep(doing).channels
     ]
-    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    done = f"oscilloscope, {doing.option('time')}: {', '.join(where)}"
-    return f"{done}, while {while_set}" if while_set else done
+    done = say("oscilloscope, {time}: {where}", time=doing.option("time"), where=", ".join(where))
+    return scenes.meanwhile(done, doing)
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:

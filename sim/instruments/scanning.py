@@ -45,6 +45,7 @@ from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
+from sim.language import say
 from sim.presence import at_socket, present, sockets
 from sim.quantity import parse
 from sim.reach import HANDLING
@@ -100,7 +101,9 @@ def _read_form(verb: str, data: Written) -> Fields:
     if "at" in needed:
         _number(dict(given)["at"])
     if "over" in needed and not 0.0 < parse(dict(given)["over"], "time") <= LONGEST_GRAPH:
-        raise ActionError(f"scan graph: over {data['over']!r}, allowed above 0 and up to 1 h")
+        raise ActionError(
+            say("scan graph: over {time}, allowed above 0 and up to 1 h", time=repr(data["over"]))
+        )
     return {"target": task, "options": given, **form.meanwhile(data)}
 
 
@@ -111,7 +114,7 @@ def _number(text: str) -> float:
             return float(text)
     except ValueError:
         pass
-    raise ActionError(f"scan hold: at must be a number, got {text!r}")
+    raise ActionError(say("scan hold: at must be a number, got {text}", text=repr(text)))
 
 
 def _write_form(doing: Doing) -> dict[str, Any]:
@@ -133,7 +136,13 @@ def _check(scene: Scene) -> None:
         except DiagnosisError as error:
             raise ActionError(str(error)) from error
         if isinstance(found, Routine) != (scene.doing.target == "routine"):
-            raise ActionError(f"scan {scene.doing.target}: {what!r} is none that it could do")
+            raise ActionError(
+                say(
+                    "scan {task}: {what} is none that it could do",
+                    task=say(scene.doing.target),
+                    what=repr(what),
+                )
+            )
 
 
 def _labour(scene: Scene) -> Labour:
@@ -239,17 +248,15 @@ def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
 
 
 def _says(doing: Doing) -> str:
-    unit = doing.option("unit") or "all units"
+    unit, item = doing.option("unit") or say("all units"), say(doing.option("what"))
     what = {
-        "clear": "codes cleared",
-        "hold": f"{doing.option('what')} held at {doing.option('at')}",
-        "release": f"{doing.option('what')} released",
-        "routine": f"{doing.option('what')} started",
-        GRAPH: f"graph of {doing.option('what')} over {doing.option('over')}",
-    }.get(doing.target, doing.target)
-    while_set = ", ".join(f"{control} {position}" for control, position in doing.settings)
-    done = f"scan tool, {unit}: {what}"
-    return f"{done}, while {while_set}" if while_set else done
+        "clear": say("codes cleared"),
+        "hold": say("{what} held at {value}", what=item, value=doing.option("at")),
+        "release": say("{what} released", what=item),
+        "routine": say("{what} started", what=item),
+        GRAPH: say("graph of {what} over {time}", what=item, time=doing.option("over")),
+    }.get(doing.target, say(doing.target))
+    return scenes.meanwhile(say("scan tool, {unit}: {what}", unit=unit, what=what), doing)
 
 
 def _cautions(scene: Scene) -> tuple[Caution, ...]:

@@ -8,15 +8,39 @@ from dataclasses import replace
 from sim import care
 from sim.care import Caution
 from sim.circuit import Circuit, Part
+from sim.doing import Doing
 from sim.errors import ActionError
 from sim.instruments.verb import Labour, Scene
+from sim.language import say, say_in
 from sim.reach import HANDLING, lead_moves, place_of, travel_minutes, wire_places
 from sim.situation import Situation
 
 
+def meanwhile(done: str, doing: Doing) -> str:
+    """Return what was done, in words, with the controls that were operated meanwhile."""
+    if not doing.settings:
+        return done
+    settings = ", ".join(f"{control} {position}" for control, position in doing.settings)
+    return say("{done}, while {settings}", done=done, settings=settings)
+
+
+def cannot(verb: str, part: Part, state: str) -> str:
+    """Return that something cannot be done to a part: what it is, and how it stands."""
+    return say(
+        "cannot {verb} {part}: it is a {kind}, {state}",
+        verb=say_in("verb", verb),
+        part=part.name,
+        kind=say(part.kind),
+        state=state,
+    )
+
+
 def unknown(what: str, got: str, allowed: Iterable[str]) -> ActionError:
     """Return the error that names what there is."""
-    return ActionError(f"{what} {got!r} unknown; there are {', '.join(allowed)}")
+    known = ", ".join(allowed)
+    return ActionError(
+        say("{what} {got} unknown; there are {known}", what=say(what), got=repr(got), known=known)
+    )
 
 
 def check_settings(scene: Scene) -> None:

@@ -19,6 +19,7 @@ from sim.care import Caution
 from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Labour, Scene, Verb
+from sim.language import msg, say, say_in
 from sim.network import EVERYTHING
 from sim.parts.family import Trigger
 from sim.situation import Situation
@@ -41,12 +42,22 @@ def _check(scene: Scene) -> None:
     now = _stressed(scene)
     if verb == "leave":
         if all(name != target for name, _trigger in now):
-            names = ", ".join(dict.fromkeys(name for name, _trigger in now)) or "nothing"
+            names = ", ".join(dict.fromkeys(name for name, _trigger in now)) or say("nothing")
             raise ActionError(
-                f"cannot leave {target} alone: shaken, warmed or wetted now is {names}"
+                say(
+                    "cannot leave {what} alone: shaken, warmed or wetted now is {names}",
+                    what=say(target),
+                    names=names,
+                )
             )
     elif (target, TRIGGERS[verb]) in now:
-        raise ActionError(f"cannot {verb} {target}: it is done already, until you leave it")
+        raise ActionError(
+            say(
+                "cannot {verb} {what}: it is done already, until you leave it",
+                verb=say_in("verb", verb),
+                what=say(target),
+            )
+        )
 
 
 def _known(scene: Scene) -> None:
@@ -88,7 +99,7 @@ def _verb(words: str, rule: object = None) -> Verb:
     rules = (scenes.moving, scenes.high_voltage)
     return Verb(
         form.NAME,
-        lambda doing: words.format(doing.target),
+        lambda doing: say(words, what=say(doing.target)),
         _labour,
         _check,
         _begun,
@@ -99,11 +110,15 @@ def _verb(words: str, rule: object = None) -> Verb:
 INSTRUMENT = Instrument(
     "stress",
     {
-        "shake": _verb("kept shaking {}"),
-        "warm": _verb("warmed {}", _heat),
-        "wet": _verb("wetted {}", _water),
+        "shake": _verb(msg("kept shaking {what}")),
+        "warm": _verb(msg("warmed {what}"), _heat),
+        "wet": _verb(msg("wetted {what}"), _water),
         "leave": Verb(
-            form.NAME, lambda doing: f"left {doing.target} alone", _labour, _check, _left
+            form.NAME,
+            lambda doing: say("left {what} alone", what=say(doing.target)),
+            _labour,
+            _check,
+            _left,
         ),
     },
 )

@@ -18,6 +18,7 @@ from sim.effects import is_load
 from sim.instruments import form, scenes
 from sim.instruments.counts import Accuracy, Scale, unsigned_zero
 from sim.instruments.verb import Instrument, Outcome, Scene, Shown, Verb
+from sim.language import say
 from sim.reading import Reading
 from sim.situation import Situation
 from sim.view import View
@@ -55,7 +56,7 @@ INSTRUMENT = Instrument(
     {
         "temperature": Verb(
             form.NAME,
-            lambda doing: f"temperature of {doing.target}",
+            lambda doing: say("temperature of {part}", part=doing.target),
             scenes.felt_labour,
             scenes.check_part,
             read=_read,

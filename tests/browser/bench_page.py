@@ -13,6 +13,8 @@ from lessons.workbench.panels.sheet import sheet_of
 from lessons.workbench.papers import paper
 from lessons.workbench.pen import Pen
 from lessons.workbench.view import view_of
+from lessons.workbench.widget import speech
+from sim.language import speaking
 
 #: What JupyterLab's two themes set of the variables that the bench takes.
 THEMES = {
@@ -35,6 +37,7 @@ const model = {
     Object.assign(window.state, state);
     for (const listener of (paper && heard["msg:custom"]) || [])
       listener({ paper, tab: message.tab });
+    tell("change:speech");
     tell("change:view");
     tell("change:sheet");
   },
@@ -44,7 +47,7 @@ window.ready = true;
 </script>"""
 
 
-def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
+def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: str = "en") -> None:
     """Open a desk in a page that has shown none yet."""
     pen = Pen()
 
@@ -54,9 +57,16 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
             "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
             "drawing": drawing(desk.circuit),
             "sheet": sheet_of(desk.attempt) if closed else {},
+            "speech": speech(language),
         }
 
     def kernel(message: dict) -> dict:
+        nonlocal language
+        language = message.get("language", language)
+        with speaking(language):
+            return state(message["seq"]) if "language" in message else answer(message)
+
+    def answer(message: dict) -> dict:
         if pen.hear(message):
             desk.notice = ""
         elif "save" in message:
@@ -75,6 +85,8 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
     file = folder / f"bench-{theme}.html"
     file.write_text(html, encoding="utf-8")
     page.expose_function("kernel", kernel)
-    page.add_init_script(f"window.front={json.dumps(script())};window.state={json.dumps(state())}")
+    with speaking(language):
+        first = json.dumps(state())
+    page.add_init_script(f"window.front={json.dumps(script())};window.state={first}")
     page.goto(file.as_uri())
     page.wait_for_function("window.ready")

@@ -1,6 +1,8 @@
 // Building and renewing the page: `h` makes an element, `morph` turns what is there into what
 // should be there, so that focus, scroll and half-typed text stay where they are.
 
+import { language } from "./words.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 // Handlers are properties, so that `morph` can hand them over from the fresh element.
 const HANDLERS = ["onclick", "onchange", "oninput", "onkeydown", "onsubmit", "ontoggle"];
@@ -32,9 +34,9 @@ export function s(tag, properties, ...children) {
 }
 
 // An element whose inside is made only where it differs from what stands there already: the same
-// stamp, the same inside. Most of a page is as it was after a reading.
+// stamp, the same inside, in the same language. Most of a page is as it was after a reading.
 export function lazily(tag, properties, stamp, inside) {
-  const element = h(tag, { ...properties, "data-stamp": JSON.stringify(stamp) });
+  const element = h(tag, { ...properties, "data-stamp": JSON.stringify([language(), stamp]) });
   element.hsInside = inside;
   return element;
 }

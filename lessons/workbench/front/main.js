@@ -17,6 +17,7 @@ import { suspectsPanel } from "./suspects.js";
 import { callPanel } from "./call.js";
 import { sheetPanel } from "./sheet.js";
 import { showingPanel } from "./showing.js";
+import { language, msg, speak, t } from "./words.js";
 
 const PATIENCE = 6000; // ms without an answer until the page says so
 
@@ -139,7 +140,13 @@ class Bench {
     this.hadLost = lost;
   }
 
+  get speech() {
+    return this.model.get("speech");
+  }
+
   draw() {
+    speak(this.speech);
+    this.root.lang = language();
     show(this.root, page(this));
     if (this.view.diagram) {
       drawMarks(this);
@@ -176,12 +183,13 @@ function page(bench) {
     );
   }
   if (view.mode === "show") {
-    return h("div.hs-page", { "data-mode": "show" }, penLine(bench), showingPanel(bench), notice(bench));
+    return h("div.hs-page", { "data-mode": "show" }, languages(bench), penLine(bench), showingPanel(bench), notice(bench));
   }
   const isCase = view.mode === "case";
   return h(
     "div.hs-page",
     { "data-mode": view.mode },
+    languages(bench),
     penLine(bench),
     isCase && orderPanel(bench),
     isCase && view.order.closed && sheetPanel(bench),
@@ -203,15 +211,33 @@ function penLine(bench) {
     return h(
       "div.hs-pen",
       { "data-key": "pen", role: "alert" },
-      h("p", {}, h("b", {}, "Open in another tab. "), "This work order is being worked on there; nothing done here counts."),
-      h("button.hs-go", { onclick: () => bench.says("here") }, "Work here"),
+      h(
+        "p",
+        {},
+        h("b", {}, t("Open in another tab.")),
+        " ",
+        t("This work order is being worked on there; nothing done here counts."),
+      ),
+      h("button.hs-go", { onclick: () => bench.says("here") }, t("Work here")),
     );
   }
   if (!pen || !pen.others.length) return null;
   return h(
     "div.hs-pen",
     { "data-key": "pen", role: "status" },
-    h("p", {}, "This work order is open in another tab as well. Only this one writes."),
+    h("p", {}, t("This work order is open in another tab as well. Only this one writes.")),
+  );
+}
+
+// Each language under its own name; there for who cannot read the one that is spoken.
+function languages(bench) {
+  const { choices = [], language: now } = bench.speech || {};
+  if (choices.length < 2) return null;
+  const options = choices.map(([key, label]) => ({ key, label: h("span", { lang: key }, label) }));
+  return h(
+    "div.hs-language",
+    { "data-key": "language" },
+    segment(t("Language"), options, now, (chosen) => chosen !== now && bench.send({ language: chosen })),
   );
 }
 
@@ -232,24 +258,24 @@ function screen(bench) {
 }
 
 const VIEWS = {
-  place: { label: "What you see", panel: sightPanel },
-  diagram: { label: "Diagram", title: "The diagram", panel: diagramPanel },
-  vehicle: { label: "Vehicle", title: "Where things are", panel: mapPanel },
-  connectors: { label: "Connectors", title: "Connector faces", panel: connectorsPanel },
+  place: { label: msg("What you see"), panel: sightPanel },
+  diagram: { label: msg("Diagram"), title: msg("The diagram"), panel: diagramPanel },
+  vehicle: { label: msg("Vehicle"), title: msg("Where things are"), panel: mapPanel },
+  connectors: { label: msg("Connectors"), title: msg("Connector faces"), panel: connectorsPanel },
 };
 
 function middle(bench) {
   const { sight, meter } = bench.view;
-  const views = Object.entries(VIEWS).map(([key, { label }]) => ({ key, label }));
+  const views = Object.entries(VIEWS).map(([key, { label }]) => ({ key, label: t(label) }));
   const { title, panel } = VIEWS[meter.view];
   return h(
     "section.hs-panel.hs-middle",
-    { "data-key": "middle", "aria-label": "What you see" },
+    { "data-key": "middle", "aria-label": t("What you see") },
     h(
       "div.hs-middle-head",
       {},
-      h("h3", {}, title || capital(sight.place)),
-      segment("View", views, meter.view, (view) => bench.send({ choose: { view } })),
+      h("h3", {}, title ? t(title) : capital(sight.place)),
+      segment(t("View"), views, meter.view, (view) => bench.send({ choose: { view } })),
     ),
     panel(bench),
   );
@@ -258,7 +284,7 @@ function middle(bench) {
 function notice(bench) {
   const { view, local } = bench;
   const text = local.silent
-    ? "No answer from the kernel. It is busy, or it was restarted: then run this cell again; nothing is lost."
+    ? t("No answer from the kernel. It is busy, or it was restarted: then run this cell again; nothing is lost.")
     : view.notice;
   if (!text || local.hidden === text) return h("div.hs-notice", { "data-key": "notice", role: "alert" });
   return h(
@@ -268,7 +294,7 @@ function notice(bench) {
     h(
       "button.hs-quiet",
       { onclick: () => bench.remember({ hidden: text, silent: false }) },
-      "Understood",
+      t("Understood"),
     ),
   );
 }
@@ -293,6 +319,7 @@ export function render({ model, el }) {
   };
   model.on("change:view", answered);
   model.on("change:sheet", redraw);
+  model.on("change:speech", redraw);
   const paper = (message) => message.paper && message.tab === bench.name && save(message.paper);
   model.on("msg:custom", paper);
   root.addEventListener("scroll", () => drawLeads(root), true);
@@ -312,6 +339,7 @@ export function render({ model, el }) {
     watcher.disconnect();
     model.off("change:view", answered);
     model.off("change:sheet", redraw);
+    model.off("change:speech", redraw);
     model.off("msg:custom", paper);
   };
 }

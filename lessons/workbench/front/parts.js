@@ -1,5 +1,6 @@
 // Small things that several panels use.
 import { h, unseen } from "./dom.js";
+import { t } from "./words.js";
 
 // A button that does something at the bench; what it takes stands on it.
 export function doButton(bench, offer, options) {
@@ -15,11 +16,11 @@ export function doButton(bench, offer, options) {
 
 // What something takes, set off from the words before it.
 export function price(text, short) {
-  return [" ", h("span.hs-price", {}, text, short ? unseen(" min") : " min")];
+  return [" ", h("span.hs-price", {}, text, short ? unseen(` ${t("min")}`) : ` ${t("min")}`)];
 }
 
 export function minutes(text) {
-  return `${text} min`;
+  return t("{minutes} min", { minutes: text });
 }
 
 // Buttons of which one is pressed, under a name of their own.
@@ -56,7 +57,7 @@ export function cautionList(cautions) {
   if (!cautions.length) return null;
   return h(
     "ul.hs-cautions",
-    { "aria-label": "Cautions" },
+    { "aria-label": t("Cautions") },
     cautions.map(({ text, when, against }) =>
       h(
         "li",
@@ -66,7 +67,7 @@ export function cautionList(cautions) {
           "span",
           {},
           when && h("b", {}, `${when}: `),
-          against && h("b", {}, "Not as things stand. "),
+          against && h("b", {}, t("Not as things stand."), " "),
           text,
         ),
       ),

@@ -1,6 +1,7 @@
 // Points that leads can be put on, as real buttons, and the leads themselves drawn on top.
 import { h, s, unseen } from "./dom.js";
 import { leadSign } from "./parts.js";
+import { msg, t } from "./words.js";
 
 // "red", "A red" and "one" are the first of their pair.
 export function isFirst(end) {
@@ -13,12 +14,33 @@ export function signOf(end) {
   return { first: isFirst(end), channel: channel ? channel[1] : "" };
 }
 
+const ENDS = {
+  red: msg("Red lead"),
+  black: msg("Black lead"),
+  clamp: msg("Clamp"),
+  one: msg("Jumper, one end"),
+  other: msg("Jumper, other end"),
+};
+
 export function endName(meter, key) {
-  if (key === "one" || key === "other") return `Jumper, ${key} end`;
-  const [first, second] = key.split(" ");
-  const lead = second || first;
-  return `${second ? `${first}, ` : ""}${lead.charAt(0).toUpperCase()}${lead.slice(1)} lead`;
+  if (key in ENDS) return t(ENDS[key]);
+  const [channel, lead] = key.split(" ");
+  return t("{channel}, {lead}", { channel, lead: t(ENDS[lead]) });
 }
+
+// The same in a sentence: "red", "A red", "one".
+export function endWord(key) {
+  const [first, second] = key.split(" ");
+  return second ? `${first} ${t(WORDS[second])}` : t(WORDS[first]);
+}
+
+const WORDS = {
+  red: msg("red"),
+  black: msg("black"),
+  clamp: msg("clamp"),
+  one: msg("one"),
+  other: msg("other"),
+};
 
 export function endsAt(bench, point) {
   return bench.view.meter.ends.filter((end) => end.point === point);
@@ -36,18 +58,20 @@ export function pointButton(bench, terminal) {
       "data-key": terminal.point,
       "data-point": terminal.point,
       "data-back": terminal.back ? "true" : undefined,
-      "aria-label": `${terminal.words}${terminal.back ? ", back-probe" : ""}`,
+      "aria-label": terminal.back ? t("{point}, back-probe", { point: terminal.words }) : terminal.words,
       "aria-pressed": ends.length ? "true" : "false",
-      title: free ? terminal.words : `${terminal.words}: put ${endName(meter, meter.lead)} here`,
+      title: free
+        ? terminal.words
+        : t("{point}: put {lead} here", { point: terminal.words, lead: endName(meter, meter.lead) }),
       disabled: free || undefined,
       onclick: () => bench.send({ choose: { touch: terminal.point } }),
     },
     h("span.hs-pin", {}, terminal.pin),
     ends.map((one) => [
       leadSign(signOf(one.key), { "data-end": one.key, "data-drag": one.key }),
-      unseen(`${one.key} is here`),
+      unseen(t("{lead} is here", { lead: endWord(one.key) })),
     ]),
-    jumped && [h("span.hs-jumped", { "aria-hidden": "true" }, "J"), unseen("the jumper is here")],
+    jumped && [h("span.hs-jumped", { "aria-hidden": "true" }, "J"), unseen(t("the jumper is here"))],
   );
 }
 

@@ -1,13 +1,14 @@
 // The call: unit, cause, what the repair takes before it is confirmed; then verify, then close.
 import { h } from "./dom.js";
 import { price } from "./parts.js";
+import { msg, t, weave } from "./words.js";
 
 export function callPanel(bench) {
   const { call } = bench.view;
   if (call.closed) return null;
   return h(
     "section.hs-panel.hs-call",
-    { "data-key": "call", "aria-label": "Call, verify, close" },
+    { "data-key": "call", "aria-label": t("Call, verify, close") },
     call.checks.length > 0 && checkList(call),
     call.hints && hints(bench, call.hints),
     bench.local.calling ? callForm(bench, call) : callButtons(bench, call),
@@ -24,18 +25,18 @@ function callButtons(bench, call) {
     h(
       "p.hs-note.hs-rule",
       {},
-      "Training simulation. On a real vehicle follow the maker's procedure, local rules and a qualified person's advice.",
+      t("Training simulation. On a real vehicle follow the maker's procedure, local rules and a qualified person's advice."),
     ),
     h(
       `button.${again ? "hs-quiet" : "hs-go"}`,
       { "data-key": "call", onclick: () => bench.remember({ calling: true }) },
-      again ? "Make another call" : "Make the call",
+      again ? t("Make another call") : t("Make the call"),
     ),
     again &&
       h(
         "button.hs-go",
         { "data-key": "close", onclick: () => bench.remember({ closing: true }) },
-        "Close the work order",
+        t("Close the work order"),
       ),
   );
 }
@@ -44,24 +45,24 @@ function hints(bench, { price, text, more }) {
   return h(
     "div.hs-row.hs-hints",
     { "data-key": "hints" },
-    text && h("p.hs-note", { role: "status", "data-key": "hint" }, h("b", {}, "Hint: "), text),
+    text && h("p.hs-note", { role: "status", "data-key": "hint" }, h("b", {}, t("Hint:"), " "), text),
     more &&
       h(
         "button.hs-quiet",
         { "data-key": "ask hint", onclick: () => bench.send({ hint: true }) },
-        text ? `Say more (${price})` : `Give me a hint (${price})`,
+        text ? t("Say more ({price})", { price }) : t("Give me a hint ({price})", { price }),
       ),
   );
 }
 
 const SIGNS = { holds: "✓", fails: "✗", open: "○" };
-const STATES = { holds: "holds", fails: "does not hold", open: "still to do" };
+const STATES = { holds: msg("holds"), fails: msg("does not hold"), open: msg("still to do") };
 
 function checkList(call) {
   return h(
     "div.hs-checks",
     { "data-key": "checks" },
-    h("h3", {}, `Is it repaired? Check after: ${call.calls[call.calls.length - 1]}`),
+    h("h3", {}, t("Is it repaired? Check after: {unit}", { unit: call.calls[call.calls.length - 1] })),
     h(
       "ul",
       {},
@@ -70,8 +71,16 @@ function checkList(call) {
           "li",
           { "data-state": check.state },
           h("span.hs-check-sign", { "aria-hidden": "true" }, SIGNS[check.state]),
-          h("span", {}, check.conditions, ": ", h("b", {}, check.do), `, expect ${check.expect}`),
-          h("span.hs-check-state", {}, STATES[check.state]),
+          h(
+            "span",
+            {},
+            weave("{conditions}: {check}, expect {what}", {
+              conditions: check.conditions,
+              check: h("b", {}, check.do),
+              what: check.expect,
+            }),
+          ),
+          h("span.hs-check-state", {}, t(STATES[check.state])),
         ),
       ),
     ),
@@ -90,24 +99,24 @@ function callForm(bench, call) {
   const { unit, cause, option } = chosen(bench, call);
   return h(
     "div.hs-call-form",
-    { "data-key": "form", role: "group", "aria-label": "Make the call" },
-    h("h3", {}, "Your call: what is it?"),
+    { "data-key": "form", role: "group", "aria-label": t("Make the call") },
+    h("h3", {}, t("Your call: what is it?")),
     h(
       "div.hs-fields",
       {},
-      field(bench, "unit", "Unit to repair", unit ? unit.name : "", unitOptions(bench, call), {
+      field(bench, "unit", t("Unit to repair"), unit ? unit.name : "", unitOptions(bench, call), {
         cause: "",
         option: "",
       }),
-      unit && field(bench, "cause", "Cause", cause || "", unit.causes),
+      unit && field(bench, "cause", t("Cause"), cause || "", unit.causes),
       unit &&
         unit.options.length > 1 &&
         field(
           bench,
           "option",
-          "How",
+          t("How"),
           option.name,
-          unit.options.map((o) => [o.name, `${o.name}: parts ${o.price}${days(o)}`]),
+          unit.options.map((o) => [o.name, optionWords(o)]),
         ),
     ),
     unit && costs(unit, option),
@@ -117,7 +126,7 @@ function callForm(bench, call) {
       h(
         "button.hs-quiet",
         { "data-key": "not yet", onclick: () => bench.remember({ calling: false }) },
-        "Not yet",
+        t("Not yet"),
       ),
       h(
         "button.hs-go",
@@ -130,24 +139,30 @@ function callForm(bench, call) {
             bench.remember({ calling: false, unit: "", cause: "", option: "" });
           },
         },
-        unit ? `Repair: ${unit.name}` : "Repair",
+        unit ? t("Repair: {unit}", { unit: unit.name }) : t("Repair"),
         unit && price(option.minutes),
       ),
     ),
   );
 }
 
-function days(option) {
-  return option.days ? `, ${option.days} days of delivery` : "";
+function optionWords({ name, price: parts, days }) {
+  if (!days) return t("{option}: parts {price}", { option: name, price: parts });
+  return t("{option}: parts {price}, {days} days of delivery", { option: name, price: parts, days });
 }
 
 function costs(unit, option) {
+  const values = { labour: unit.labour, option: option.name, ...option, name: undefined };
   return h(
     "p",
     {},
-    `${unit.labour} min of labour, parts for ${option.price} (${option.name}${days(option)}). `,
-    h("b", {}, `Together it counts as ${option.minutes} min.`),
-    " If it is the wrong unit, that is spent and the complaint is still there.",
+    option.days
+      ? t("{labour} min of labour, parts for {price} ({option}, {days} days of delivery).", values)
+      : t("{labour} min of labour, parts for {price} ({option}).", values),
+    " ",
+    h("b", {}, t("Together it counts as {minutes} min.", values)),
+    " ",
+    t("If it is the wrong unit, that is spent and the complaint is still there."),
   );
 }
 
@@ -163,7 +178,7 @@ function unitOptions(bench, call) {
   );
   return [
     ...first.map(({ name }) => [name, name]),
-    ...rest.map(({ name }) => [name, `${name} (all struck)`]),
+    ...rest.map(({ name }) => [name, t("{unit} (all struck)", { unit: name })]),
   ];
 }
 
@@ -179,7 +194,7 @@ function field(bench, key, label, value, options, reset) {
         "data-value": value,
         onchange: (event) => bench.remember({ [key]: event.target.value, ...reset }),
       },
-      !value && h("option", { value: "" }, "choose"),
+      !value && h("option", { value: "" }, t("choose")),
       options.map(([name, words]) => h("option", { value: name, "data-key": name }, words)),
     ),
   );
@@ -189,14 +204,17 @@ function closeForm(bench, call) {
   const open = call.checks.filter(({ state }) => state !== "holds").length;
   return h(
     "div.hs-call-form",
-    { "data-key": "closing", role: "group", "aria-label": "Close the work order" },
+    { "data-key": "closing", role: "group", "aria-label": t("Close the work order") },
     h(
       "p",
       {},
-      h("b", {}, "Close it for good? "),
-      "After that nothing more can be done, and the score sheet comes. ",
-      open > 0 && h("b", {}, `${open} of the checks above do not hold or are still to do. `),
-      call.loose.length > 0 && h("b", {}, `Still off its place: ${call.loose.join(", ")}. `),
+      h("b", {}, t("Close it for good?"), " "),
+      t("After that nothing more can be done, and the score sheet comes."),
+      " ",
+      open > 0 &&
+        h("b", {}, t("{n} of the checks above do not hold or are still to do.", { n: open }), " "),
+      call.loose.length > 0 &&
+        h("b", {}, t("Still off its place: {parts}.", { parts: call.loose.join(", ") }), " "),
     ),
     h(
       "div.hs-row.hs-decide",
@@ -204,7 +222,7 @@ function closeForm(bench, call) {
       h(
         "button.hs-quiet",
         { "data-key": "not yet", onclick: () => bench.remember({ closing: false }) },
-        "Not yet",
+        t("Not yet"),
       ),
       h(
         "button.hs-go",
@@ -215,7 +233,7 @@ function closeForm(bench, call) {
             bench.remember({ closing: false });
           },
         },
-        "Close for good",
+        t("Close for good"),
       ),
     ),
   );

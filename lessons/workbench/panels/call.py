@@ -9,6 +9,7 @@ from grader.hints import LEVELS, next_level
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.words import suspect_words
+from sim.language import say
 
 
 def call_view(desk: CaseDesk) -> dict[str, Any]:
@@ -19,7 +20,7 @@ def call_view(desk: CaseDesk) -> dict[str, Any]:
         "units": [_unit(desk, unit) for unit in case.units if _causes(desk, unit)],
         "calls": list(progress.calls),
         "checks": check_list(desk),
-        "loose": [*situation.apart, *(["jumper"] if situation.bridge else [])],
+        "loose": [*situation.apart, *([say("jumper")] if situation.bridge else [])],
         "closed": progress.closed,
         "hints": hints_view(desk),
     }
@@ -33,8 +34,8 @@ def hints_view(desk: CaseDesk) -> dict[str, Any] | None:
     level = next_level(desk.entries)
     given = [entry for entry in desk.entries if entry.kind == "hint"]
     return {
-        "price": _points_each(case.hint_points) if case.hint_points else "free",
-        "text": str(given[-1].data["text"]) if given and level > 1 else "",
+        "price": _points_each(case.hint_points) if case.hint_points else say("free"),
+        "text": desk.hint_text(given[-1]) if given and level > 1 else "",
         "more": not (given and given[-1].data["level"] == len(LEVELS) and level > 1),
     }
 
@@ -64,4 +65,6 @@ def _option(case: Case, unit: RepairUnit, option: Option) -> dict[str, Any]:
 
 
 def _points_each(points: float) -> str:
-    return f"{points:g} {'point' if points == 1.0 else 'points'} each"
+    if points == 1.0:
+        return say("1 point each")
+    return say("{points} points each", points=f"{points:g}")

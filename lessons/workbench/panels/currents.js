@@ -3,6 +3,7 @@
 import { h, s } from "./dom.js";
 import { segment } from "./parts.js";
 import { clear, placed } from "./figures.js";
+import { language, t } from "./words.js";
 
 const ARROW = "M-6 -6L7 0L-6 6Z";
 
@@ -30,10 +31,10 @@ export function currentsFigure(bench, name, frame) {
       {},
       frame.sound &&
         segment(
-          "Vehicle",
+          t("Vehicle"),
           [
-            { key: "this", label: "This vehicle" },
-            { key: "sound", label: "A sound one" },
+            { key: "this", label: t("This vehicle") },
+            { key: "sound", label: t("A sound one") },
           ],
           sound ? "sound" : "this",
           (which) => bench.remember({ sound: which === "sound" }),
@@ -42,11 +43,11 @@ export function currentsFigure(bench, name, frame) {
     ),
     h(
       "div.hs-scroll-x.hs-currents-paper",
-      { tabindex: "0", role: "group", "aria-label": "Diagram with currents", "data-key": "paper" },
+      { tabindex: "0", role: "group", "aria-label": t("Diagram with currents"), "data-key": "paper" },
       h(
         "div.hs-currents-sheet",
         { style: `min-width:${Math.round(drawing.width * 0.72)}px;max-width:${Math.round(drawing.width * 1.1)}px` },
-        h("div.hs-currents-drawing", { "data-keep": "true", "aria-hidden": "true", html: drawing.svg }),
+        h("div.hs-currents-drawing", { "data-key": `drawing ${language()}`, "data-keep": "true", "aria-hidden": "true", html: drawing.svg }),
         s(
           "svg",
           {
@@ -74,9 +75,15 @@ export function currentsFigure(bench, name, frame) {
 
 function told(flows, sound) {
   const most = Math.max(0, ...flows.map((flow) => flow.amps));
-  const whose = sound ? "On a sound vehicle" : "Here";
-  if (!most) return `${whose} no current flows anywhere.`;
-  return `${whose} at most ${amps(most)} flow. The broader the band, the more amps; the dashes run with the current.`;
+  if (!most) {
+    return sound
+      ? t("On a sound vehicle no current flows anywhere.")
+      : t("Here no current flows anywhere.");
+  }
+  const values = { amps: amps(most) };
+  return sound
+    ? t("On a sound vehicle at most {amps} flow. The broader the band, the more amps; the dashes run with the current.", values)
+    : t("Here at most {amps} flow. The broader the band, the more amps; the dashes run with the current.", values);
 }
 
 // 1 mA to 100 A in widths an eye can tell apart: a decade more, 3.5 units more.
@@ -156,11 +163,18 @@ function boxOf(drawing, { name, part }) {
   return [(from[0] + to[0]) / 2 - 12, (from[1] + to[1]) / 2 - 12, 24, 24];
 }
 
+function oddText(loss) {
+  const values = { volts: volts(loss.volts) };
+  return loss.amps < 0.001
+    ? t("{volts} stand here: no current", values)
+    : t("{volts} lost here", values);
+}
+
 function oddPlace(drawing, loss, leads) {
   const box = boxOf(drawing, loss);
   if (!box) return null;
   const [x, y, wide, high] = box;
-  const text = loss.amps < 0.001 ? `${volts(loss.volts)} stand here: no current` : `${volts(loss.volts)} lost here`;
+  const text = oddText(loss);
   const room = 6.7 * text.length + 14;
   const middle = y + high / 2;
   const ring = [x - 6, y - 6, wide + 12, high + 12];
@@ -214,19 +228,19 @@ function leadMark(drawing, end, point) {
 
 // The same in words and figures: for who cannot see the drawing, and for who wants to add it up.
 function lossTable({ losses, sound }) {
-  if (!losses.length) return h("p.hs-note", { "data-key": "losses" }, "Nothing takes volts: no current flows.");
+  if (!losses.length) return h("p.hs-note", { "data-key": "losses" }, t("Nothing takes volts: no current flows."));
   const most = Math.max(...losses.map((loss) => loss.volts), 0.001);
   return h(
     "div.hs-losses",
-    { "data-key": "losses", tabindex: "0", role: "group", "aria-label": "Where the volts go" },
+    { "data-key": "losses", tabindex: "0", role: "group", "aria-label": t("Where the volts go") },
     h(
       "table",
       {},
-      h("caption", {}, "Where the volts go"),
+      h("caption", {}, t("Where the volts go")),
       h(
         "thead",
         {},
-        h("tr", {}, ["Part", "Volts", "Amps", "Watts", sound && "Sound"].filter(Boolean).map((head) => h("th", { scope: "col" }, head))),
+        h("tr", {}, [t("Part"), t("Volts"), t("Amps"), t("Watts"), sound && t("Sound")].filter(Boolean).map((head) => h("th", { scope: "col" }, head))),
       ),
       h("tbody", {}, losses.map((loss) => lossRow(loss, most, sound))),
     ),

@@ -5,6 +5,7 @@ import { pointButton } from "./points.js";
 import { handlingCard } from "./handling.js";
 import { cautionList } from "./parts.js";
 import { readableZoom, zoomBy, zoomTo } from "./zoom.js";
+import { language, t } from "./words.js";
 
 const POINTS_FROM = 0.62; // scale below which points lie too close together for a finger
 
@@ -22,11 +23,11 @@ export function diagramPanel(bench) {
       {},
       h(
         "div.hs-paper-scroll",
-        { tabindex: "0", role: "group", "aria-label": "Diagram; plus and minus zoom" },
+        { tabindex: "0", role: "group", "aria-label": t("Diagram; plus and minus zoom") },
         h(
           "div.hs-paper",
           { style: `width:${width}` },
-          h("div.hs-paper-drawing", { "data-keep": "true", html: drawing.svg }),
+          h("div.hs-paper-drawing", { "data-key": `drawing ${language()}`, "data-keep": "true", html: drawing.svg }),
           apartMarks(drawing, view.diagram),
           points.map(([name, words]) => spot(bench, name, words)),
         ),
@@ -37,22 +38,22 @@ export function diagramPanel(bench) {
       "p.hs-about",
       { role: "status", "data-keep": "true" },
       points.length
-        ? "Every ring takes a lead. Point at a part to see where it is; click it to handle it."
-        : "Zoom in to put leads on. Point at a part to see where it is; click it to handle it.",
+        ? t("Every ring takes a lead. Point at a part to see where it is; click it to handle it.")
+        : t("Zoom in to put leads on. Point at a part to see where it is; click it to handle it."),
     ),
   );
 }
 
 function zoomButtons(bench, zoom) {
   const buttons = [
-    ["Zoom out", "−", () => zoomBy(bench, 1 / 1.25)],
-    ["Zoom in", "+", () => zoomBy(bench, 1.25)],
-    ["Fit the whole diagram", "fit", () => zoomTo(bench, "fit")],
-    ["Readable size", "1 : 1", () => zoomTo(bench, readableZoom(bench))],
+    [t("Zoom out"), "−", () => zoomBy(bench, 1 / 1.25)],
+    [t("Zoom in"), "+", () => zoomBy(bench, 1.25)],
+    [t("Fit the whole diagram"), t("fit"), () => zoomTo(bench, "fit")],
+    [t("Readable size"), "1 : 1", () => zoomTo(bench, readableZoom(bench))],
   ];
   return h(
     "div.hs-segment",
-    { role: "group", "aria-label": "Size of the diagram" },
+    { role: "group", "aria-label": t("Size of the diagram") },
     buttons.map(([label, sign, onclick]) =>
       h(
         "button",
@@ -60,7 +61,7 @@ function zoomButtons(bench, zoom) {
           "data-key": label,
           "aria-label": label,
           title: label,
-          "aria-pressed": sign === "fit" ? String(zoom === "fit") : undefined,
+          "aria-pressed": sign === t("fit") ? String(zoom === "fit") : undefined,
           onclick,
         },
         sign,
@@ -76,21 +77,23 @@ function search(bench) {
   return h(
     "div.hs-row.hs-search",
     { role: "search" },
-    h("label.hs-label", { for: bench.id("search") }, "Find"),
+    h("label.hs-label", { for: bench.id("search") }, t("Find")),
     h("input", {
       id: bench.id("search"),
       type: "search",
       autocomplete: "off",
-      placeholder: "C41, relay, BK/WH, hinge",
+      placeholder: t("C41, relay, BK/WH, hinge"),
       oninput: (event) => bench.remember({ search: event.target.value, found: 0, goTo: true }),
       onkeydown: (event) => event.key === "Enter" && next(),
     }),
-    h("button.hs-quiet", { "aria-label": "Next found", onclick: next }, "Next"),
+    h("button.hs-quiet", { "aria-label": t("Next found"), onclick: next }, t("Next")),
     local.search &&
       h(
         "span.hs-note",
         { role: "status" },
-        found.length ? `${((local.found || 0) % found.length) + 1} of ${found.length}` : "nothing found",
+        found.length
+          ? t("{n} of {count}", { n: ((local.found || 0) % found.length) + 1, count: found.length })
+          : t("nothing found"),
       ),
   );
 }
@@ -102,7 +105,7 @@ function partList(bench) {
   return h(
     "div.hs-row",
     {},
-    h("label.hs-label", { for: bench.id("part") }, "Part"),
+    h("label.hs-label", { for: bench.id("part") }, t("Part")),
     h(
       "select",
       {
@@ -110,7 +113,7 @@ function partList(bench) {
         "data-value": face ? face.name : "",
         onchange: (event) => bench.send({ choose: { part: event.target.value } }),
       },
-      h("option", { value: "" }, "none"),
+      h("option", { value: "" }, t("none")),
       parts.map((name) => h("option", { value: name }, `${name} ${about[name].words}`)),
     ),
   );
@@ -138,7 +141,7 @@ function chosenCard(bench, face) {
       h("h4", {}, h("b", {}, face.name), ` ${face.title}`),
       h(
         "button.hs-quiet.hs-small",
-        { "aria-label": `Put ${face.name} aside`, onclick: () => bench.send({ choose: { part: "" } }) },
+        { "aria-label": t("Put {part} aside", { part: face.name }), onclick: () => bench.send({ choose: { part: "" } }) },
         "×",
       ),
     ),
@@ -156,8 +159,8 @@ export function where(bench, name) {
     .map((place) => {
       const found = bench.view.places.find((one) => one.name === place);
       if (!found) return place;
-      if (found.here) return `${place}, where your hands are`;
-      return priced ? `${place}, ${found.minutes} min from here` : place;
+      if (found.here) return t("{place}, where your hands are", { place });
+      return priced ? t("{place}, {minutes} min from here", { place, minutes: found.minutes }) : place;
     })
     .join("; ");
 }
@@ -180,12 +183,12 @@ function apartMarks(drawing, diagram) {
   const names = Object.keys(drawing.parts);
   const of = (part) =>
     names.filter((name) => name === part || name.startsWith(`${part} `) || name.startsWith(`${part}.`));
-  const marks = diagram.apart.flatMap((part) => of(part).map((name) => [name, "apart"]));
+  const marks = diagram.apart.flatMap((part) => of(part).map((name) => [name, t("apart")]));
   for (const [one, two] of diagram.swapped) {
-    marks.push(...of(one).map((name) => [name, `holds ${two}`]));
-    marks.push(...of(two).map((name) => [name, `holds ${one}`]));
+    marks.push(...of(one).map((name) => [name, t("holds {part}", { part: two })]));
+    marks.push(...of(two).map((name) => [name, t("holds {part}", { part: one })]));
   }
-  marks.push(...diagram.tried.flatMap((part) => of(part).map((name) => [name, "known-good one"])));
+  marks.push(...diagram.tried.flatMap((part) => of(part).map((name) => [name, t("known-good one")])));
   return marks.map(([name, text]) => {
     const [x, y, width, height] = drawing.parts[name];
     const size = `width:${(100 * width) / drawing.width}%;height:${(100 * height) / drawing.height}%`;

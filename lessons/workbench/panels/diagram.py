@@ -6,7 +6,7 @@ from typing import Any
 
 from lessons.workbench.desk import Desk
 from lessons.workbench.panels.sight import face
-from lessons.workbench.words import part_title, point_words, wire_ends, wire_words
+from lessons.workbench.words import part_title, point_words, run_words, wire_words
 from sim.access import probe_points, wire_places
 from sim.circuit import Circuit
 from sim.diagram import draw
@@ -32,7 +32,7 @@ def about(circuit: Circuit) -> dict[str, dict[str, Any]]:
     found = {}
     for name, part in circuit.parts.items():
         if part.kind == "wire":
-            ends = " to ".join(point_words(circuit, end) for end in wire_ends(circuit, part))
+            ends = run_words(circuit, part)
             words, places = f"{wire_words(part)}, {ends}", list(wire_places(circuit, name))
         else:
             words, places = part_title(circuit, part), [part.at]

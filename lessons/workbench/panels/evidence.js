@@ -1,39 +1,40 @@
 // The evidence: a line for every step, with the student's own note beside it.
 import { h, lazily } from "./dom.js";
+import { t } from "./words.js";
 
 export function evidencePanel(bench) {
   const { evidence, mode } = bench.view;
   return h(
     "section.hs-panel.hs-evidence",
-    { "data-key": "evidence", "aria-label": "Evidence" },
+    { "data-key": "evidence", "aria-label": t("Evidence") },
     h(
       "div.hs-middle-head",
       {},
-      h("h3", {}, "Evidence"),
+      h("h3", {}, t("Evidence")),
       h(
         "div.hs-row",
         {},
-        saveButton(bench, "csv", "Save as table (CSV)"),
-        mode === "case" && saveButton(bench, "report", "Work-order report, to print"),
+        saveButton(bench, "csv", t("Save as table (CSV)")),
+        mode === "case" && saveButton(bench, "report", t("Work-order report, to print")),
       ),
     ),
     comparison(bench, evidence),
     evidence.length
       ? h(
           "div.hs-scroll",
-          { tabindex: "0", role: "group", "aria-label": "Evidence, line by line" },
+          { tabindex: "0", role: "group", "aria-label": t("Evidence, line by line") },
           table(bench, evidence, mode),
         )
-      : h("p.hs-note", {}, "Every step is kept here, with its conditions and what it took."),
+      : h("p.hs-note", {}, t("Every step is kept here, with its conditions and what it took.")),
   );
 }
 
 function table(bench, evidence, mode) {
   const priced = mode === "case";
   const expects = evidence.some((line) => line.expected);
-  const heads = ["#", "What you did", "Conditions", expects && "Expected", "Showed"];
-  if (priced) heads.push("Min", "What it tells you");
-  heads.push("Compare");
+  const heads = ["#", t("What you did"), t("Conditions"), expects && t("Expected"), t("Showed")];
+  if (priced) heads.push(t("Min"), t("What it tells you"));
+  heads.push(t("Compare"));
   return h(
     "table",
     {},
@@ -54,7 +55,7 @@ function table(bench, evidence, mode) {
             "td.hs-shown",
             {},
             line.reading,
-            line.harm.map((text) => h("span.hs-harm", {}, ` Broken: ${text}`)),
+            line.harm.map((what) => h("span.hs-harm", {}, " ", t("Broken: {what}", { what }))),
           ),
           priced && h("td.hs-number", {}, line.minutes),
           priced && h("td", {}, note(bench, line)),
@@ -68,9 +69,9 @@ function table(bench, evidence, mode) {
 function note(bench, line) {
   return h("input.hs-own-note", {
     type: "text",
-    "aria-label": `Your note on step ${line.n}`,
+    "aria-label": t("Your note on step {n}", { n: line.n }),
     "data-value": line.note,
-    placeholder: "your note",
+    placeholder: t("your note"),
     disabled: bench.view.order.closed,
     onchange: (event) => bench.send({ note: event.target.value, step: line.entry }),
   });
@@ -92,7 +93,7 @@ function compareBox(bench, line) {
     "button.hs-tick",
     {
       "aria-pressed": on ? "true" : "false",
-      "aria-label": `Compare step ${line.n}`,
+      "aria-label": t("Compare step {n}", { n: line.n }),
       onclick: () => {
         const now = (bench.local.compare || []).filter((entry) => entry !== line.entry);
         bench.remember({ compare: on ? now : [...now, line.entry].slice(-2) });
@@ -109,23 +110,23 @@ function comparison(bench, evidence) {
     .sort((one, two) => one.n - two.n);
   if (!chosen.length) return null;
   const rows = [
-    ["Done", "what"],
-    ["Conditions", "conditions"],
-    ["Showed", "reading"],
-    ["Your note", "note"],
+    [t("Done"), "what"],
+    [t("Conditions"), "conditions"],
+    [t("Showed"), "reading"],
+    [t("Your note"), "note"],
   ];
   return h(
     "div.hs-comparison",
-    { "data-key": "comparison", role: "group", "aria-label": "Two steps compared" },
+    { "data-key": "comparison", role: "group", "aria-label": t("Two steps compared") },
     chosen.length < 2
-      ? h("p.hs-note", {}, `Step ${chosen[0].n} is ticked. Tick another to compare them.`)
+      ? h("p.hs-note", {}, t("Step {n} is ticked. Tick another to compare them.", { n: chosen[0].n }))
       : h(
           "table",
           {},
           h(
             "thead",
             {},
-            h("tr", {}, h("td", {}), chosen.map((line) => h("th", { scope: "col" }, `Step ${line.n}`))),
+            h("tr", {}, h("td", {}), chosen.map((line) => h("th", { scope: "col" }, t("Step {n}", { n: line.n })))),
           ),
           h(
             "tbody",
@@ -135,7 +136,7 @@ function comparison(bench, evidence) {
               return h(
                 "tr",
                 { "data-key": key, "data-differs": one !== two ? "true" : undefined },
-                h("th", { scope: "row" }, title, one === two && one && h("span.hs-note", {}, " (same)")),
+                h("th", { scope: "row" }, title, one === two && one && h("span.hs-note", {}, ` ${t("(same)")}`)),
                 h("td", {}, one || "–"),
                 h("td", {}, two || "–"),
               );
@@ -154,7 +155,7 @@ function difference([one, two]) {
   return h(
     "tr",
     { "data-key": "difference" },
-    h("th", { scope: "row" }, `Step ${two.n} less step ${one.n}`),
+    h("th", { scope: "row" }, t("Step {two} less step {one}", { two: two.n, one: one.n })),
     h("td.hs-shown", { colspan: 2 }, `${less > 0 ? "+" : ""}${less} ${b.unit}`),
   );
 }

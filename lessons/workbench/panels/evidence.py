@@ -13,8 +13,9 @@ from lessons.workbench.panels.meter import dial
 from lessons.workbench.panels.scan import scan_view
 from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
-from lessons.workbench.words import UNITS, capital, figures, reading_words
+from lessons.workbench.words import UNITS, capital, figure_name, figures, reading_words, retold
 from sim.action import action_from_json
+from sim.language import say
 
 #: Unit on a display -> factor, and the unit without its prefix.
 SCALED = {
@@ -42,7 +43,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
             "number": number_of(entry),
             "expected": expected.get(entry.number, ""),
             "minutes": f"{float(entry.data['minutes']):.1f}",
-            "harm": list(entry.data.get("harm", [])),
+            "harm": [retold(harm) for harm in entry.data.get("harm", [])],
             "note": notes.get(entry.number, ""),
         }
         for index, entry in enumerate(desk.entries)
@@ -76,18 +77,20 @@ def step_numbers(entries: Sequence[Entry]) -> dict[int, int]:
 def what(entry: Entry) -> str:
     """Return what was done, in words."""
     if entry.kind == "call":
-        return f"Called {entry.data['unit']}: {entry.data['option']}"
+        return say("Called {unit}: {option}", unit=entry.data["unit"], option=entry.data["option"])
     do = entry.data["do"]
     if "ask" in do:
-        return f"Asked: {do['ask']}"
+        return say("Asked: {question}", question=do["ask"])
     return capital(describe(action_from_json(do)))
 
 
 def outcome(entry: Entry) -> str:
     """Return what was shown, in words."""
     if entry.kind == "call":
-        return "repaired; now verify it"
+        return say("repaired; now verify it")
     shown = entry.data.get("shown")
+    if shown and "ask" in entry.data["do"]:
+        return str(shown["words"])
     return reading_words(shown) if shown else ""
 
 
@@ -140,22 +143,24 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
     shown, do = entry.data["shown"], entry.data["do"]
     stood = standings(desk.first, desk.entries)[desk.entries.index(entry)]
     unit = str(shown.get("unit", ""))
-    scale = f"range {shown['range']} {UNITS.get(unit, unit)}" if "range" in shown else ""
+    scale = ""
+    if "range" in shown:
+        scale = say("range {range}", range=f"{shown['range']} {UNITS.get(unit, unit)}")
     value, kind = str(shown.get("value", "")), str(shown.get("range", ""))
     return {
         "n": step_numbers(desk.entries)[entry.number],
         "entry": entry.number,
         "what": what(entry),
-        "also": [list(figure) for figure in figures(shown)],
+        "also": [[figure_name(name), text] for name, text in figures(shown)],
         "dial": dial(value, unit, kind) if value else None,
         "screen": screen_of(shown, do) if "scope" in do else None,
         "scan": scan_view(desk.circuit, shown, do) if "scan" in do else None,
         "value": str(shown.get("value", "")),
         "unit": UNITS.get(unit, unit),
         "range": scale,
-        "words": str(shown.get("words", "")),
+        "words": str(shown.get("words", "")) if "ask" in do else retold(shown.get("words", "")),
         "steady": bool(shown.get("steady", True)),
         "conditions": "" if "ask" in do else stood.words(desk.circuit),
         "expected": predictions(desk.entries).get(entry.number, ""),
-        "harm": list(entry.data.get("harm", [])),
+        "harm": [retold(harm) for harm in entry.data.get("harm", [])],
     }

@@ -2,6 +2,7 @@
 // once at the head of the page that holds the parts, not with each of them.
 import { h } from "./dom.js";
 import { doButton, price } from "./parts.js";
+import { t } from "./words.js";
 
 export function handlingCard(bench, part) {
   return [
@@ -22,7 +23,7 @@ export function offerRows(bench, part) {
       h(
         "details.hs-more",
         { "data-key": "more" },
-        h("summary", {}, "More with your hands"),
+        h("summary", {}, t("More with your hands")),
         h("div.hs-row.hs-handling", {}, seldom.map(button)),
       ),
   ];
@@ -45,7 +46,7 @@ function listening(bench, part) {
   return h(
     "div.hs-row.hs-listen",
     {},
-    h("label", { for: id }, "While"),
+    h("label", { for: id }, t("While")),
     h(
       "select",
       { id },
@@ -54,19 +55,19 @@ function listening(bench, part) {
     h(
       "button.hs-quiet",
       {
-        "aria-label": `Listen to ${part.name}`,
+        "aria-label": t("Listen to {part}", { part: part.name }),
         onclick: (event) => bench.send({ do: chosen(event).do }),
       },
-      "listen",
+      t("listen"),
       priced && price(part.listen[0].minutes, true),
     ),
     h(
       "button.hs-quiet",
       {
-        "aria-label": `Finger on ${part.name}`,
+        "aria-label": t("Finger on {part}", { part: part.name }),
         onclick: (event) => bench.send({ do: chosen(event).finger.do }),
       },
-      "finger on it",
+      t("finger on it"),
       priced && price(part.listen[0].finger.minutes, true),
     ),
   );

@@ -21,41 +21,45 @@ from sim.circuit import Circuit, Part
 from sim.errors import SimError
 from sim.handling import check
 from sim.instruments.registry import VERBS
+from sim.language import msg, msg_in, say, say_in
 from sim.network import EVERYTHING
 
 #: Verb -> what its button says; others say the verb itself.
 LABELS = {
-    "unplug": "Unplug",
-    "plug": "Plug together",
-    "pull": "Pull out",
-    "insert": "Put back",
-    "renew": "Fit a new one",
-    "feel": "Feel",
-    "touch": "Fingers on it",
-    "try": "Try a known-good one",
-    "untry": "Plug the old one back",
-    "shake": "Keep shaking",
-    "warm": "Warm with hot air",
-    "wet": "Spray with water",
-    "leave": "Leave alone",
-    "look": "Look around",
-    "smell": "Smell",
+    "unplug": msg("Unplug"),
+    "plug": msg("Plug together"),
+    "pull": msg("Pull out"),
+    "insert": msg("Put back"),
+    "renew": msg("Fit a new one"),
+    "feel": msg("Feel"),
+    "touch": msg("Fingers on it"),
+    "try": msg("Try a known-good one"),
+    "untry": msg("Plug the old one back"),
+    "shake": msg("Keep shaking"),
+    "warm": msg("Warm with hot air"),
+    "wet": msg("Spray with water"),
+    "leave": msg("Leave alone"),
+    "look": msg("Look around"),
+    "smell": msg("Smell"),
 }
 #: Verb -> what is read before a caution.
 VERB_WORDS = {
-    "plug": "plug in",
-    "pull": "pull out",
-    "insert": "put back",
-    "renew": "fit a new one",
-    "touch": "put fingers on it",
-    "try": "try another",
-    "untry": "plug the old one back",
-    "listen": "listen",
+    "plug": msg_in("verb", "plug in"),
+    "pull": msg_in("verb", "pull out"),
+    "insert": msg_in("verb", "put back"),
+    "renew": msg_in("verb", "fit a new one"),
+    "touch": msg_in("verb", "put fingers on it"),
+    "try": msg_in("verb", "try another"),
+    "untry": msg_in("verb", "plug the old one back"),
 }
 #: What is done often stands in sight, the rest one click away.
 SELDOM = ("touch", "try", "shake", "warm", "wet")
 #: Verb -> how what it found is introduced.
-FOUND = {"feel": "You felt", "touch": "Your fingers found", "smell": "You smelled"}
+FOUND = {
+    "feel": msg("You felt"),
+    "touch": msg("Your fingers found"),
+    "smell": msg("You smelled"),
+}
 WHOLE = ("shake", "warm", "wet", "leave")
 
 
@@ -78,7 +82,11 @@ def offered(desk: Desk, target: str, verbs: Iterable[str]) -> list[dict[str, Any
         do = {verb: target}
         try:
             check(desk.circuit, desk.situation, action_from_json(do))
-            found.append(_button(desk, LABELS.get(verb, capital(verb)), do))
+            found.append(
+                _button(
+                    desk, say(LABELS[verb]) if verb in LABELS else capital(say_in("verb", verb)), do
+                )
+            )
         except SimError:
             continue
     return found
@@ -86,7 +94,7 @@ def offered(desk: Desk, target: str, verbs: Iterable[str]) -> list[dict[str, Any
 
 def _button(desk: Desk, label: str, do: Mapping[str, Any]) -> dict[str, Any]:
     """Return a button with its cautions, and whether it lies under the lid."""
-    warned = [one.text for one in cautions_of(desk.circuit, desk.situation, do)]
+    warned = [say(one.text) for one in cautions_of(desk.circuit, desk.situation, do)]
     button = offer(desk.circuit, desk.situation, label, do)
     return {**button, "seldom": next(iter(do)) in SELDOM, "cautions": warned}
 
@@ -102,7 +110,9 @@ def _swaps(desk: Desk, part: Part) -> list[dict[str, Any]]:
     found = []
     for other in likes(circuit, part):
         back = (min(part.name, other), max(part.name, other)) in situation.swapped
-        label = f"Swap back with {other}" if back else f"Swap with {other}"
+        label = say("Swap back with {part}", part=other)
+        if not back:
+            label = say("Swap with {part}", part=other)
         found.append(_button(desk, label, {"swap": [part.name, other]}))
     return found
 
@@ -142,13 +152,13 @@ def at_wires(desk: Desk, place: str) -> list[dict[str, Any]]:
 def on_the_whole(desk: Desk) -> list[dict[str, Any]]:
     """Return what can be done to the whole vehicle."""
     words = {
-        "shake": "Drive a bad road",
-        "warm": "Warm it up in the sun",
-        "wet": "Turn a hose on it",
-        "leave": "Leave it alone again",
+        "shake": msg("Drive a bad road"),
+        "warm": msg("Warm it up in the sun"),
+        "wet": msg("Turn a hose on it"),
+        "leave": msg("Leave it alone again"),
     }
     found = offered(desk, EVERYTHING, WHOLE)
-    return [{**one, "label": words[next(iter(one["do"]))]} for one in found]
+    return [{**one, "label": say(words[next(iter(one["do"]))])} for one in found]
 
 
 def listening(desk: Desk, part: Part) -> list[dict[str, Any]]:
@@ -187,7 +197,7 @@ def found(desk: Desk, verb: str, target: str) -> str:
 
 def findings(desk: Desk, target: str) -> list[list[str]]:
     """Return what hands and nose found at a part or place, each with how it is said."""
-    said = [[words, found(desk, verb, target)] for verb, words in FOUND.items()]
+    said = [[say(words), found(desk, verb, target)] for verb, words in FOUND.items()]
     return [pair for pair in said if pair[1]]
 
 
@@ -198,7 +208,10 @@ def cautions_before(offers: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]
         verb = next(iter(one["do"]))
         for text in one["cautions"]:
             said = verbs.setdefault(text, [])
-            words = VERB_WORDS.get(verb, verb)
+            words = say_in("verb", VERB_WORDS.get(verb, verb))
             if words not in said:
                 said.append(words)
-    return [{"when": f"Before you {listed(said, 'or')}", "text": t} for t, said in verbs.items()]
+    return [
+        {"when": say("Before you {verbs}", verbs=listed(said, "or")), "text": text}
+        for text, said in verbs.items()
+    ]

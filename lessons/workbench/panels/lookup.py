@@ -16,6 +16,7 @@ from lessons.workbench.panels.sight import face
 from lessons.workbench.words import owner, point_words, wire_ends
 from sim.access import wire_places
 from sim.circuit import BODY, Circuit
+from sim.language import msg, say
 from sim.parts import FAMILIES
 
 #: Zone -> words of a place's name that put it there; the first zone that fits.
@@ -27,8 +28,8 @@ ZONES = (
         r"dash|steering|pedals?|fuse|relay|console|glovebox|roof|seat|switch|cab|door|sill|windscreen",
     ),
 )
-MIDDLE = "elsewhere"
-ORDER = ("front", "cabin", MIDDLE, "rear")
+MIDDLE = msg("elsewhere")
+ORDER = (msg("front"), msg("cabin"), MIDDLE, msg("rear"))
 
 
 def map_view(desk: Desk) -> dict[str, Any]:
@@ -38,7 +39,11 @@ def map_view(desk: Desk) -> dict[str, Any]:
     for name in circuit.places:
         zones[zone_of(name)].append(name)
     return {
-        "zones": [{"name": zone, "places": held} for zone, held in zones.items() if held],
+        "zones": [
+            {"name": zone, "title": say(zone), "places": held}
+            for zone, held in zones.items()
+            if held
+        ],
         "looms": [[*pair, count] for pair, count in looms(circuit).items()],
     }
 
@@ -89,4 +94,4 @@ def _far_end(circuit: Circuit, wire: str, point: str) -> str:
     far = last if point == first else first
     place = "" if far == BODY else circuit.parts[owner(far)].at
     words = point_words(circuit, far)
-    return f"{words} ({place})" if place else words
+    return say("{point} ({place})", point=words, place=place) if place else words

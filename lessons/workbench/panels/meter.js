@@ -4,6 +4,7 @@ import { h, lazily, s, unseen } from "./dom.js";
 import { cautionList, doButton, leadSign, price, segment } from "./parts.js";
 import { endName, signOf } from "./points.js";
 import { scanScreen } from "./scan.js";
+import { t, weave } from "./words.js";
 
 const FEW = 5; // so many words stand side by side, more of them in a list
 
@@ -11,9 +12,9 @@ export function meterPanel(bench) {
   const { meter, readout } = bench.view;
   return h(
     "section.hs-panel.hs-meter",
-    { "data-key": "meter", "aria-label": "Instrument" },
-    h("h3", {}, "Instrument in hand"),
-    segment("Instrument", meter.instruments, meter.instrument, (instrument) =>
+    { "data-key": "meter", "aria-label": t("Instrument") },
+    h("h3", {}, t("Instrument in hand")),
+    segment(t("Instrument"), meter.instruments, meter.instrument, (instrument) =>
       bench.send({ choose: { instrument } }),
     ),
     h("div.hs-knobs", {}, meter.knobs.filter((knob) => !after(meter, knob)).map((knob) => knobRow(bench, knob))),
@@ -22,7 +23,7 @@ export function meterPanel(bench) {
     meter.during && during(bench, meter.during),
     meter.standing.map((text) => h("p.hs-note.hs-standing", {}, text)),
     meter.bridge.length > 0 &&
-      h("p.hs-note", {}, `The jumper is on: ${meter.bridge.join(" to ")}.`),
+      h("p.hs-note", {}, t("The jumper is on: {one} to {two}.", { one: meter.bridge[0], two: meter.bridge[1] })),
     readoutBox(bench, readout),
     cautionList(meter.cautions),
     prediction(bench, meter),
@@ -108,8 +109,8 @@ function endRow(bench, meter, end) {
       "button.hs-end-sign",
       {
         "aria-pressed": next ? "true" : "false",
-        "aria-label": `${name}: the next click on a point puts it down`,
-        title: "Drag it to a point; or the next click on a point puts it down",
+        "aria-label": t("{lead}: the next click on a point puts it down", { lead: name }),
+        title: t("Drag it to a point; or the next click on a point puts it down"),
         "data-drag": end.key,
         onclick: () => bench.send({ choose: { lead: end.key } }),
       },
@@ -117,7 +118,7 @@ function endRow(bench, meter, end) {
     ),
     h("label.hs-unseen", { for: bench.id(end.key) }, name),
     pointList(bench, meter, end, name),
-    next && h("span.hs-end-next", { title: "the next click puts it down" }, "next"),
+    next && h("span.hs-end-next", { title: t("the next click puts it down") }, t("next")),
   );
 }
 
@@ -128,7 +129,7 @@ function pointList(bench, meter, end, name) {
     onchange: (event) => bench.send({ choose: { [end.key]: event.target.value } }),
   };
   return lazily("select.hs-end-list", properties, [name, meter.points], () => [
-    h("option", { value: "" }, `${name}: in the air`),
+    h("option", { value: "" }, t("{lead}: in the air", { lead: name })),
     meter.points.map(({ place, points }) =>
       h(
         "optgroup",
@@ -143,16 +144,16 @@ function pointList(bench, meter, end, name) {
 function channelRow(bench, meter, channel) {
   const name = `${channel.name} clamp`;
   const ends = meter.ends.filter((end) => end.key.startsWith(`${channel.name} `));
-  const wires = [["", "no clamp: leads"], ...meter.wires.map((wire) => [wire.name, wire.words])];
+  const wires = [["", t("no clamp: leads")], ...meter.wires.map((wire) => [wire.name, wire.words])];
   return h(
     "fieldset.hs-channel",
     { "data-key": name, "data-channel": channel.name },
-    h("legend", {}, `Channel ${channel.name}`),
+    h("legend", {}, t("Channel {name}", { name: channel.name })),
     !channel.clamp && ends.map((end) => endRow(bench, meter, end)),
     h(
       "div.hs-knob",
       {},
-      h("label.hs-label", { for: bench.id(name) }, "Clamp"),
+      h("label.hs-label", { for: bench.id(name) }, t("Clamp")),
       select(bench.id(name), channel.clamp, wires, (wire) =>
         bench.send({ choose: { [name]: wire } }),
       ),
@@ -171,8 +172,8 @@ function jaws(bench, meter) {
     h(
       "div.hs-knob",
       {},
-      h("label.hs-label", { for: bench.id("clamp") }, "Around"),
-      select(bench.id("clamp"), first, [["", "no wire yet"], ...words], (wire) =>
+      h("label.hs-label", { for: bench.id("clamp") }, t("Around")),
+      select(bench.id("clamp"), first, [["", t("no wire yet")], ...words], (wire) =>
         bench.send({ choose: { wires: [wire, ...others] } }),
       ),
     ),
@@ -180,14 +181,14 @@ function jaws(bench, meter) {
       h(
         "div.hs-knob",
         { "data-key": wire },
-        h("span", {}, `and ${wire}`),
+        h("span", {}, t("and {wire}", { wire })),
         h(
           "button.hs-quiet",
           {
-            "aria-label": `Take ${wire} out of the jaws`,
+            "aria-label": t("Take {wire} out of the jaws", { wire }),
             onclick: () => bench.send({ choose: { wires: meter.jaws.filter((w) => w !== wire) } }),
           },
-          "Out",
+          t("Out"),
         ),
       ),
     ),
@@ -196,8 +197,8 @@ function jaws(bench, meter) {
       h(
         "div.hs-knob",
         {},
-        h("label.hs-label", { for: bench.id("beside") }, "and beside it"),
-        select(bench.id("beside"), "", [["", "no other"], ...more], (wire) =>
+        h("label.hs-label", { for: bench.id("beside") }, t("and beside it")),
+        select(bench.id("beside"), "", [["", t("no other")], ...more], (wire) =>
           bench.send({ choose: { wires: [...meter.jaws, wire] } }),
         ),
       ),
@@ -217,11 +218,11 @@ function aim(bench, meter) {
 
 // A reading over a moment in which a control is moved: lowest and highest are kept.
 function during(bench, { choices, now }) {
-  const words = [["", "as it stands"], ...choices.map((pair) => [JSON.stringify(pair), pair.join(" ")])];
+  const words = [["", t("as it stands")], ...choices.map((pair) => [JSON.stringify(pair), pair.join(" ")])];
   return h(
     "div.hs-knob",
     { "data-key": "during" },
-    h("label.hs-label", { for: bench.id("during") }, "While"),
+    h("label.hs-label", { for: bench.id("during") }, t("While")),
     select(bench.id("during"), now.length ? JSON.stringify(now) : "", words, (text) => {
       const chosen = text ? Object.fromEntries([JSON.parse(text)]) : {};
       bench.send({ choose: { during: chosen } });
@@ -246,7 +247,7 @@ function readoutBox(bench, readout) {
     h(
       "div",
       { role: "status", "aria-live": "polite" },
-      readout ? readoutParts(readout) : h("p.hs-readout-none", {}, "Nothing read yet"),
+      readout ? readoutParts(readout) : h("p.hs-readout-none", {}, t("Nothing read yet")),
     ),
     readout && readout.dial && needle(readout.dial),
   );
@@ -255,16 +256,16 @@ function readoutBox(bench, readout) {
 function readoutParts(readout) {
   const { value, unit, words, steady, screen, scan } = readout;
   return [
-    h("p.hs-readout-what", {}, `Step ${readout.n}: ${readout.what}`),
+    h("p.hs-readout-what", {}, t("Step {n}: {what}", { n: readout.n, what: readout.what })),
     value &&
       h(
         "p.hs-readout-value",
         {},
         h("output", {}, value),
         h("span", {}, ` ${unit}`),
-        !steady && h("em", {}, " wandering"),
+        !steady && h("em", {}, ` ${t("wandering")}`),
       ),
-    screen && h("p.hs-note", {}, "On the oscilloscope's screen below."),
+    screen && h("p.hs-note", {}, t("On the oscilloscope's screen below.")),
     scan && scanScreen(scan),
     words && !screen && !scan && h("p.hs-readout-words", {}, h("output", {}, words)),
     readout.also.length > 0 &&
@@ -275,8 +276,8 @@ function readoutParts(readout) {
         readout.also.map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]),
       ),
     readout.expected &&
-      h("p.hs-readout-expected", {}, "You expected: ", h("b", {}, readout.expected)),
-    readout.harm.map((text) => h("p.hs-harm", {}, h("b", {}, "Broken: "), text)),
+      h("p.hs-readout-expected", {}, weave("You expected: {what}", { what: h("b", {}, readout.expected) })),
+    readout.harm.map((text) => h("p.hs-harm", {}, h("b", {}, t("Broken:"), " "), text)),
     (readout.conditions || readout.range) &&
       h("p.hs-note", {}, [readout.conditions, readout.range].filter(Boolean).join(" · ")),
   ];
@@ -319,12 +320,12 @@ function prediction(bench, meter) {
   return h(
     "div.hs-end",
     { "data-key": "predict" },
-    h("label.hs-label", { for: bench.id("predict") }, "I expect"),
+    h("label.hs-label", { for: bench.id("predict") }, t("I expect")),
     h("input", {
       id: bench.id("predict"),
       type: "text",
       autocomplete: "off",
-      placeholder: "a word, or a number with its unit",
+      placeholder: t("a word, or a number with its unit"),
       oninput: (event) => {
         bench.local.predict = event.target.value;
       },
@@ -351,7 +352,7 @@ function takeButton(bench, meter) {
       "aria-disabled": offer ? undefined : "true",
       onclick: () => take(bench),
     },
-    offer ? offer.label : "Take the reading",
+    offer ? offer.label : t("Take the reading"),
     offer && bench.view.mode === "case" && price(offer.minutes),
     unseen(`, ${meter.label}`),
   );

@@ -18,7 +18,7 @@ from lessons.workbench.words import (
     owner,
     part_title,
     point_words,
-    wire_ends,
+    run_words,
     wire_words,
 )
 from sim.access import probe_points, wire_places
@@ -29,48 +29,57 @@ from sim.errors import SimError
 from sim.handling import check
 from sim.instruments.form import Ask
 from sim.instruments.registry import VERBS
+from sim.language import msg, say, say_in
 from sim.situation import Situation
 
 #: Knob -> what stands beside it.
 KNOBS = {
-    "measure": "Function",
-    "scan": "Task",
-    "what": "Which",
-    "at": "Hold at",
-    "over": "Over",
-    "of": "Current",
-    "fuse": "Its fuse",
-    "load": "Load",
-    "conductance": "Battery's rating",
-    "time": "Screen width",
-    "trigger channel": "Trigger on",
-    "trigger level": "at",
-    "trigger slope": "Slope",
+    "measure": msg("Function"),
+    "scan": msg("Task"),
+    "what": msg("Which"),
+    "at": msg("Hold at"),
+    "over": msg("Over"),
+    "of": msg("Current"),
+    "fuse": msg("Its fuse"),
+    "load": msg("Load"),
+    "conductance": msg("Battery's rating"),
+    "time": msg("Screen width"),
+    "trigger channel": msg("Trigger on"),
+    "trigger level": msg("at"),
+    "trigger slope": msg("Slope"),
 }
 #: Knob -> what it says where it is left alone.
-UNSET = {"of": "DC", "fuse": "15 A, as it is", "trigger channel": "no trigger"}
+UNSET = {
+    "of": msg("DC"),
+    "fuse": msg("15 A, as it is"),
+    "trigger channel": msg("no trigger"),
+}
 #: Words of knobs that are said otherwise in the shop.
 WORDS = {
-    "volts": "V DC",
-    "AC volts": "V AC",
-    "ohms": "Ω",
-    "continuity": "beeper",
-    "amps": "A DC, 10 A jack",
-    "milliamps": "mA DC, mA jack",
-    "hertz": "Hz",
-    "duty": "duty %",
+    "volts": msg("V DC"),
+    "AC volts": msg("V AC"),
+    "ohms": msg("Ω"),
+    "continuity": msg("beeper"),
+    "amps": msg("A DC, 10 A jack"),
+    "milliamps": msg("mA DC, mA jack"),
+    "hertz": msg("Hz"),
+    "duty": msg("duty %"),
 }
 #: What a tool is pointed at, or asks -> the words beside the choice, and those of none.
-AIMED = {"name": ("Pointed at", "nothing yet"), "unit": ("Ask", "all units")}
+AIMED = {
+    "name": (msg("Pointed at"), msg("nothing yet")),
+    "unit": (msg("Ask"), msg("all units")),
+}
 #: Task of a scan tool -> what the button says.
 DOING = {
-    "clear": "Clear the codes",
-    "hold": "Hold it",
-    "release": "Let it go",
-    "routine": "Start it",
-    "graph": "Record the graph",
+    "clear": msg("Clear the codes"),
+    "hold": msg("Hold it"),
+    "release": msg("Let it go"),
+    "routine": msg("Start it"),
+    "graph": msg("Record the graph"),
 }
-EXTRAS = {"zero": "Zero", "jack": "Red lead's jack"}
+EXTRAS = {"zero": msg("Zero"), "jack": msg("Red lead's jack")}
+NONE, TAKE = msg("none"), msg("Take the reading")
 
 
 def meter_view(desk: Desk) -> dict[str, Any]:
@@ -80,9 +89,11 @@ def meter_view(desk: Desk) -> dict[str, Any]:
     wanted = {ask.kind: ask for ask in tool.wanted(hands.word)}
     said = {ask.key or tool.verb for ask in tool.wanted(hands.word)} | {*TRIGGER}
     view: dict[str, Any] = {
-        "instruments": [{"key": key, "label": one.label} for key, one in kit().items()],
+        "instruments": [
+            {"key": key, "label": say_in("instrument", one.label)} for key, one in kit().items()
+        ],
         "instrument": hands.instrument,
-        "label": tool.label,
+        "label": say_in("instrument", tool.label),
         "lead": hands.next_end,
         "knobs": [_knob(desk, knob) for knob in tool.knobs if knob.name in said],
         "ends": [_end(desk, end) for end in tool.ends],
@@ -91,7 +102,7 @@ def meter_view(desk: Desk) -> dict[str, Any]:
         "jaws": list(hands.wires) if tool.has("wires") else None,
         "wires": [_wire(circuit, n) for n in clampable(circuit)] if _clamps(desk) else [],
         "aim": hands.aim if _aims(desk) else None,
-        "aimed": _aimed(wanted.get("unit")),
+        "aimed": [say(text) for text in _aimed(wanted.get("unit"))],
         "parts": [[n, _part(circuit, n)] for n in _aims(desk)],
         "during": _during(desk) if "while" in wanted else None,
         "extras": [_extra(desk, verb) for verb in extras_of(desk)],
@@ -121,16 +132,18 @@ def _clamps(desk: Desk) -> bool:
 def _aimed(unit: Ask | None) -> tuple[str, str]:
     if unit is None:
         return AIMED["name"]
-    return AIMED["unit"] if not unit.needed else ("Ask", "choose a unit")
+    return AIMED["unit"] if not unit.needed else (AIMED["unit"][0], msg("choose a unit"))
 
 
 def _knob(desk: Desk, knob: Knob) -> dict[str, Any]:
     if knob.name == "what":
         return _item(desk, knob)
-    words = [[word, WORDS.get(word, word or UNSET.get(knob.name, "none"))] for word in knob.words]
+    words = [
+        [word, say(WORDS.get(word, word or UNSET.get(knob.name, NONE)))] for word in knob.words
+    ]
     return {
         "name": knob.name,
-        "label": KNOBS.get(knob.name, capital(knob.name)),
+        "label": say(KNOBS[knob.name]) if knob.name in KNOBS else capital(say(knob.name)),
         "words": words,
         "now": desk.hands.knob(knob.name),
         "free": knob.free,
@@ -139,13 +152,13 @@ def _knob(desk: Desk, knob: Knob) -> dict[str, Any]:
 
 def _item(desk: Desk, knob: Knob) -> dict[str, Any]:
     names = items_of(desk.circuit, desk.hands.word, desk.hands.aim)
-    none = "choose" if names else "nothing here that it could do"
+    none = say("choose") if names else say("nothing here that it could do")
     return {
         "name": knob.name,
-        "label": KNOBS[knob.name],
+        "label": say(KNOBS[knob.name]),
         "words": [
-            ["", none if desk.hands.aim else "choose a unit first"],
-            *([n, n] for n in names),
+            ["", none if desk.hands.aim else say("choose a unit first")],
+            *([n, say(n)] for n in names),
         ],
         "now": desk.hands.knob(knob.name),
         "free": False,
@@ -181,27 +194,31 @@ def _extra(desk: Desk, verb: str) -> dict[str, Any]:
         words = tuple(
             w for w in words if w != ("leads" if desk.hands.tool.has("wires") else "clamp")
         )
-    offers = [offer(desk.circuit, desk.situation, word, {verb: word}) for word in words]
-    return {"verb": verb, "label": EXTRAS.get(verb, capital(verb)), "offers": offers}
+    offers = [offer(desk.circuit, desk.situation, say(word), {verb: word}) for word in words]
+    return {
+        "verb": verb,
+        "label": say(EXTRAS[verb]) if verb in EXTRAS else capital(say_in("verb", verb)),
+        "offers": offers,
+    }
 
 
 def _standing(situation: Situation) -> list[str]:
     """Return how the meter stands where that is not as usual."""
     said = []
     if situation.jack:
-        said.append(f"The red lead is in the {situation.jack} jack.")
+        said.append(say("The red lead is in the {jack} jack.", jack=say(situation.jack)))
     if not situation.leads_zeroed:
-        said.append("The leads are not zeroed: their own ohms are in the reading.")
+        said.append(say("The leads are not zeroed: their own ohms are in the reading."))
     return said
 
 
 def _next_reading(desk: Desk) -> dict[str, Any]:
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
-    do, label = hands.action(), DOING.get(hands.word, "Take the reading")
+    do, label = hands.action(), say(DOING.get(hands.word, TAKE))
     if hands.tool.has("tips"):
-        label = "Put the jumper on"
+        label = say("Put the jumper on")
         if situation.bridge:
-            do, label = {"unbridge": True}, "Take the jumper off"
+            do, label = {"unbridge": True}, say("Take the jumper off")
     if do is None:
         return {"problem": _missing(desk)}
     try:
@@ -210,7 +227,7 @@ def _next_reading(desk: Desk) -> dict[str, Any]:
         return {
             "offer": offer(circuit, situation, label, do),
             "cautions": [
-                {"text": caution.text, "against": caution.breached}
+                {"text": say(caution.text), "against": caution.breached}
                 for caution in cautions_of(circuit, situation, do)
             ],
         }
@@ -221,15 +238,16 @@ def _next_reading(desk: Desk) -> dict[str, Any]:
 def _missing(desk: Desk) -> str:
     hands = desk.hands
     if hands.tool.has("wires"):
-        return "Choose the wire that the clamp goes around."
+        return say("Choose the wire that the clamp goes around.")
     if hands.tool.has("unit"):
-        what = "what" if hands.aim else "the unit"
-        return f"Choose {what}, and you can go."
+        if hands.aim:
+            return say("Choose what, and you can go.")
+        return say("Choose the unit, and you can go.")
     if hands.tool.has("name"):
-        return "Choose the part to point it at."
+        return say("Choose the part to point it at.")
     if not any(hands.points.get(end) for end in hands.tool.ends):
-        return "Click two points, drag a lead to one, or choose them in the lists."
-    return "One more point, and you can go."
+        return say("Click two points, drag a lead to one, or choose them in the lists.")
+    return say("One more point, and you can go.")
 
 
 def _end(desk: Desk, key: str) -> dict[str, Any]:
@@ -253,7 +271,8 @@ def point_groups(desk: Desk) -> list[dict[str, Any]]:
         words = point_words(circuit, point.name, apart)
         groups.setdefault(point.place or "anywhere", []).append([point.name, words])
     order = ["anywhere", *circuit.places]
-    return [{"place": p, "points": groups[p]} for p in order if groups.get(p)]
+    named = {"anywhere": say("anywhere")}
+    return [{"place": named.get(p, p), "points": groups[p]} for p in order if groups.get(p)]
 
 
 def _part(circuit: Circuit, name: str) -> str:
@@ -262,7 +281,7 @@ def _part(circuit: Circuit, name: str) -> str:
 
 def _wire(circuit: Circuit, name: str) -> dict[str, Any]:
     part = circuit.parts[name]
-    words = " to ".join(point_words(circuit, end) for end in wire_ends(circuit, part))
+    words = run_words(circuit, part)
     return {
         "name": name,
         "words": f"{name}, {wire_words(part)}: {words}",

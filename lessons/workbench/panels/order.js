@@ -1,6 +1,7 @@
 // The work order: complaint, clock, stages, what is next, the customer's answers.
 import { h, unseen } from "./dom.js";
 import { minutes, price } from "./parts.js";
+import { t, tn, weave } from "./words.js";
 
 export function orderPanel(bench) {
   const { order } = bench.view;
@@ -10,18 +11,19 @@ export function orderPanel(bench) {
     h(
       "div.hs-order-head",
       {},
-      h("h2", {}, `Work order ${order.number}`, h("span", {}, ` · ${order.vehicle}`)),
+      h("h2", {}, t("Work order {number}", { number: order.number }), h("span", {}, ` · ${order.vehicle}`)),
       h("blockquote", {}, `“${order.complaint}”`),
     ),
     h(
       "p.hs-clock",
       {},
-      h("b", {}, minutes(order.minutes)),
-      ` on the bench · ${order.steps} ${order.steps === 1 ? "step" : "steps"}`,
+      weave("{time} on the bench", { time: h("b", {}, minutes(order.minutes)) }),
+      " · ",
+      tn("{n} step", "{n} steps", order.steps),
     ),
     customer(bench, order),
-    h("ol.hs-stages", { "aria-label": "Stages of the job" }, order.stages.map(stage(order))),
-    h("p.hs-next", { role: "status" }, h("b", {}, "Next: "), order.next),
+    h("ol.hs-stages", { "aria-label": t("Stages of the job") }, order.stages.map(stage(order))),
+    h("p.hs-next", { role: "status" }, h("b", {}, t("Next:"), " "), order.next),
   );
 }
 
@@ -36,7 +38,7 @@ function stage(order) {
       },
       h("span.hs-stage-sign", { "aria-hidden": "true" }, done ? "✓" : index + 1),
       h("span", {}, name),
-      unseen(done ? ", done" : ""),
+      unseen(done ? `, ${t("done")}` : ""),
     );
   };
 }
@@ -46,8 +48,8 @@ function customer(bench, order) {
   if (!shown.length) return null;
   return h(
     "div.hs-customer",
-    { role: "group", "aria-label": "Ask the customer" },
-    h("span.hs-label", {}, order.closed ? "The customer said" : "Ask the customer"),
+    { role: "group", "aria-label": t("Ask the customer") },
+    h("span.hs-label", {}, order.closed ? t("The customer said") : t("Ask the customer")),
     shown.map(({ ask, answer, minutes: cost }) =>
       answer
         ? h("p.hs-answer", { "data-key": ask }, h("span", {}, `${ask} `), h("q", {}, answer))

@@ -10,8 +10,15 @@ from lessons.workbench.panels.evidence import is_line
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.standing import standings
 from lessons.workbench.words import minutes_text
+from sim.language import msg, say
 
-STAGES = ("Confirm the complaint", "Narrow it down", "Make the call", "Verify", "Close")
+STAGES = (
+    msg("Confirm the complaint"),
+    msg("Narrow it down"),
+    msg("Make the call"),
+    msg("Verify"),
+    msg("Close"),
+)
 CONFIRM, NARROW, CALL, VERIFY, CLOSE = range(5)
 
 
@@ -57,7 +64,7 @@ def stage_view(desk: CaseDesk) -> dict[str, Any]:
     if called:
         now = VERIFY if not done[VERIFY] else CLOSE
     return {
-        "stages": [{"name": n, "done": d} for n, d in zip(STAGES, done, strict=True)],
+        "stages": [{"name": say(n), "done": d} for n, d in zip(STAGES, done, strict=True)],
         "now": now,
         "next": next_sentence(desk, now, checks),
         "closed": desk.attempt.progress.closed,
@@ -93,45 +100,64 @@ def units_left(desk: CaseDesk) -> list[str]:
 def next_sentence(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:
     """Return what a good teacher would say now, knowing only what the student knows."""
     if desk.attempt.progress.closed:
-        return "This work order is closed. Read the score sheet below, step by step."
+        return say("This work order is closed. Read the score sheet below, step by step.")
     if desk.attempt.progress.calls:
         return _after_the_call(desk, now, checks)
     if now == CONFIRM:
         return _confirming(desk.attempt.case, desk, unconfirmed(desk))
     units, left = units_left(desk), len(suspects_left(desk))
     if len(units) == 1:
-        return f"Every suspect left is in one unit: {units[0]}. Is it proven? Then make the call."
+        return say(
+            "Every suspect left is in one unit: {unit}. Is it proven? Then make the call.",
+            unit=units[0],
+        )
     if not units:
-        return "You have struck every suspect. One of them it was: restore those you doubt."
-    return (
-        f"{left} suspects in {len(units)} units are left. Take the reading that splits them best "
-        "for the least work, then strike what it rules out."
+        return say("You have struck every suspect. One of them it was: restore those you doubt.")
+    return say(
+        "{left} suspects in {units} units are left. Take the reading that splits them best "
+        "for the least work, then strike what it rules out.",
+        left=left,
+        units=len(units),
     )
 
 
 def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
     if len(missing) < len(case.confirm.sees):
-        return f"Half confirmed. Still to watch for yourself: {', '.join(missing)}."
+        return say(
+            "Half confirmed. Still to watch for yourself: {effects}.", effects=", ".join(missing)
+        )
     if not desk.attempt.progress.asked and len(desk.entries) == 1:
-        return (
+        return say(
             "See it for yourself first. Read the complaint, make the same conditions at the "
             "driver's seat, give the vehicle the time it needs, then watch what he told you about."
         )
-    return "Confirm the complaint: same conditions, enough time, then watch what he told you about."
+    return say(
+        "Confirm the complaint: same conditions, enough time, then watch what he told you about."
+    )
 
 
 def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:
     unit = desk.attempt.progress.calls[-1]
-    loose = ", ".join([*desk.situation.apart, *(["the jumper"] if desk.situation.bridge else [])])
+    loose = ", ".join(
+        [*desk.situation.apart, *([say("the jumper")] if desk.situation.bridge else [])]
+    )
     if any(check["state"] == "fails" for check in checks):
         if loose:
-            return f"The list below does not hold, but {loose} is off its place: see to that first."
-        return (
-            f"The repair ({unit}) did not cure it: the list below does not hold. Part and labour "
-            "are spent. Restore what you struck too early, go on looking, and call again."
+            return say(
+                "The list below does not hold, but {parts} is off its place: see to that first.",
+                parts=loose,
+            )
+        return say(
+            "The repair ({unit}) did not cure it: the list below does not hold. Part and labour "
+            "are spent. Restore what you struck too early, go on looking, and call again.",
+            unit=unit,
         )
     if now == VERIFY:
-        return f"Repaired: {unit}. Show that the complaint is gone: the list below."
+        return say("Repaired: {unit}. Show that the complaint is gone: the list below.", unit=unit)
     if loose:
-        return f"The list holds. Something is still off its place: {loose}. Then close."
-    return "Everything on the list holds. Close the work order and see what your path was worth."
+        return say(
+            "The list holds. Something is still off its place: {parts}. Then close.", parts=loose
+        )
+    return say(
+        "Everything on the list holds. Close the work order and see what your path was worth."
+    )

@@ -2,13 +2,18 @@
 // to the next; below them the whole best path with the branches that were not taken.
 import { h, unseen } from "./dom.js";
 import { price } from "./parts.js";
+import { t } from "./words.js";
 
 export function twoPaths(sheet) {
   return h(
     "div.hs-paths",
     { "data-key": "paths" },
-    line("You", sheet.steps.filter((step) => step.kind !== "repaired").map(ownStation)),
-    line("The best path", bestStations(sheet.tree), `${sheet.conditions}, unless a line says otherwise`),
+    line(t("You"), sheet.steps.filter((step) => step.kind !== "repaired").map(ownStation)),
+    line(
+      t("The best path"),
+      bestStations(sheet.tree),
+      t("With {conditions}, unless a line says otherwise.", { conditions: sheet.conditions }),
+    ),
   );
 }
 
@@ -17,7 +22,7 @@ function line(title, stations, note) {
     "section.hs-line",
     { "aria-label": title },
     h("h5", {}, title),
-    note && h("p.hs-note", {}, `With ${note}.`),
+    note && h("p.hs-note", {}, note),
     h("ol", {}, stations),
   );
 }
@@ -31,13 +36,13 @@ function station({ title, minutes, shows, left, others, end, cost }) {
       {},
       h("b", {}, title),
       minutes && price(minutes),
-      cost && h("span.hs-station-cost", {}, `${cost} min given away`),
+      cost && h("span.hs-station-cost", {}, t("{minutes} min given away", { minutes: cost })),
     ),
     (shows || left) &&
       h(
         "div.hs-way-on",
         {},
-        shows && h("span.hs-branch", {}, unseen("shows "), shows),
+        shows && h("span.hs-branch", {}, unseen(`${t("shows")} `), shows),
         left && h("span.hs-note", {}, left),
       ),
     others && others.length > 0 &&
@@ -47,7 +52,7 @@ function station({ title, minutes, shows, left, others, end, cost }) {
 
 function ownStation(step) {
   const { before, after } = step;
-  const told = before.suspects !== after.suspects && `${before.suspects} suspects → ${after.suspects}`;
+  const told = before.suspects !== after.suspects && t("{before} suspects → {after}", { before: before.suspects, after: after.suspects });
   return station({
     title: `${step.n}. ${step.title}`,
     minutes: step.minutes,
@@ -63,11 +68,11 @@ function bestStations(node) {
   const found = [];
   for (let now = node; now; ) {
     if (now.unit) {
-      found.push(station({ title: `Repair ${now.unit}`, end: true }));
+      found.push(station({ title: t("Repair {unit}", { unit: now.unit }), end: true }));
       break;
     }
     if (now.repair) {
-      found.push(station({ title: `Repair ${now.repair}`, end: now.right, shows: now.right ? "" : "complaint still there" }));
+      found.push(station({ title: t("Repair {unit}", { unit: now.repair }), end: now.right, shows: now.right ? "" : t("complaint still there") }));
       now = now.right ? null : now.wrong;
       continue;
     }
@@ -86,27 +91,27 @@ function bestStations(node) {
 }
 
 function first(node) {
-  if (node.unit) return `repair ${node.unit}`;
-  return node.repair ? `repair ${node.repair}` : node.test.charAt(0).toLowerCase() + node.test.slice(1);
+  const unit = node.unit || node.repair;
+  return unit ? t("repair {unit}", { unit }) : node.order;
 }
 
 export function wholeTree(sheet) {
   return h(
     "details.hs-more",
     { "data-key": "whole tree" },
-    h("summary", {}, "The whole best path, with the branches for other causes"),
-    h("div.hs-tree", { tabindex: "0", role: "group", "aria-label": "Best path with all branches" }, tree(sheet.tree)),
+    h("summary", {}, t("The whole best path, with the branches for other causes")),
+    h("div.hs-tree", { tabindex: "0", role: "group", "aria-label": t("Best path with all branches") }, tree(sheet.tree)),
   );
 }
 
 function tree(node) {
-  if (node.unit) return h("span.hs-leaf", { "data-on": on(node) }, `→ repair ${node.unit}`);
+  if (node.unit) return h("span.hs-leaf", { "data-on": on(node) }, t("→ repair {unit}", { unit: node.unit }));
   if (node.repair) {
     return h(
       "div",
       {},
-      h("span.hs-leaf", { "data-on": on(node) }, `→ repair ${node.repair}; complaint still there?`),
-      branchList([["still there", node.wrong]]),
+      h("span.hs-leaf", { "data-on": on(node) }, t("→ repair {unit}; complaint still there?", { unit: node.repair })),
+      branchList([[t("still there"), node.wrong]]),
     );
   }
   return h(

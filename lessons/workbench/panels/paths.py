@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from grader.besttree import BANDS, OHM_SOME, outcome_words, step_words
+from grader.besttree import band_words, outcome_words, step_words
 from grader.explain import MOST_FITS, Could, Explained
 from grader.judge import Judged
 from grader.prepared import Prepared
-from grader.reasonwords import listed
 from grader.record import Entry
 from lessons.workbench.panels.evidence import is_line, outcome, step_numbers
-from lessons.workbench.words import capital, minutes_text, suspect_words
+from lessons.workbench.words import capital, minutes_text, retold, suspect_words
+from sim.language import say
 
 
 def step_rows(
@@ -41,11 +41,11 @@ def step_rows(
                 "minutes": minutes_text(step.minutes),
                 "regret": round(step.regret, 2),
                 "charged": round(step.charged, 2),
-                "free": step.free if step.regret > 0 else "",
+                "free": say(step.free) if step.regret > 0 else "",
                 "better": reason.better,
                 "before": units_of(prepared, step.before),
                 "after": units_of(prepared, step.after),
-                "harm": list(step.harm),
+                "harm": [retold(harm) for harm in step.harm],
                 "risk": reason.risk,
                 **reasons_view(reason, entry),
             }
@@ -56,7 +56,7 @@ def step_rows(
 def _shown(step: Judged, entry: Entry) -> str:
     if step.kind == "call":
         return suspect_words(step.shown)
-    return outcome(entry) if is_line(entry) else step.shown.strip()
+    return outcome(entry) if is_line(entry) else retold(step.shown.strip())
 
 
 def units_of(prepared: Prepared, suspects: int) -> dict[str, Any]:
@@ -80,9 +80,8 @@ def reasons_view(reason: Explained, entry: Entry) -> dict[str, Any]:
 
 
 def _could(could: Could, *, ohms: bool) -> dict[str, Any]:
-    bands = {**BANDS, "some": OHM_SOME} if ohms else BANDS
     return {
-        "shows": listed([bands.get(label, label) for label in could.shows.split(" or ")], "or"),
+        "shows": band_words(could.shows, ohms=ohms),
         "chance": round(could.chance, 3),
         "left": could.suspects,
         "units": list(could.units),
@@ -101,6 +100,7 @@ def tree_view(prepared: Prepared, tree: Mapping[str, Any], truth: str) -> dict[s
         ]
         return {
             "test": capital(step_words(prepared, choice)),
+            "order": step_words(prepared, choice),
             "minutes": minutes_text(tree["minutes"]),
             "branches": branches,
             "on": any(branch["on"] for _label, branch in branches),

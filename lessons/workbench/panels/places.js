@@ -1,20 +1,21 @@
 // Where the hands are: every place, what is there, and what it takes to get there.
 import { h, unseen } from "./dom.js";
 import { capital, leadSign, minutes } from "./parts.js";
-import { signOf } from "./points.js";
+import { endWord, signOf } from "./points.js";
+import { t } from "./words.js";
 
 export function placesPanel(bench) {
   const { places, mode } = bench.view;
   return h(
     "section.hs-panel.hs-places",
-    { "data-key": "places", "aria-label": "Places" },
-    h("h3", {}, "Where to put your hands"),
+    { "data-key": "places", "aria-label": t("Places") },
+    h("h3", {}, t("Where to put your hands")),
     places.map((place) => placeButton(bench, place)),
     mode === "case" &&
       h(
         "p.hs-note",
         {},
-        "Looking at a place on this screen is free. The way there is paid with the first thing you do there; coming back costs less.",
+        t("Looking at a place on this screen is free. The way there is paid with the first thing you do there; coming back costs less."),
       ),
   );
 }
@@ -34,8 +35,8 @@ function placeButton(bench, place) {
       "span.hs-place-way",
       {},
       place.been && h("span", { "aria-hidden": "true" }, "✓ "),
-      place.been && unseen("been there, "),
-      place.here ? "here" : priced && minutes(place.minutes),
+      place.been && unseen(`${t("been there")}, `),
+      place.here ? t("here") : priced && minutes(place.minutes),
     ),
     " ",
     h("span.hs-place-holds", {}, place.holds),
@@ -43,7 +44,7 @@ function placeButton(bench, place) {
       h(
         "span.hs-place-leads",
         {},
-        place.leads.map((lead) => [leadSign(signOf(lead)), unseen(`${lead} lead rests here`)]),
+        place.leads.map((lead) => [leadSign(signOf(lead)), unseen(t("{lead} lead rests here", { lead: endWord(lead) }))]),
       ),
   );
 }

@@ -9,6 +9,7 @@ from lessons.workbench.kit import TIPS
 from lessons.workbench.words import minutes_text, owner, part_title
 from sim.access import travel_minutes
 from sim.circuit import BODY, Circuit, Part
+from sim.language import say
 
 #: Kinds whose title says nothing that the name does not.
 _BARE = ("blade fuse", "relay", "connector")
@@ -53,7 +54,7 @@ def contents(circuit: Circuit, place: str) -> list[str]:
     found = []
     for part in (*parts_at(circuit, place), *felt_at(circuit, place)):
         if part.kind in ("battery", "fusible link"):
-            found.append("battery" if part.kind == "battery" else "link")
+            found.append(say("battery") if part.kind == "battery" else say("link"))
         elif part.kind in _BARE:
             found.append(part.name)
         else:

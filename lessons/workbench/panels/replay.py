@@ -17,6 +17,7 @@ from lessons.workbench.panels.currents import current_view, lane_of
 from lessons.workbench.panels.evidence import is_line, outcome, step_numbers, what
 from lessons.workbench.showing import leads_of
 from lessons.workbench.standing import Standing, first_standing, standings
+from lessons.workbench.words import retold
 from sim.action import Action, action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
@@ -67,7 +68,7 @@ class Player:
             "shown": outcome(entry),
             "conditions": standing.words(self.circuit),
             "leads": leads_of(action),
-            "harm": list(entry.data["harm"]),
+            "harm": [retold(harm) for harm in entry.data["harm"]],
             **current_view(self.circuit, self.drawn, *lanes),
         }
 

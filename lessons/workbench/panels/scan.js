@@ -1,12 +1,13 @@
 // The scan tool's screen: codes, lines of data, what a unit says, and a graph over the bench's time.
 import { h, s, unseen } from "./dom.js";
 import { niceStep } from "./plot.js";
+import { t } from "./words.js";
 
 const BOX = { left: 46, top: 8, width: 220, height: 110 };
 const SIZE = { width: 274, height: 140 };
 
 export function scanScreen({ units }) {
-  const properties = { "data-key": "scan", tabindex: "0", role: "group", "aria-label": "Scan tool's screen" };
+  const properties = { "data-key": "scan", tabindex: "0", role: "group", "aria-label": t("Scan tool's screen") };
   return h("div.hs-scan", properties, units.map(unitScreen));
 }
 
@@ -15,7 +16,7 @@ function unitScreen({ unit, title, codes, lines, says, graph }) {
     "section.hs-scan-unit",
     { "data-key": `unit ${unit}` },
     unit && h("h4", {}, h("b", {}, unit), ` ${title}`),
-    codes.length > 0 && h("ul.hs-scan-codes", { "aria-label": "Trouble codes" }, codes.map(codeLine)),
+    codes.length > 0 && h("ul.hs-scan-codes", { "aria-label": t("Trouble codes") }, codes.map(codeLine)),
     lines.length > 0 && h("dl.hs-scan-lines", {}, lines.map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)])),
     says.map((text) => h("p.hs-scan-says", {}, text)),
     graph && graphFigure(graph),
@@ -24,6 +25,13 @@ function unitScreen({ unit, title, codes, lines, says, graph }) {
 
 function codeLine([code, title, status]) {
   return h("li", {}, h("b.hs-scan-code", {}, code), h("span", {}, title), h("span.hs-scan-status", {}, status));
+}
+
+function caption(name, unit, seconds, values) {
+  const low = tidy(Math.min(...values));
+  const high = tidy(Math.max(...values));
+  const said = unit || t("no unit");
+  return t("{name}, {unit}, over {time}: {low} to {high}", { name, unit: said, time: clock(seconds), low, high });
 }
 
 function graphFigure({ name, unit, seconds, points }) {
@@ -51,20 +59,20 @@ function graphFigure({ name, unit, seconds, points }) {
       ),
       known.map(([time, value]) => s("circle", { class: "hs-scan-dot", cx: x(time), cy: y(value), r: 2.6 })),
     ),
-    h("figcaption", {}, `${name}, ${unit || "no unit"}, over ${clock(seconds)}: ${tidy(Math.min(...values))} to ${tidy(Math.max(...values))}`),
+    h("figcaption", {}, caption(name, unit, seconds, values)),
     h(
       "details.hs-more",
       {},
-      h("summary", {}, "Figures of the graph"),
+      h("summary", {}, t("Figures of the graph")),
       h(
         "table",
         {},
-        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "After"), h("th", { scope: "col" }, `${name}${unit ? `, ${unit}` : ""}`))),
+        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, t("After")), h("th", { scope: "col" }, `${name}${unit ? `, ${unit}` : ""}`))),
         h(
           "tbody",
           {},
           points.map(([time, value]) =>
-            h("tr", {}, h("th", { scope: "row" }, clock(time)), h("td", {}, value === null ? ["–", unseen("no number")] : tidy(value))),
+            h("tr", {}, h("th", { scope: "row" }, clock(time)), h("td", {}, value === null ? ["–", unseen(t("no number"))] : tidy(value))),
           ),
         ),
       ),

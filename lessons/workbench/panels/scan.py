@@ -17,7 +17,9 @@ from sim.circuit import Circuit
 from sim.diagnosis.parameters import PARAMETERS
 from sim.diagnosis.unit import UnitState
 from sim.diagnosis.vehicle import control_units, parts_with_unit
+from sim.language import say
 from sim.quantity import parse
+from sim.retold import retold
 
 _CODE = re.compile(r"([PBCU][0-9A-F]{4}(?:-[0-9A-F]{2})?) (.*): ([^:]*)")
 _STATUS = re.compile(
@@ -65,11 +67,11 @@ def _screen(
         code = _CODE.fullmatch(item)
         line = _line(item, names) if task in DATA else None
         if task == "codes" and code:
-            screen["codes"].append(list(code.groups()))
+            screen["codes"].append([code[1], retold(code[2]), retold(code[3])])
         elif line:
             screen["lines"].append(line)
         else:
-            screen["says"].append(item)
+            screen["says"].append(retold(item))
     return screen
 
 
@@ -77,9 +79,9 @@ def _line(item: str, names: Sequence[str]) -> list[str] | None:
     """Return a line of data as name and value, None for a sentence."""
     name = next((one for one in names if item.startswith(f"{one} ")), "")
     if name:
-        return [name, item.removeprefix(f"{name} ")]
+        return [say(name), retold(item.removeprefix(f"{name} "))]
     status = _STATUS.fullmatch(item)
-    return list(status.groups()) if status else None
+    return [retold(status[1]), retold(status[2])] if status else None
 
 
 def graph(said: Sequence[str], do: Mapping[str, Any]) -> dict[str, Any] | None:
@@ -96,7 +98,7 @@ def graph(said: Sequence[str], do: Mapping[str, Any]) -> dict[str, Any] | None:
         [round(seconds * (k + 1) / len(said), 2), float(match[1]) if match else None]
         for k, match in enumerate(found)
     ]
-    return {"name": str(do["what"]), "unit": units[0], "seconds": seconds, "points": points}
+    return {"name": say(str(do["what"])), "unit": units[0], "seconds": seconds, "points": points}
 
 
 def items_of(circuit: Circuit, task: str, name: str) -> list[str]:
@@ -125,4 +127,7 @@ def held_words(entries: Sequence[Entry]) -> list[str]:
             held[key] = value
         elif do["scan"] == "release":
             held.pop(key, None)
-    return [f"The tool holds {what} of {unit} at {at}." for (unit, what), at in held.items()]
+    return [
+        say("The tool holds {what} of {unit} at {value}.", what=what, unit=unit, value=at)
+        for (unit, what), at in held.items()
+    ]

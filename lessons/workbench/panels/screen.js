@@ -1,6 +1,7 @@
 // The oscilloscope's screen: curves that zoom, and two cursors that measure.
 import { h } from "./dom.js";
 import { drawCurves, engineering, shareAt, valueAt } from "./plot.js";
+import { msg, t } from "./words.js";
 
 const WHOLE = { from: 0, to: 1 };
 const CURSORS = [0.25, 0.75];
@@ -24,18 +25,18 @@ export function screenPanel(bench, readout) {
   const [one, two] = cursors.map((share) => share * screen.seconds);
   return h(
     "section.hs-panel.hs-screen",
-    { "data-key": "screen", "aria-label": "Oscilloscope" },
+    { "data-key": "screen", "aria-label": t("Oscilloscope") },
     h(
       "div.hs-middle-head",
       {},
-      h("h3", {}, `Oscilloscope, step ${readout.n}`),
+      h("h3", {}, t("Oscilloscope, step {n}", { n: readout.n })),
       zoomButtons(bench, readout, span),
     ),
     h("canvas.hs-canvas", {
       "data-keep": "true",
       "data-lanes": screen.curves.length,
       role: "img",
-      "aria-label": `Curves of ${screen.curves.map((c) => `channel ${c.name}`).join(" and ")} over ${engineering(screen.seconds, "s")}; the figures stand in the table`,
+      "aria-label": curvesWords(screen),
     }),
     h(
       "div.hs-cursors",
@@ -44,24 +45,31 @@ export function screenPanel(bench, readout) {
     ),
     h(
       "div.hs-scroll-x",
-      { tabindex: "0", role: "group", "aria-label": "Figures of the screen" },
+      { tabindex: "0", role: "group", "aria-label": t("Figures of the screen") },
       figures(screen, readout, cursors, one, two),
     ),
   );
 }
 
+function curvesWords({ curves, seconds }) {
+  const values = { one: curves[0] && curves[0].name, two: curves[1] && curves[1].name, time: engineering(seconds, "s") };
+  return curves.length > 1
+    ? t("Curves of channel {one} and channel {two} over {time}; the figures stand in the table", values)
+    : t("Curves of channel {one} over {time}; the figures stand in the table", values);
+}
+
 function zoomButtons(bench, readout, span) {
   const zoom = (factor, shift) => () => change(bench, readout, { span: zoomed(span, factor, 0.5, shift) });
   const buttons = [
-    ["Zoom in", "+", zoom(0.5, 0)],
-    ["Zoom out", "−", zoom(2, 0)],
-    ["Earlier", "◂", zoom(1, -0.25)],
-    ["Later", "▸", zoom(1, 0.25)],
-    ["Whole screen", "whole", () => change(bench, readout, { span: WHOLE })],
+    [t("Zoom in"), "+", zoom(0.5, 0)],
+    [t("Zoom out"), "−", zoom(2, 0)],
+    [t("Earlier"), "◂", zoom(1, -0.25)],
+    [t("Later"), "▸", zoom(1, 0.25)],
+    [t("Whole screen"), t("whole"), () => change(bench, readout, { span: WHOLE })],
   ];
   return h(
     "div.hs-segment",
-    { role: "group", "aria-label": "Zoom of the screen" },
+    { role: "group", "aria-label": t("Zoom of the screen") },
     buttons.map(([label, sign, onclick]) =>
       h("button", { "data-key": label, "aria-label": label, title: label, onclick }, sign),
     ),
@@ -81,7 +89,7 @@ function cursorRange(bench, readout, share, index) {
   return h(
     "div.hs-knob",
     { "data-key": `cursor ${index}` },
-    h("label.hs-label", { for: id }, `Cursor ${index + 1}`),
+    h("label.hs-label", { for: id }, t("Cursor {n}", { n: index + 1 })),
     h("input", {
       id,
       type: "range",
@@ -103,7 +111,7 @@ function moveCursor(bench, readout, index, share) {
 
 function figures(screen, readout, cursors, one, two) {
   const also = new Map(readout.also);
-  const names = ["mean", "minimum", "maximum", "peak to peak", "frequency", "duty"];
+  const names = [msg("mean"), msg("minimum"), msg("maximum"), msg("peak to peak"), msg("frequency"), msg("duty")];
   const apart = Math.abs(two - one);
   const rows = screen.curves.map((curve) => {
     const [a, b] = cursors.map((share) => valueAt(curve.values, share));
@@ -116,8 +124,8 @@ function figures(screen, readout, cursors, one, two) {
       read.map((text) => h("td.hs-number", {}, text)),
     );
   });
-  const heads = ["", ...names, "at 1", "at 2", "2 less 1"];
-  const between = apart ? `, ${engineering(1 / apart, "Hz")} if that is a period` : "";
+  const heads = ["", ...names.map((name) => t(name)), t("at 1"), t("at 2"), t("2 less 1")];
+  const between = { time: engineering(apart, "s"), hertz: apart && engineering(1 / apart, "Hz") };
   return [
     h(
       "table.hs-figures-table",
@@ -129,7 +137,9 @@ function figures(screen, readout, cursors, one, two) {
       ),
       h("tbody", {}, rows),
     ),
-    h("p.hs-note", {}, `From cursor 1 to cursor 2: ${engineering(apart, "s")}${between}.`),
+    h("p.hs-note", {}, apart
+        ? t("From cursor 1 to cursor 2: {time}, {hertz} if that is a period.", between)
+        : t("From cursor 1 to cursor 2: {time}.", between)),
   ];
 }
 

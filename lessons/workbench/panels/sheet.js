@@ -4,6 +4,7 @@ import { replayPanel } from "./replay.js";
 import { percent } from "./parts.js";
 import { ownPath } from "./steps.js";
 import { twoPaths, wholeTree } from "./paths.js";
+import { t, weave } from "./words.js";
 
 export function sheetPanel(bench) {
   const { sheet } = bench;
@@ -11,24 +12,24 @@ export function sheetPanel(bench) {
   if (sheet.state !== "ready") {
     return h(
       "section.hs-panel.hs-sheet",
-      { "data-key": "sheet", "aria-label": "Score sheet" },
-      h("h3", {}, "Score sheet"),
+      { "data-key": "sheet", "aria-label": t("Score sheet") },
+      h("h3", {}, t("Score sheet")),
       h("p", { role: "status", "data-state": sheet.state }, sheet.text),
-      sheet.state === "working" && h("progress", { "aria-label": "Working" }),
+      sheet.state === "working" && h("progress", { "aria-label": t("Working") }),
     );
   }
   return h(
     "section.hs-panel.hs-sheet",
-    { "data-key": "sheet", "aria-label": "Score sheet" },
+    { "data-key": "sheet", "aria-label": t("Score sheet") },
     head(sheet),
     h("ul.hs-marks", {}, sheet.marks.map(mark)),
-    h("h4", {}, "Your path, and what each choice gave away against the best one at that moment"),
+    h("h4", {}, t("Your path, and what each choice gave away against the best one at that moment")),
     ownPath(sheet),
-    h("h4", {}, `Your path beside the best one to this cause (par ${sheet.par} min)`),
+    h("h4", {}, t("Your path beside the best one to this cause (par {par} min)", { par: sheet.par })),
     twoPaths(sheet),
-    h("h4", {}, "Step by step on the diagram: who carries the current, and where the volts go"),
+    h("h4", {}, t("Step by step on the diagram: who carries the current, and where the volts go")),
     replayPanel(bench, sheet.replay || []),
-    h("h4", {}, "What was still possible after each step"),
+    h("h4", {}, t("What was still possible after each step")),
     matrix(sheet.matrix),
     wholeTree(sheet),
   );
@@ -41,14 +42,14 @@ function head(sheet) {
     h(
       "div",
       {},
-      h("h2", {}, `Score sheet · work order ${sheet.order}`),
+      h("h2", {}, t("Score sheet · work order {number}", { number: sheet.order })),
       h("p", {}, sheet.headline),
     ),
-    h("p.hs-clock", {}, h("b", {}, `${sheet.points} / ${sheet.of}`), " points"),
+    h("p.hs-clock", {}, weave("{points} points", { points: h("b", {}, `${sheet.points} / ${sheet.of}`) })),
     h(
       "p.hs-note.hs-sheet-minutes",
       {},
-      `${sheet.minutes} min on the bench, par ${sheet.par}. Given away by choice beyond what is usual: ${sheet.charged} min; luck: ${sheet.luck} min.`,
+      t("{minutes} min on the bench, par {par}. Given away by choice beyond what is usual: {charged} min; luck: {luck} min.", sheet),
     ),
   );
 }
@@ -60,21 +61,21 @@ function mark({ line, points, of, share, step, reason }) {
     h("span.hs-mark-line", {}, line),
     h("b.hs-mark-points", {}, `${points} / ${of}`),
     h("span.hs-mark-bar", { "aria-hidden": "true" }, h("i", { style: `width:${100 * share}%` })),
-    h("span.hs-mark-reason", {}, step ? `Step ${step}: ` : "", reason),
+    h("span.hs-mark-reason", {}, step ? t("Step {n}: {what}", { n: step, what: reason }) : reason),
   );
 }
 
 function matrix({ columns, rows }) {
   return h(
     "div.hs-scroll-x",
-    { tabindex: "0", role: "group", "aria-label": "Suspects after each step" },
+    { tabindex: "0", role: "group", "aria-label": t("Suspects after each step") },
     h(
       "table.hs-matrix",
       {},
       h(
         "thead",
         {},
-        h("tr", {}, h("th", { scope: "col" }, "Unit"), columns.map((c) => h("th", { scope: "col" }, c))),
+        h("tr", {}, h("th", { scope: "col" }, t("Unit")), columns.map((c) => h("th", { scope: "col" }, c))),
       ),
       h(
         "tbody",
@@ -87,7 +88,7 @@ function matrix({ columns, rows }) {
     h(
       "p.hs-note",
       {},
-      "Filled: still possible; the wider, the likelier. ○ you had struck it. ! you had struck it before the evidence allowed it. Columns are steps that told something.",
+      t("Filled: still possible; the wider, the likelier. ○ you had struck it. ! you had struck it before the evidence allowed it. Columns are steps that told something."),
     ),
   );
 }
@@ -97,9 +98,9 @@ function cell([share, sign]) {
   return h(
     "td",
     {},
-    unseen(share > 0 ? percent(share) : "ruled out"),
+    unseen(share > 0 ? percent(share) : t("ruled out")),
     share > 0 && h("i", { style: `width:${Math.round(6 + 30 * share)}px`, "aria-hidden": "true" }),
     sign === "struck" && h("span", { "aria-hidden": "true" }, "○"),
-    early && h("b", {}, "!", unseen(" struck too early")),
+    early && h("b", {}, "!", unseen(` ${t("struck too early")}`)),
   );
 }

@@ -22,8 +22,9 @@ from lessons.workbench.panels.paths import step_rows, tree_view
 from lessons.workbench.panels.replay import replay_frames
 from lessons.workbench.words import capital, minutes_text, suspect_words
 from sim.errors import SimError
+from sim.language import msg, say
 
-WAITING = (
+WAITING = msg(
     "Working out the best path, to hold yours against it. The first time this takes a good ten "
     "seconds; your record is safe on the disk."
 )
@@ -31,13 +32,16 @@ WAITING = (
 
 def waiting_sheet() -> dict[str, Any]:
     """Return what is shown while the best path is worked out."""
-    return {"state": "working", "text": WAITING}
+    return {"state": "working", "text": say(WAITING)}
 
 
 def failed_sheet(error: BaseException) -> dict[str, Any]:
     """Return what is shown where a sheet cannot be worked out."""
     reason = str(error) if isinstance(error, (GraderError, SimError)) else repr(error)
-    text = f"The score sheet could not be worked out: {reason}. Your record is whole; hand it in."
+    text = say(
+        "The score sheet could not be worked out: {reason}. Your record is whole; hand it in.",
+        reason=reason,
+    )
     return {"state": "failed", "text": text}
 
 
@@ -70,7 +74,7 @@ def sheet_view(
         "luck": f"{sheet.luck:+.1f}",
         "marks": [
             {
-                "line": capital(mark.line),
+                "line": capital(say(mark.line)),
                 "points": f"{mark.points:.1f}".removesuffix(".0"),
                 "of": f"{mark.of:g}",
                 "share": round(mark.points / mark.of, 3) if mark.of else 1.0,
@@ -92,10 +96,16 @@ def headline(sheet: Sheet, truth: str) -> str:
     calls = [step for step in sheet.steps if step.kind == "call"]
     right = next((step for step in calls if step.right), None)
     if right is None:
-        return f"Not found. The cause was: {cause}."
+        return say("Not found. The cause was: {cause}.", cause=cause)
     wrong = len(calls) - 1
-    before = f" after {wrong} in vain" if wrong else ""
-    return f"Right call{before}: {right.unit}. The cause was: {cause}."
+    if wrong:
+        return say(
+            "Right call after {n} in vain: {unit}. The cause was: {cause}.",
+            n=wrong,
+            unit=right.unit,
+            cause=cause,
+        )
+    return say("Right call: {unit}. The cause was: {cause}.", unit=right.unit, cause=cause)
 
 
 def _weight(suspects: int, chances: Sequence[float]) -> float:
@@ -120,7 +130,7 @@ def matrix(
     units = list(dict.fromkeys(suspect.unit.name for suspect in prepared.lineup.suspects))
     chances = prepared.likelihoods(_questions(entries))
     return {
-        "columns": ["start", *(str(numbers[number]) for number, _possible in moments[1:])],
+        "columns": [say("start"), *(str(numbers[number]) for number, _possible in moments[1:])],
         "rows": [
             {
                 "unit": unit,

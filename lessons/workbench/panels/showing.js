@@ -1,12 +1,13 @@
 // A demonstration of one step: the question, what one expects, then what it shows and why.
 import { h } from "./dom.js";
 import { currentsFigure } from "./currents.js";
+import { t } from "./words.js";
 
 export function showingPanel(bench) {
   const { ask, what, conditions, frame } = bench.view;
   return h(
     "section.hs-panel.hs-showing",
-    { "data-key": "showing", "aria-label": "Demonstration" },
+    { "data-key": "showing", "aria-label": t("Demonstration") },
     h("h2", {}, ask),
     h("p.hs-note", {}, `${what} · ${conditions}`),
     frame ? answer(bench, frame) : question(bench),
@@ -18,18 +19,18 @@ function question(bench) {
   return h(
     "div.hs-row.hs-showing-ask",
     { "data-key": "ask" },
-    h("label", { for: bench.id("expect") }, "I expect"),
+    h("label", { for: bench.id("expect") }, t("I expect")),
     h("input", {
       id: bench.id("expect"),
       type: "text",
       autocomplete: "off",
-      placeholder: "a word, or a number with its unit",
+      placeholder: t("a word, or a number with its unit"),
       oninput: (event) => {
         bench.local.predict = event.target.value;
       },
       onkeydown: (event) => event.key === "Enter" && send(),
     }),
-    h("button.hs-go", { "data-key": "show", onclick: send }, "Show me"),
+    h("button.hs-go", { "data-key": "show", onclick: send }, t("Show me")),
   );
 }
 
@@ -40,11 +41,11 @@ function answer(bench, frame) {
     h(
       "dl.hs-answers",
       { role: "status" },
-      entry("You expected", frame.expected),
-      entry("It shows", frame.shown || "nothing to read: look at the currents", "true"),
-      frame.usual && entry("A sound vehicle", frame.usual),
+      entry(t("You expected"), frame.expected),
+      entry(t("It shows"), frame.shown || t("nothing to read: look at the currents"), "true"),
+      frame.usual && entry(t("A sound vehicle"), frame.usual),
     ),
-    frame.harm.map((text) => h("p.hs-harm", {}, h("b", {}, "Broken: "), text)),
+    frame.harm.map((text) => h("p.hs-harm", {}, h("b", {}, t("Broken:"), " "), text)),
     currentsFigure(bench, "showing figure", frame),
   );
 }

@@ -3,6 +3,7 @@ import { h, s } from "./dom.js";
 import { findings, handlingCard, offerRows } from "./handling.js";
 import { cautionList, doButton, insulation } from "./parts.js";
 import { pointButton } from "./points.js";
+import { t, weave } from "./words.js";
 
 export function sightPanel(bench) {
   const { sight, mode } = bench.view;
@@ -14,12 +15,12 @@ export function sightPanel(bench) {
       {},
       sight.offers.map((offer) =>
         doButton(bench, offer, {
-          label: "look" in offer.do && !sight.been ? "Go there and look around" : offer.label,
+          label: "look" in offer.do && !sight.been ? t("Go there and look around") : offer.label,
         }),
       ),
       sight.seen
-        ? h("p.hs-found", {}, h("b", {}, "You saw: "), sight.seen)
-        : sight.note && !sight.been && h("p.hs-note", {}, `On the way: ${sight.note}.`),
+        ? h("p.hs-found", {}, h("b", {}, t("You saw:"), " "), sight.seen)
+        : sight.note && !sight.been && h("p.hs-note", {}, t("On the way: {note}.", { note: sight.note })),
     ),
     findings(sight.felt),
     cautionList(sight.cautions),
@@ -35,8 +36,8 @@ export function sightPanel(bench) {
         "p.hs-note",
         {},
         mode === "case"
-          ? "A plug that is together is back-probed: 0.5 min a lead, and the joint stays as it is. Bare metal takes 0.2."
-          : "A plug that is together is back-probed: the joint stays as it is.",
+          ? t("A plug that is together is back-probed: 0.5 min a lead, and the joint stays as it is. Bare metal takes 0.2.")
+          : t("A plug that is together is back-probed: the joint stays as it is."),
       ),
   );
 }
@@ -64,24 +65,25 @@ function nearFace(bench, part) {
     "article.hs-face",
     { "data-key": part.name, "data-kind": "near", "aria-label": `${part.name}, ${part.title}` },
     h("h4", {}, h("b", {}, part.name), ` ${part.title}`),
-    h("p.hs-note", {}, `A hand reaches it from here. Its terminals are at: ${part.at}.`),
+    h("p.hs-note", {}, t("A hand reaches it from here. Its terminals are at: {place}.", { place: part.at })),
     offerRows(bench, part),
     findings(part.felt),
   );
 }
 
 // A loom that runs past: any of its wires can be shaken, warmed or wetted.
-function loom(bench, wires) {
+function loom(bench, all) {
+  const wires = h("b", {}, t("Wires"));
   const id = bench.id("loom");
-  const held = wires.find(({ name }) => name === bench.local.loom) || wires[0];
+  const held = all.find(({ name }) => name === bench.local.loom) || all[0];
   return h(
     "article.hs-face",
-    { "data-key": "loom", "data-kind": "loom", "aria-label": "Wires that run past here" },
-    h("h4", {}, h("b", {}, "Wires"), " that run past here"),
+    { "data-key": "loom", "data-kind": "loom", "aria-label": t("Wires that run past here") },
+    h("h4", {}, weave("{wires} that run past here", { wires })),
     h(
       "div.hs-knob",
       {},
-      h("label.hs-label", { for: id }, "Wire"),
+      h("label.hs-label", { for: id }, t("Wire")),
       h(
         "select",
         {
@@ -89,7 +91,7 @@ function loom(bench, wires) {
           "data-value": held.name,
           onchange: (event) => bench.remember({ loom: event.target.value }),
         },
-        wires.map(({ name, words }) => h("option", { value: name }, words)),
+        all.map(({ name, words }) => h("option", { value: name }, words)),
       ),
     ),
     h("div.hs-row.hs-handling", {}, held.offers.map((offer) => doButton(bench, offer, { short: true }))),
@@ -164,7 +166,7 @@ function stud(bench, part) {
     {},
     wireEnds(bench, part.harness[0].wires, "left"),
     pointButton(bench, part.harness[0]),
-    h("span.hs-note", {}, "bolted to the body"),
+    h("span.hs-note", {}, t("bolted to the body")),
   );
 }
 
@@ -191,7 +193,7 @@ function wireEnd(bench, wire) {
     {
       "data-key": wire.name,
       "aria-pressed": meter.jaws.includes(wire.name) ? "true" : "false",
-      "aria-label": `Clamp around ${wire.name}`,
+      "aria-label": t("Clamp around {wire}", { wire: wire.name }),
       onclick: () => bench.send({ choose: { wire: wire.name } }),
     },
     text,

@@ -31,6 +31,7 @@ from lessons.workbench.words import (
 )
 from sim.access import ProbePoint, probe_points
 from sim.circuit import Part
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.parts.family import Trigger, own_side
 
@@ -78,7 +79,7 @@ def face(desk: Desk, part: Part) -> dict[str, Any]:
         "name": part.name,
         "kind": part.kind,
         "title": part_title(circuit, part),
-        "sides": list(SIDES.get(part.kind, ("", ""))),
+        "sides": [say(side) for side in SIDES.get(part.kind, ("", ""))],
         "apart": part.name in situation.apart,
         "state": state_words(desk, part),
         "rating": part.number("rating") if "rating" in part.values else 0,
@@ -124,9 +125,9 @@ def _terminal(desk: Desk, point: str, points: dict[str, ProbePoint]) -> dict[str
 
 THICK = 2.5e-6  # m2, from which a wire is drawn thick
 DOING = {
-    Trigger.VIBRATION: "being shaken",
-    Trigger.HEAT: "warmed",
-    Trigger.MOISTURE: "wetted",
+    Trigger.VIBRATION: msg("being shaken"),
+    Trigger.HEAT: msg("warmed"),
+    Trigger.MOISTURE: msg("wetted"),
 }
 
 
@@ -134,15 +135,15 @@ def state_words(desk: Desk, part: Part) -> str:
     """Return how a part stands, empty where it stands as it should."""
     situation, said = desk.situation, []
     if part.name in situation.apart:
-        said.append("pulled out" if FAMILIES[part.kind].removable else "unplugged")
+        said.append(say("pulled out") if FAMILIES[part.kind].removable else say("unplugged"))
     for pair in situation.swapped:
         if part.name in pair:
             other = pair[1] if pair[0] == part.name else pair[0]
-            said.append(f"{other} sits in this socket")
+            said.append(say("{part} sits in this socket", part=other))
     if part.name in situation.renewed:
-        said.append("new fuse fitted")
+        said.append(say("new fuse fitted"))
     if part.name in situation.tried:
-        said.append("a known-good one is on its plug")
-    said += [DOING[trigger] for name, trigger in situation.stressed if name == part.name]
-    said += ["jumper on it"] * any(owner(end) == part.name for end in situation.bridge)
+        said.append(say("a known-good one is on its plug"))
+    said += [say(DOING[trigger]) for name, trigger in situation.stressed if name == part.name]
+    said += [say("jumper on it")] * any(owner(end) == part.name for end in situation.bridge)
     return ", ".join(said)

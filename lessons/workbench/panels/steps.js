@@ -2,6 +2,7 @@
 // ruled out and by what way of the current, and what the best choice would have been.
 import { h, unseen } from "./dom.js";
 import { percent } from "./parts.js";
+import { t } from "./words.js";
 
 const FEW = 4; // units named in a line, the others counted
 
@@ -30,26 +31,26 @@ function row(step, worst) {
         { "aria-hidden": "true", "data-free": step.free ? "true" : undefined },
         h("i", { style: `width:${(100 * step.regret) / worst}%` }),
       ),
-      h("span.hs-number", {}, `${step.charged.toFixed(1)} min`, unseen(" given away")),
+      h("span.hs-number", {}, t("{minutes} min", { minutes: step.charged.toFixed(1) }), unseen(` ${t("given away")}`)),
     ),
   );
 }
 
 function comment(step) {
-  const broken = step.harm.length > 0 && h("p.hs-harm", {}, h("b", {}, "Broken: "), step.harm.join("; "));
+  const broken = step.harm.length > 0 && h("p.hs-harm", {}, h("b", {}, t("Broken:"), " "), step.harm.join("; "));
   const risk = step.risk && h("p.hs-note", {}, step.risk);
   return [broken, risk, step.better ? h("p.hs-better", {}, step.better) : h("p.hs-note", {}, verdict(step))];
 }
 
 function verdict(step) {
-  if (step.kind === "repaired") return "After the repair: free.";
-  if (step.free) return `${step.regret.toFixed(1)} min more than the best choice, but free: ${step.free}.`;
-  return step.charged > 0.05 ? "Next to nothing given away." : "Nothing better was to be had.";
+  if (step.kind === "repaired") return t("After the repair: free.");
+  if (step.free) return t("{minutes} min more than the best choice, but free: {why}.", { minutes: step.regret.toFixed(1), why: step.free });
+  return step.charged > 0.05 ? t("Next to nothing given away.") : t("Nothing better was to be had.");
 }
 
 export function named(units) {
   if (units.length <= FEW + 1) return units.join(", ");
-  return `${units.slice(0, FEW).join(", ")} and ${units.length - FEW} more`;
+  return t("{names} and {n} more", { names: units.slice(0, FEW).join(", "), n: units.length - FEW });
 }
 
 function reasons(step) {
@@ -57,17 +58,17 @@ function reasons(step) {
   const { before, after } = step;
   const same = before.suspects === after.suspects;
   const change = same
-    ? `${before.suspects} suspects were possible, and still are`
-    : `${before.suspects} suspects were possible, ${after.suspects} after it`;
+    ? t("{n} suspects were possible, and still are", { n: before.suspects })
+    : t("{n} suspects were possible, {after} after it", { n: before.suspects, after: after.suspects });
   return h(
     "details.hs-reasoned",
     { "data-key": "reasons" },
     h("summary", {}, change),
     step.could.length > 0 && couldShow(step),
-    (step.way || step.stood) && told("How the current comes", [step.stood, step.way].filter(Boolean)),
-    step.out.length > 0 && told("What that rules out", step.out, "out"),
-    step.fits.length > 0 && told("What fits", step.fits, "fits"),
-    h("p", {}, h("b", {}, same ? "Still possible: " : "Left in: "), after.units.join(", ")),
+    (step.way || step.stood) && told(t("How the current comes"), [step.stood, step.way].filter(Boolean)),
+    step.out.length > 0 && told(t("What that rules out"), step.out, "out"),
+    step.fits.length > 0 && told(t("What fits"), step.fits, "fits"),
+    h("p", {}, h("b", {}, same ? t("Still possible:") : t("Left in:"), " "), after.units.join(", ")),
   );
 }
 
@@ -84,7 +85,7 @@ function couldShow({ could }) {
   return h(
     "section.hs-why",
     { "data-kind": "could" },
-    h("h5", {}, "What it could have shown"),
+    h("h5", {}, t("What it could have shown")),
     h(
       "ul.hs-could",
       {},
@@ -92,11 +93,11 @@ function couldShow({ could }) {
         h(
           "li",
           { "data-was": was ? "true" : undefined },
-          h("span.hs-could-sign", {}, was ? ["▶", unseen("This is what it showed: ")] : ""),
+          h("span.hs-could-sign", {}, was ? ["▶", unseen(`${t("This is what it showed:")} `)] : ""),
           h("span.hs-could-what", {}, shows),
           h("span.hs-could-bar", { "aria-hidden": "true" }, h("i", { style: `width:${100 * chance}%` })),
           h("span.hs-number", {}, percent(chance)),
-          h("span.hs-could-left", {}, `leaves ${left}: ${named(units)}`),
+          h("span.hs-could-left", {}, t("leaves {n}: {units}", { n: left, units: named(units) })),
         ),
       ),
     ),

@@ -1,6 +1,7 @@
 // The suspects: how likely, which are struck; singly, by unit, or by a stretch of the path.
 import { h, lazily, unseen } from "./dom.js";
 import { percent } from "./parts.js";
+import { t, tn } from "./words.js";
 
 export function suspectsPanel(bench) {
   const { suspects } = bench.view;
@@ -8,15 +9,15 @@ export function suspectsPanel(bench) {
   const struck = all.filter((suspect) => suspect.struck).length;
   return h(
     "section.hs-panel.hs-suspects",
-    { "data-key": "suspects", "aria-label": "Suspects" },
+    { "data-key": "suspects", "aria-label": t("Suspects") },
     h(
       "h3",
       {},
-      "Suspects",
-      h("span.hs-note", {}, ` ${all.length - struck} of ${all.length} left`),
+      t("Suspects"),
+      h("span.hs-note", {}, " ", t("{n} of {count} left", { n: all.length - struck, count: all.length })),
     ),
     reasonField(bench),
-    h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": "Suspects by unit" }, [
+    h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": t("Suspects by unit") }, [
       !suspects.closed && suspects.sections.map((section) => strip(bench, section)),
       suspects.units.map((unit) => unitRow(bench, unit)),
     ]),
@@ -29,12 +30,12 @@ function reasonField(bench) {
   return h(
     "div.hs-end",
     { "data-key": "reason" },
-    h("label.hs-label", { for: bench.id("reason") }, "Because"),
+    h("label.hs-label", { for: bench.id("reason") }, t("Because")),
     h("input", {
       id: bench.id("reason"),
       type: "text",
       autocomplete: "off",
-      placeholder: "what rules them out, such as: step 4, 12 V here",
+      placeholder: t("what rules them out, such as: step 4, 12 V here"),
       oninput: (event) => {
         bench.local.reason = event.target.value;
       },
@@ -52,12 +53,12 @@ function strip(bench, section) {
   const properties = {
     "data-key": `strip ${section.name}`,
     role: "group",
-    "aria-label": `Path ${section.name}`,
+    "aria-label": t("Path {name}", { name: section.name }),
   };
   const struck = bench.view.suspects.units.flatMap((unit) => unit.suspects.map((one) => one.struck));
   const state = [section, chosen, Boolean(bench.local.onward), chosen !== null && struck];
   return lazily("div.hs-strip", properties, state, () => [
-    h("p.hs-note", {}, `Path ${section.name}: choose how far it is good`),
+    h("p.hs-note", {}, t("Path {name}: choose how far it is good", { name: section.name })),
     h(
       "div.hs-stops",
       {},
@@ -106,8 +107,10 @@ function stretch(bench, section, chosen) {
     h(
       "button.hs-quiet",
       { onclick: () => bench.remember({ onward: !bench.local.onward }) },
-      bench.local.onward ? `Good from ${label} on` : `Good up to ${label}`,
-      unseen(", change the direction"),
+      bench.local.onward
+        ? t("Good from {stop} on", { stop: label })
+        : t("Good up to {stop}", { stop: label }),
+      unseen(`, ${t("change the direction")}`),
       h("span", { "aria-hidden": "true" }, " ⇄"),
     ),
     h(
@@ -120,13 +123,13 @@ function stretch(bench, section, chosen) {
           bench.remember({ stop: null });
         },
       },
-      names.length === 1 ? "Strike 1 suspect" : `Strike ${names.length} suspects`,
+      tn("Strike {n} suspect", "Strike {n} suspects", names.length),
     ),
     back.length > 0 &&
       h(
         "button.hs-quiet",
         { "data-key": "back", onclick: () => bench.send({ restore: back }) },
-        `Restore ${back.length}`,
+        t("Restore {n}", { n: back.length }),
       ),
   );
 }
@@ -145,13 +148,13 @@ function unitRow(bench, unit) {
       "summary",
       {},
       h("span.hs-unit-name", {}, unit.name),
-      h("span.hs-unit-left", {}, `${left.length} of ${unit.suspects.length}`),
+      h("span.hs-unit-left", {}, t("{n} of {count}", { n: left.length, count: unit.suspects.length })),
       h(
         "span.hs-bar",
         { "aria-hidden": "true" },
         h("i", { style: `width:${Math.min(100, 400 * chance)}%` }),
       ),
-      h("span.hs-number", {}, left.length ? percent(chance) : "struck"),
+      h("span.hs-number", {}, left.length ? percent(chance) : t("struck")),
     ),
     h(
       "div.hs-chips",
@@ -165,7 +168,9 @@ function unitRow(bench, unit) {
             "data-key": "all",
             onclick: () => (left.length ? strike(bench, names) : bench.send({ restore: names })),
           },
-          left.length ? `Strike all of ${unit.name}` : `Restore all of ${unit.name}`,
+          left.length
+            ? t("Strike all of {unit}", { unit: unit.name })
+            : t("Restore all of {unit}", { unit: unit.name }),
         ),
     ),
   ]);
@@ -178,13 +183,13 @@ function chip(bench, suspect) {
       "data-key": suspect.name,
       "aria-pressed": suspect.struck ? "true" : "false",
       disabled: bench.view.suspects.closed,
-      title: suspect.struck ? "Struck: click to restore" : "Click to strike",
+      title: suspect.struck ? t("Struck: click to restore") : t("Click to strike"),
       onclick: () =>
         suspect.struck
           ? bench.send({ restore: [suspect.name] })
           : strike(bench, [suspect.name]),
     },
-    unseen(suspect.struck ? "struck: " : ""),
+    unseen(suspect.struck ? `${t("struck")}: ` : ""),
     h("span.hs-chip-name", {}, suspect.words),
     " ",
     h("span.hs-price", {}, percent(suspect.struck ? suspect.before : suspect.chance)),
@@ -196,7 +201,7 @@ function struckBefore(reasons) {
   return h(
     "details.hs-reasons",
     { "data-key": "reasons" },
-    h("summary", {}, `What you struck, and why (${reasons.length})`),
+    h("summary", {}, t("What you struck, and why ({n})", { n: reasons.length })),
     h(
       "ol",
       { reversed: true },

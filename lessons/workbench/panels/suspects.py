@@ -7,8 +7,9 @@ from typing import Any
 
 from grader.suspects import Lineup, asked
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.words import suspect_words, wire_ends
+from lessons.workbench.words import item_words, suspect_words, wire_ends
 from sim.circuit import Circuit, Fault, Part
+from sim.language import say
 
 #: Terminals and ways that belong to a relay's contact or coil, as far as they are one of the two.
 _COIL = ("85", "86", "coil open", "diode shorted")
@@ -70,8 +71,17 @@ def sections(lineup: Lineup) -> list[dict[str, Any]]:
             if known and len(known) == len(numbers):
                 held[max(known)].append(suspect.name)
         if any(held):
-            marks = [{"label": s, "suspects": h} for s, h in zip(stops, held, strict=True)]
-            found.append({"name": f"{track[0]} to {track[-1]}", "stops": marks})
+            marks = [
+                {"label": item_words(s), "suspects": h} for s, h in zip(stops, held, strict=True)
+            ]
+            found.append(
+                {
+                    "name": say(
+                        "{one} to {two}", one=item_words(track[0]), two=item_words(track[-1])
+                    ),
+                    "stops": marks,
+                }
+            )
     return found
 
 

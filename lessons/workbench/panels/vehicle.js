@@ -1,6 +1,7 @@
 // The driver's seat: controls, waiting, and watching what the vehicle does.
 import { h, unseen } from "./dom.js";
 import { capital, cautionList, doButton, segment } from "./parts.js";
+import { t } from "./words.js";
 
 const USUAL_WAIT = 2; // of the kernel's list: minutes in which something warms
 
@@ -8,12 +9,12 @@ export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
   return h(
     "section.hs-panel.hs-vehicle",
-    { "data-key": "vehicle", "aria-label": "Driver's seat" },
+    { "data-key": "vehicle", "aria-label": t("Driver's seat") },
     h(
       "h3",
       {},
-      "At the driver's seat",
-      h("span.hs-note", {}, ` · nothing was changed for ${vehicle.rested} min`),
+      t("At the driver's seat"),
+      h("span.hs-note", {}, " · ", t("nothing was changed for {minutes} min", { minutes: vehicle.rested })),
     ),
     h(
       "div.hs-controls",
@@ -22,8 +23,8 @@ export function vehiclePanel(bench) {
       waiting(bench, vehicle),
       h(
         "div.hs-control",
-        { "data-key": "watch", role: "group", "aria-label": "Watch" },
-        h("span.hs-label", {}, "Watch whether"),
+        { "data-key": "watch", role: "group", "aria-label": t("Watch") },
+        h("span.hs-label", {}, t("Watch whether")),
         vehicle.watch.map((offer) => doButton(bench, offer, { label: `${offer.label}?`, short: true })),
       ),
     ),
@@ -38,7 +39,7 @@ function whole(bench, vehicle) {
   return h(
     "details.hs-more",
     { "data-key": "whole" },
-    h("summary", {}, "Make it come and go: road, sun, water"),
+    h("summary", {}, t("Make it come and go: road, sun, water")),
     h("div.hs-row", {}, vehicle.whole.map((offer) => doButton(bench, offer, { short: true }))),
     cautionList(vehicle.cautions),
   );
@@ -70,7 +71,7 @@ function waiting(bench, vehicle) {
   return h(
     "div.hs-control",
     { "data-key": "wait" },
-    h("label.hs-label", { for: bench.id("wait") }, "Wait"),
+    h("label.hs-label", { for: bench.id("wait") }, t("Wait")),
     h(
       "div.hs-row",
       {},
@@ -81,7 +82,7 @@ function waiting(bench, vehicle) {
           h(
             "option",
             { value: index, selected: index === USUAL_WAIT },
-            priced ? `${offer.label} (costs ${offer.minutes})` : offer.label,
+            priced ? t("{time} (costs {minutes})", { time: offer.label, minutes: offer.minutes }) : offer.label,
           ),
         ),
       ),
@@ -93,7 +94,7 @@ function waiting(bench, vehicle) {
             bench.send({ do: bench.view.vehicle.waits[Number(list.value)].do });
           },
         },
-        "Wait",
+        t("Wait"),
       ),
     ),
   );

@@ -9,6 +9,7 @@ from lessons.workbench.desk import Desk
 from lessons.workbench.panels.handling import cautions_before, on_the_whole
 from lessons.workbench.panels.offers import cautions_of, offer
 from lessons.workbench.panels.sight import DOING
+from sim.language import say
 from sim.network import EVERYTHING
 
 WAITS = ("10 s", "1 min", "5 min", "10 min", "30 min")
@@ -31,7 +32,7 @@ def vehicle_view(desk: Desk) -> dict[str, Any]:
         "watch": [
             {
                 **offer(circuit, situation, effect.name, {"watch": effect.name}),
-                "place": effect.place or "driver's seat",
+                "place": effect.place or say("driver's seat"),
             }
             for effect in circuit.effects.values()
             if effect.quantity != "state"
@@ -39,7 +40,7 @@ def vehicle_view(desk: Desk) -> dict[str, Any]:
         "waits": [offer(circuit, situation, time, {"wait": time}) for time in WAITS],
         "whole": whole,
         "stressed": [
-            f"{'the whole vehicle' if name == EVERYTHING else name} is {DOING[trigger]}"
+            say("{what} is {doing}", what=_stressed(name), doing=say(DOING[trigger]))
             for name, trigger in situation.stressed
         ],
         "cautions": cautions_before(whole),
@@ -48,11 +49,15 @@ def vehicle_view(desk: Desk) -> dict[str, Any]:
     }
 
 
+def _stressed(name: str) -> str:
+    return say("the whole vehicle") if name == EVERYTHING else name
+
+
 def _cautions(desk: Desk, control: str, positions: Iterable[str]) -> list[list[str]]:
     """Return what to mind before a control is moved: position and caution."""
     now = desk.situation.position(desk.circuit, control)
     return [
-        [position, caution.text]
+        [position, say(caution.text)]
         for position in positions
         if position != now
         for caution in cautions_of(desk.circuit, desk.situation, {"set": {control: position}})

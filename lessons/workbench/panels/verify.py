@@ -10,6 +10,7 @@ from grader.record import Entry
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.standing import Standing, standings
 from sim.action import action_from_json
+from sim.language import say, say_in
 
 
 def check_list(desk: CaseDesk) -> list[dict[str, Any]]:
@@ -35,22 +36,24 @@ def check_list(desk: CaseDesk) -> list[dict[str, Any]]:
 
 def check_words(check: Check) -> str:
     """Return what is to be done, such as ``watch: rear window clears``."""
-    return f"{check.action.verb}: {check.action.target}"
+    return say("{verb}: {what}", verb=say_in("verb", check.action.verb), what=check.action.target)
 
 
 def condition_words(check: Check) -> str:
     """Return the conditions of a check in one line."""
     said = [f"{name} {position}" for a in check.doing for name, position in a.settings]
-    said += [f"after {a.seconds / 60:g} min" for a in check.doing if a.seconds]
+    said += [
+        say("after {minutes} min", minutes=f"{a.seconds / 60:g}") for a in check.doing if a.seconds
+    ]
     return ", ".join(said)
 
 
 def expect_words(check: Check) -> str:
     """Return what has to show."""
     if check.between is None:
-        return check.expect
+        return say(check.expect)
     low, high = check.between
-    return f"{low:g} to {high:g} A"
+    return say("{low} to {high} A", low=f"{low:g}", high=f"{high:g}")
 
 
 def check_state(check: Check, since: list[tuple[Entry, Standing]]) -> str:
