@@ -146,7 +146,8 @@ class Edges:
         moved = np.empty(self._size, dtype=np.int64)
         moved[self._at] = self.place
         flat = [group.edges.T.ravel() for group in groups]
-        return moved[far][np.concatenate([np.zeros(0, dtype=np.int64), *flat])]
+        ends: Ints = moved[far][np.concatenate([np.zeros(0, dtype=np.int64), *flat])]
+        return ends
 
     def groups(self, branches: Iterable[Sequence[int]], live: set[int]) -> list[Group]:
         """Eliminate symbolically; return the groups in order. `live` gains the edges with EMFs."""
