@@ -15,9 +15,10 @@ from grader.choices import choice_words
 from grader.judge import Judged
 from grader.policy import TIE_MINUTES, Policy
 from grader.prepared import Prepared
-from grader.reasons import Moment, Reading, Reason, moments
+from grader.reasons import Reading, Reason, moments
 from grader.reasonwords import label_words, listed
 from grader.record import Entry
+from grader.seen import Moment
 from grader.verification import action_of
 from sim.action import Action
 from sim.errors import ActionError
@@ -129,7 +130,7 @@ class Explainer:
         """
         at = {entry.number: (entry, moment) for entry, moment in moments(self.prepared, entries)}
         questions = {entry.number: _question(entry) for entry in entries}
-        found, before = [], Moment(self.prepared.start, *self.prepared.memories())
+        found, before = [], self.prepared.observed.start
         for step in steps:
             self.asked += [questions[n] for n in step.numbers if questions[n]]
             first = next((at[n][1] for n in step.numbers if n in at), before)

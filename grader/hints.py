@@ -23,9 +23,10 @@ from grader.judge import Judge
 from grader.outcomes import confirmed
 from grader.policy import Choice
 from grader.prepared import Prepared
-from grader.reasons import Moment, Reading
+from grader.reasons import Reading
 from grader.reasonwords import listed
 from grader.record import Entry
+from grader.seen import Moment
 from grader.suspects import play
 from sim.action import Action
 from sim.fleet import Fleet

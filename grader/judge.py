@@ -27,7 +27,6 @@ from grader.wording import describe
 from sim.access import HANDLING
 from sim.action import Action, Reading, action_from_json
 from sim.language import say
-from sim.observe import observe
 from sim.parts import FAMILIES
 from sim.situation import Situation
 
@@ -123,8 +122,8 @@ class Judge:
         self.truth = self.lineup.suspects[self.lineup.index(truth)]
         self.asked: list[str] = []
         self.policy: Policy = prepared.policy()
-        self.situation = prepared.start
-        self.memory, self.healthy_memory = prepared.memories()
+        self.now = prepared.observed.start
+        self.situation = self.now.situation
         self.possible = self.policy.everything
         self.allowance = Allowance(prepared.case)
         self.mended = False
@@ -220,13 +219,13 @@ class Judge:
             shown = Reading.from_json(entry.data.get("shown", {"words": ""})).text()
             self._repaired(describe(action), shown)
             return
-        seen = observe(self.lineup.fleet, self.situation, self.memory, action)
-        well = observe(self.prepared.healthy, self.situation, self.healthy_memory, action)
+        both = self.prepared.observed.seen(self.now, action)
+        seen, well = both.suspects, both.healthy
         self.minutes += seen.price.minutes
         chances = self.prepared.likelihoods(self.asked).tolist()
         self.danger += expected_minutes(self.lineup, seen.outcome.harm, self.possible, chances)
-        self.situation = seen.situation
-        self.memory, self.healthy_memory = seen.memory, well.memory
+        self.now = both.after()
+        self.situation = self.now.situation
         if "shown" in entry.data:
             healthy = healthy_number(well.outcome)
             parts = split(action, seen.outcome, self.lineup.corners, healthy)

@@ -18,6 +18,7 @@ from grader.contentkey import cache_folder, content_key
 from grader.linedup import lined_up
 from grader.outcomes import Progress, TestSpace, explore, problem_of
 from grader.policy import Policy
+from grader.seen import Observed
 from grader.spacefile import Begun, load_space, save_space
 from grader.suspects import Lineup, asked, corner_circuits, start_situation
 from sim.observe import Fleet
@@ -39,6 +40,7 @@ class Prepared:
     def __init__(self, lineup: Lineup, healthy: Fleet, space: TestSpace) -> None:
         self.lineup, self.healthy, self.space = lineup, healthy, space
         self._policies: dict[tuple[str, ...], Policy] = {}
+        self._observed: Observed | None = None
 
     @property
     def case(self) -> Case:
@@ -52,9 +54,15 @@ class Prepared:
 
     def memories(self) -> tuple[Memory, Memory]:
         """Return the memories at hand-over of all suspects and of the healthy vehicles."""
-        fleets = (self.lineup.fleet, self.healthy)
-        ours, theirs = (fleet.fresh_memory(self.start) for fleet in fleets)
-        return ours, theirs
+        start = self.observed.start
+        return start.memory, start.sound
+
+    @property
+    def observed(self) -> Observed:
+        """What actions show on all suspects and on the healthy vehicles, and what did lately."""
+        if self._observed is None:
+            self._observed = Observed(self.lineup.fleet, self.healthy, self.start)
+        return self._observed
 
     def likelihoods(self, questions: Sequence[str] = ()) -> np.ndarray:
         """Return the suspects' likelihoods after these questions, summing to 1."""

@@ -19,13 +19,12 @@ from grader.outcomes import healthy_number
 from grader.prepared import Prepared
 from grader.reasonwords import label_words, range_words, sentence, way_words
 from grader.record import Entry
+from grader.seen import Moment
 from grader.verification import action_of
 from sim.action import Action
 from sim.instruments.registry import VERBS
 from sim.instruments.verb import Outcome, Shown
 from sim.language import say
-from sim.observe import observe
-from sim.situation import Memory, Situation
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,27 +36,15 @@ class Reason:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """The bench before one entry, with what all suspects and the sound vehicles remember."""
-
-    situation: Situation
-    memory: Memory
-    sound: Memory
-
-
 def moments(prepared: Prepared, entries: Sequence[Entry]) -> Iterator[tuple[Entry, Moment]]:
     """Yield every entry that did something at the bench, with the moment before it."""
-    ours, theirs = prepared.memories()
-    now = Moment(prepared.start, ours, theirs)
+    now = prepared.observed.start
     for entry in entries:
         action = action_of(entry)
         if action is None:
             continue
         yield entry, now
-        seen = observe(prepared.lineup.fleet, now.situation, now.memory, action)
-        well = observe(prepared.healthy, now.situation, now.sound, action)
-        now = Moment(seen.situation, seen.memory, well.memory)
+        now = prepared.observed.seen(now, action).after()
 
 
 class Reading:

@@ -2,13 +2,35 @@
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 IN_CI = os.environ.get("CI") == "true"
-BENCHMARKS = Path(__file__).parent / "benchmarks"
+TESTS = Path(__file__).parent
+BENCHMARKS = TESTS / "benchmarks"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+
+#: Folders that one worker takes whole: one class graded once, one JupyterLab and one Chromium.
+TOGETHER = ("tests/browser", "tests/course")
+#: What begins first, so that no dear file is left over for one worker at the end. The first two
+#: have machine code made, each its own half (search, solver), before anything needs both.
+DEAREST = (
+    "tests/grader/test_policy_published.py",
+    "tests/sim/solver/test_residuals.py",
+    *TOGETHER,
+    "tests/reference/test_ngspice.py",
+    "tests/sim/solver/test_pairs.py",
+    "tests/sim/solver/test_batches.py",
+    "tests/sim/diagram/test_layout.py",
+    "tests/grader/test_human_paths.py",
+    "tests/lessons/test_circuits_faulty.py",
+    "tests/lessons/test_lessons.py",
+    "tests/sim/instruments/test_contract.py",
+    "tests/sim/checks/test_whole.py",
+)
 
 # No test asserts a time, so neither does hypothesis; in CI the examples are the same in every run.
 settings.register_profile(
@@ -50,22 +72,45 @@ def chromium() -> str:
     return find_program("chromium", "chromium")
 
 
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[object]:
+    """Give a headless Chromium of playwright's, one for all tests of a worker."""
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 -- few tests need it
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield browser
+        browser.close()
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
-    """Give a worker whole files, and one of them all of `tests/course`: one class graded once."""
+    """Give a worker whole files, or whole folders of `TOGETHER`, in the order of collection."""
     from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 -- a run without workers has none
 
     class Whole(LoadFileScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            scope = super()._split_scope(nodeid)
-            return "tests/course" if scope.startswith("tests/course/") else scope
+            return scope_of(super()._split_scope(nodeid))
 
+    config.option.loadscopereorder = False
     return Whole(config, log)
+
+
+def scope_of(file: str) -> str:
+    """Give what one worker takes whole: the file, or its folder."""
+    return next((folder for folder in TOGETHER if file.startswith(f"{folder}/")), file)
+
+
+def turn_of(path: Path) -> int:
+    """Give the turn of a file: its place in `DEAREST`, or after them all."""
+    scope = scope_of(path.relative_to(TESTS.parent).as_posix())
+    return DEAREST.index(scope) if scope in DEAREST else len(DEAREST)
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Set the markers that follow from where a test stands and what it takes."""
+    """Set the markers that follow from where a test stands and what it takes; dear files first."""
+    items.sort(key=lambda item: turn_of(item.path))
     for item in items:
         if BENCHMARKS in item.path.parents:
             item.add_marker("benchmark_study")

@@ -6,10 +6,59 @@ is then off by some millivolts, or by volts. It says so ("stepping"). Whether th
 the pivots, which it chooses once, at the first step; so another bound for pivots is tried then.
 """
 
+import os
 import re
 import subprocess
+import tempfile
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 PIVOTS = ("0.9", "0.5", "0.99", "0.1")  # of the largest in its column, the least that may be pivot
+
+
+TOGETHER = 25  # netlists that one process is given: it takes longer to begin than to solve one
+
+
+def run_all(program: str, netlists: Sequence[str]) -> list[dict[str, float]]:
+    """Give what `run_ngspice` gives of every netlist, many of them asked of one process."""
+    some = [netlists[at : at + TOGETHER] for at in range(0, len(netlists), TOGETHER)]
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        found = pool.map(lambda part: _run_together(program, part), some)
+        return [answer for part in found for answer in part]
+
+
+def _run_together(program: str, netlists: Sequence[str]) -> list[dict[str, float]]:
+    """Ask one process; what it did not answer at once, without a step, is asked by itself."""
+    script = ["* one after the other", ".control"]
+    with tempfile.TemporaryDirectory() as folder:
+        for number, netlist in enumerate(netlists):
+            text = re.sub(r"\bpivrel=\S+", f"pivrel={PIVOTS[0]}", netlist)
+            Path(folder, f"{number}.cir").write_text(text, encoding="utf-8")
+            script += [f"echo netlist {number} begins", f"source {number}.cir", "remcirc"]
+            script += ["destroy all"]
+        done = subprocess.run(
+            [program, "-n", "-b"],
+            input="\n".join([*script, "quit", ".endc", ".end", ""]),
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+    parts = re.split(r"^netlist (\d+) begins$", done.stdout, flags=re.MULTILINE)
+    said = dict(zip(map(int, parts[1::2]), parts[2::2], strict=True))
+    answers = []
+    for number, netlist in enumerate(netlists):
+        answer = _answer(netlist, said.get(number, ""))
+        stepped = "stepping" in said.get(number, "") + done.stderr
+        answers.append(run_ngspice(program, netlist) if stepped or not answer else answer)
+    return answers
+
+
+def _answer(netlist: str, said: str) -> dict[str, float]:
+    points = dict(re.findall(r"^\* (\S+) = (.+)$", netlist, re.MULTILINE))
+    found = re.findall(r"^v\((\S+)\) = (\S+)$", said, re.MULTILINE)
+    return {points[name]: float(value) for name, value in found}
 
 
 def run_ngspice(program: str, netlist: str) -> dict[str, float]:
@@ -22,15 +71,13 @@ def run_ngspice(program: str, netlist: str) -> dict[str, float]:
     netlist
         As `sim.spice` writes it.
     """
-    points = dict(re.findall(r"^\* (\S+) = (.+)$", netlist, re.MULTILINE))
     answers = []
     for pivots in PIVOTS:
         text = re.sub(r"\bpivrel=\S+", f"pivrel={pivots}", netlist)
         done = subprocess.run(
             [program, "-n", "-b"], input=text, capture_output=True, text=True, check=False
         )
-        found = re.findall(r"^v\((\S+)\) = (\S+)$", done.stdout, re.MULTILINE)
-        answer = {points[name]: float(value) for name, value in found}
+        answer = _answer(netlist, done.stdout)
         if answer and "stepping" not in done.stdout + done.stderr:
             return answer
         answers.append(answer)

@@ -1,12 +1,15 @@
 """What tests/conftest.py gives: a program that is missing skips on a laptop and fails in CI."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+
+from tests.conftest import DEAREST
 
 TOP = Path(__file__).parent.parent
 
@@ -76,3 +79,25 @@ def test_markers_follow_from_what_a_test_takes_and_where_it_stands(
     assert code == 0
     assert f"::{chosen}\n" in shown
     assert "1/3 tests collected (2 deselected)" in shown
+
+
+def test_dear_files_begin_first_and_folders_that_share_a_setup_stay_whole(folder: Path) -> None:
+    course, solver = folder / "tests" / "course", folder / "tests" / "sim" / "solver"
+    for place in (course, solver):
+        place.mkdir(parents=True)
+    for name in ("test_a.py", "test_b.py"):
+        (course / name).write_text("def test_class(): pass\n")
+    (solver / "test_residuals.py").write_text("def test_laws(): pass\n")
+    code, shown = run(folder, "--collect-only", "-q", "-m", "not benchmark_study", ci="")
+    assert code == 0
+    first, second, third, *rest = shown.splitlines()
+    assert first == "tests/sim/solver/test_residuals.py::test_laws"
+    assert [second, third] == [f"tests/course/test_{name}.py::test_class" for name in "ab"]
+    assert all(line.startswith("tests/test_asking") for line in rest[:2])
+    code, shown = run(folder, "-n", "2", "-v", "-m", "not benchmark_study", ci="")
+    assert code == 0
+    assert len(set(re.findall(r"\[(gw\d)\].* tests/course/test_[ab]", shown))) == 1
+
+
+def test_every_file_that_is_to_begin_first_is_there() -> None:
+    assert [one for one in DEAREST if not (TOP / one).exists()] == []

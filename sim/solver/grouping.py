@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 
 import numpy as np
 
@@ -91,12 +93,11 @@ def _next_round(around: list[set[int]], left: set[int]) -> list[int]:
 
     Two neighbours beside the body are few (a link in a chain costs no new edge); else the least.
     """
-    degree = {node: len(around[node]) for node in left}
-    most = max(2, min(degree.values()))
+    degrees = [(len(around[node]), node) for node in left]
+    most = max(2, min(degrees)[0])
     batch: list[int] = []
     taken: set[int] = set()
-    few = (node for node in left if degree[node] <= most)
-    for node in sorted(few, key=lambda node: (degree[node], node)):
+    for _degree, node in sorted(one for one in degrees if one[0] <= most):
         if node not in taken:
             batch.append(node)
             taken |= around[node]
@@ -120,44 +121,45 @@ class Edges:
         self.place = [len(order)] * nodes  # the body, and what is not there, come last
         for place, node in enumerate(order):
             self.place[node] = place
-        self._numbers: dict[tuple[int, int], int] = {}
+        self._at = np.array(self.place, dtype=np.int64)  # as it was before `groups`
+        self._size = len(order) + 1
+        self._numbers: defaultdict[int, int] = defaultdict(count().__next__)
 
     def __len__(self) -> int:
         """Return how many there are."""
         return len(self._numbers)
 
-    def sign(self, a: int, b: int) -> int:
-        """Return 1 if the edge between two nodes is kept from a to b, -1 if from b to a."""
-        return 1 if self.place[a] < self.place[b] else -1
+    def signs(self, ends: Ints) -> np.ndarray:
+        """Return 1.0 where the edge between two nodes (n, 2) is kept from the first, else -1.0."""
+        at = np.array(self.place, dtype=np.int64)[ends]
+        return np.where(at[:, 0] < at[:, 1], 1.0, -1.0)
 
-    def number(self, a: int, b: int) -> int:
-        """Return the number of the edge between two nodes, made if it is new."""
-        pair = (a, b) if self.place[a] < self.place[b] else (b, a)
-        return self._numbers.setdefault(pair, len(self._numbers))
+    def numbers(self, ends: Ints) -> Ints:
+        """Return the numbers of the edges between two nodes (n, 2), made where they are new."""
+        at = self._at[ends]
+        keys = at.min(axis=1) * self._size + at.max(axis=1)
+        return np.array([self._numbers[key] for key in keys.tolist()], dtype=np.int64)
 
-    def far_ends(self, groups: Iterable[Group]) -> Ints:
+    def far_ends(self, groups: Sequence[Group]) -> Ints:
         """Return the place of the far end of every edge of every node of groups, node by node."""
-        end = np.zeros(len(self), dtype=np.int64)
-        for (_near, far), number in self._numbers.items():
-            end[number] = self.place[far]
-        flat = [end[group.edges.T.ravel()] for group in groups]
-        return np.concatenate([np.zeros(0, dtype=np.int64), *flat])
+        far = np.fromiter(self._numbers, np.int64, len(self)) % self._size
+        moved = np.empty(self._size, dtype=np.int64)
+        moved[self._at] = self.place
+        flat = [group.edges.T.ravel() for group in groups]
+        ends: Ints = moved[far][np.concatenate([np.zeros(0, dtype=np.int64), *flat])]
+        return ends
 
     def groups(self, branches: Iterable[Sequence[int]], live: set[int]) -> list[Group]:
         """Eliminate symbolically; return the groups in order. `live` gains the edges with EMFs."""
-        around: list[set[int]] = [{0} for _ in self.place]
-        for a, b in branches:
-            if a != b:
-                around[a].add(b)
-                around[b].add(a)
+        beyond = self._beyond(branches)
         found: list[Group] = []
         for number, batch in enumerate(self.rounds):
             sorted_out: list[tuple[tuple[int, bool], set[int], list[_Star]]] = []
             for node in batch:
-                star = self._star(node, around, live)
+                star = self._star(node, beyond, live)
                 key, written = (len(star.edges), star.live), set(star.pairs)
                 for other, taken, stars in sorted_out:
-                    if other == key and not taken & written:
+                    if other == key and taken.isdisjoint(written):
                         taken.update(written)
                         stars.append(star)
                         break
@@ -168,20 +170,29 @@ class Edges:
             self.place[node] = place  # within a round only: no edge runs the other way for it
         return found
 
-    def _star(self, node: int, around: list[set[int]], live: set[int]) -> _Star:
-        others = sorted(around[node], key=lambda other: self.place[other])
-        edges = [self.number(node, other) for other in others]
+    def _beyond(self, branches: Iterable[Sequence[int]]) -> list[set[int]]:
+        """Return the neighbours of every place that are eliminated after it, as places."""
+        body = self._size - 1
+        beyond: list[set[int]] = [{body} for _ in range(self._size)]
+        for a, b in branches:
+            near, far = self.place[a], self.place[b]
+            if near != far:
+                beyond[min(near, far)].add(max(near, far))
+        return beyond
+
+    def _star(self, node: int, beyond: list[set[int]], live: set[int]) -> _Star:
+        place, size, numbers = self.place[node], self._size, self._numbers
+        others = sorted(beyond[place])
+        edges = [numbers[place * size + other] for other in others]
+        pairs = [
+            numbers[first * size + later] for j, later in enumerate(others) for first in others[:j]
+        ]
+        for i, other in enumerate(others, start=1):
+            beyond[other].update(others[i:])
         pushed = [edge in live for edge in edges]
-        pairs = []
-        for j, later in enumerate(others):
-            around[later].discard(node)
-            for i in range(j):
-                pair = self.number(others[i], later)
-                pairs.append(pair)
-                around[others[i]].add(later)
-                around[later].add(others[i])
-                if pushed[i] or pushed[j]:
-                    live.add(pair)
+        if any(pushed):
+            either = (one or later for j, later in enumerate(pushed) for one in pushed[:j])
+            live.update(pair for pair, pushes in zip(pairs, either, strict=True) if pushes)
         return _Star(node, edges, pairs, live=any(pushed))
 
 

@@ -23,6 +23,7 @@ again in every step of the iteration. Edges that can never carry an EMF are know
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -187,7 +188,8 @@ class _Builder:
         rounds, tail = eliminated_in_rounds(self.nodes, branches, present, late, MOST_NEIGHBOURS)
         edges = Edges(rounds, self.nodes)
         sources = self.pushing.union(curved)
-        live = {edges.number(*ends[number]) for number in inside if number in sources}
+        pushed = [number for number in inside if number in sources]
+        live = set(edges.numbers(self._ends_of(pushed)).tolist())
         groups = edges.groups(branches, live)
         first = [group for group in groups if group.round < tail]
         last = [group for group in groups if group.round >= tail]
@@ -209,19 +211,22 @@ class _Builder:
             judged=self._lawful(straight, Law.COIL, Law.FUSE),
             **self._elements("curved", curved, edges),
             curved_law=_ints([laws[number] for number in curved]),
-            lead_edge=_ints([edges.number(*lead) for lead in leads]),
-            leak_edge=_ints([edges.number(node, 0) for node in range(1, self.first_lead)]),
+            lead_edge=edges.numbers(_ints(leads).reshape(-1, 2)),
+            leak_edge=edges.numbers(_to_body(range(1, self.first_lead))),
             ground_edge=self._ground(edges),
             **self._all_elements(edges),
             **self._owed(straight, inside),
         )
 
+    def _ends_of(self, numbers: list[int]) -> Ints:
+        return self.network.ends[_ints(numbers)]
+
     def _elements(self, name: str, numbers: list[int], edges: Edges) -> dict[str, np.ndarray]:
-        ends = self.network.ends.tolist()
+        ends = self._ends_of(numbers)
         return {
             name: _ints(numbers),
-            f"{name}_edge": _ints([edges.number(*ends[number]) for number in numbers]),
-            f"{name}_sign": np.array([edges.sign(*ends[number]) for number in numbers], float),
+            f"{name}_edge": edges.numbers(ends),
+            f"{name}_sign": edges.signs(ends),
         }
 
     def _lawful(self, straight: list[int], *laws: Law) -> Ints:
@@ -229,21 +234,20 @@ class _Builder:
         return _ints([i for i, number in enumerate(straight) if mine[number] in laws])
 
     def _all_elements(self, edges: Edges) -> dict[str, np.ndarray]:
-        ends, none = self.network.ends.tolist(), len(edges)
         idle = set() if self.attached[0] == NOWHERE else {self.elements + METER_LAMP}
-        inside = [number not in self.out - idle for number in range(self.elements)]
-        numbers = [
-            edges.number(*e) if there else none for e, there in zip(ends, inside, strict=True)
-        ]
-        signs = [edges.sign(*e) if there else 1 for e, there in zip(ends, inside, strict=True)]
-        return {"element_edge": _ints(numbers), "element_sign": np.array(signs, float)}
+        outside = self.out - idle
+        there = [number for number in range(self.elements) if number not in outside]
+        numbers, signs = np.full(self.elements, len(edges)), np.ones(self.elements)
+        numbers[there] = edges.numbers(self._ends_of(there))
+        signs[there] = edges.signs(self._ends_of(there))
+        return {"element_edge": numbers, "element_sign": signs}
 
     def _ground(self, edges: Edges) -> Ints:
-        none = len(edges)
-        ground = [none, *(edges.number(node, 0) for node in range(1, self.first_lead))]
-        for which, node in enumerate(self.attached):
-            ground.append(none if node == NOWHERE else edges.number(self.first_lead + which, 0))
-        return _ints(ground)
+        ground = np.full(self.nodes, len(edges))
+        there = [which for which, node in enumerate(self.attached) if node != NOWHERE]
+        present = [*range(1, self.first_lead), *(self.first_lead + which for which in there)]
+        ground[present] = edges.numbers(_to_body(present))
+        return ground
 
     def _owed(self, straight: list[int], inside: list[int]) -> dict[str, np.ndarray]:
         """Return which currents add up to that of an element with an EMF, where just one is."""
@@ -271,23 +275,22 @@ class _Builder:
 
 def _flat(groups: list[Group]) -> dict[str, Ints]:
     """Return the groups node by node."""
-    count, live, edge, pair = [], [], [], []
-    for group in groups:
-        for at in range(len(group.nodes)):
-            count.append(group.count)
-            live.append(int(group.live))
-            edge.append(group.edges[:, at])
-            pair.append(group.pairs[:, at])
-    widths = _ints(count)
+    sizes = [len(group.nodes) for group in groups]
+    widths = np.repeat(_ints([group.count for group in groups]), sizes)
     return {
         "count": widths,
-        "live": _ints(live),
+        "live": np.repeat(_ints([int(group.live) for group in groups]), sizes),
         "edge_at": np.concatenate([[0], np.cumsum(widths)]).astype(np.int64),
         "pair_at": np.concatenate([[0], np.cumsum(widths * (widths - 1) // 2)]).astype(np.int64),
-        "edge": np.concatenate([_ints([]), *edge]),
-        "pair": np.concatenate([_ints([]), *pair]),
+        "edge": np.concatenate([_ints([]), *(group.edges.T.ravel() for group in groups)]),
+        "pair": np.concatenate([_ints([]), *(group.pairs.T.ravel() for group in groups)]),
     }
 
 
-def _ints(values: list[int]) -> Ints:
+def _to_body(nodes: Iterable[int]) -> Ints:
+    """Return the ends (n, 2) of edges from nodes to the body."""
+    return _ints([(node, 0) for node in nodes]).reshape(-1, 2)
+
+
+def _ints(values: Sequence[int] | Sequence[tuple[int, int]]) -> Ints:
     return np.array(values, dtype=np.int64)

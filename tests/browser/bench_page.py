@@ -1,11 +1,13 @@
 """The bench on a page of its own, without JupyterLab: the same front end, a desk behind it."""
 
 import json
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Page
 
+from grader.attempt import Attempt
 from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.front import script, style
 from lessons.workbench.panels.diagram import drawing
@@ -47,6 +49,12 @@ window.ready = true;
 </script>"""
 
 
+@lru_cache(maxsize=1)
+def sheet_when_closed(attempt: Attempt, _language: str) -> dict[str, Any]:
+    """Work out a sheet once: a closed work order changes no more."""
+    return sheet_of(attempt)
+
+
 def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: str = "en") -> None:
     """Open a desk in a page that has shown none yet."""
     pen = Pen()
@@ -56,7 +64,7 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
         return {
             "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
             "drawing": drawing(desk.circuit),
-            "sheet": sheet_of(desk.attempt) if closed else {},
+            "sheet": sheet_when_closed(desk.attempt, language) if closed else {},
             "speech": speech(language),
         }
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from grader.besttree import best_tree
 from grader.casefile import read_case
@@ -19,16 +19,6 @@ TOP = Path(__file__).parents[2]
 LESSON = "06-two-circuits-in-one-can"
 CASE = "foggy-window"
 STUDENTS = ("ada", "bea", "cai", "dan", "eve")
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-
-
-@pytest.fixture(scope="session")
-def browser(chromium: str) -> Iterator[Browser]:
-    """Give a headless Chromium."""
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="session")

@@ -10,10 +10,7 @@ within 1e-4 V + 1e-5 |V|.
 
 import itertools
 import math
-import os
 import re
-from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -41,7 +38,7 @@ from sim.parts.lamp import filament_shape
 from sim.solver.program import build_program
 from sim.solver.steady import Lanes, Solution, Solver
 from sim.spice import Held, write_netlist
-from tests.referee import run_ngspice
+from tests.referee import run_all, run_ngspice
 
 FILES = sorted((Path(__file__).parents[2] / "lessons/circuits").glob("*.circuit.yaml"))
 ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
@@ -85,11 +82,6 @@ CASES = [
 ]
 LANES = {HEATER: 200}  # random vehicles of a circuit
 LANES_OF_OTHERS = 40
-
-
-def run_all(program: str, netlists: Sequence[str]) -> list[dict[str, float]]:
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return list(pool.map(lambda netlist: run_ngspice(program, netlist), netlists))
 
 
 def netlists(solver: Solver, rows: Floats, lanes: Lanes, solution: Solution) -> list[str]:

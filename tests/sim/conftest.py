@@ -9,7 +9,8 @@ import pytest
 
 from sim.circuit import Circuit, Fault, Part
 from sim.circuitfile import read_circuit
-from sim.network import BLACK, INSTRUMENTS, RED, element_row, network_of
+from sim.faults import possible_faults, with_faults
+from sim.network import BLACK, INSTRUMENTS, RED, element_row, network_of, stack_rows
 from sim.parts import FAMILIES
 from sim.parts.family import Element
 from sim.solver.program import build_program
@@ -133,3 +134,18 @@ def heater() -> Circuit:
 )
 def shipped(request: pytest.FixtureRequest) -> Circuit:
     return read_circuit(request.param)
+
+
+@pytest.fixture(scope="session")
+def shipped_solver(shipped: Circuit) -> Solver:
+    """Give one solver for all that is solved of a shipped circuit: its programs are made once."""
+    return Solver.of(shipped)
+
+
+@pytest.fixture(scope="session")
+def shipped_rows(shipped: Circuit) -> np.ndarray:
+    """Give the rows of a shipped circuit, sound and with every fault; to be read only."""
+    faulty = (with_faults(shipped, faults) for faults, _ in possible_faults(shipped))
+    rows = stack_rows([shipped, *faulty])
+    rows.flags.writeable = False
+    return rows

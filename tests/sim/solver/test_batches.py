@@ -23,20 +23,33 @@ FIELDS = ("volts", "drop", "current", "closed", "blown", "status")
 SOME_PAIRS = 60
 
 
-def fleet(circuit: Circuit) -> tuple[Solver, np.ndarray, Lanes]:
-    """Give every fault of a circuit in one condition, with a voltmeter on one of some pairs.
+def voltmeters(circuit: Circuit, solver: Solver, rows: np.ndarray) -> tuple[np.ndarray, Lanes]:
+    """Put rows in one condition, with a voltmeter on one of some pairs.
 
     A pair of its own costs a program of its own, some hundred times what a lane costs.
     """
-    solver = Solver.of(circuit)
-    faulty = [with_faults(circuit, faults) for faults, _ in possible_faults(circuit)]
-    rows = configured(circuit, solver.network, stack_rows([circuit, *faulty]), ON)
+    rows = configured(circuit, solver.network, rows, ON)
     lanes = solver.lanes(np.arange(len(rows)))
     lanes.instruments[:, 0, 0] = 1e-7
     points = len(solver.network.nodes) - 4
     pairs = np.random.default_rng(3).integers(0, points, (SOME_PAIRS, 2))
     lanes.attached[:, :2] = pairs[np.arange(len(rows)) % SOME_PAIRS]
-    return solver, rows, lanes
+    return rows, lanes
+
+
+def fleet(circuit: Circuit) -> tuple[Solver, np.ndarray, Lanes]:
+    """Give every fault of a circuit in one condition, with voltmeters, and a solver of its own."""
+    solver = Solver.of(circuit)
+    faulty = [with_faults(circuit, faults) for faults, _ in possible_faults(circuit)]
+    return solver, *voltmeters(circuit, solver, stack_rows([circuit, *faulty]))
+
+
+@pytest.fixture
+def all_faults(
+    shipped: Circuit, shipped_solver: Solver, shipped_rows: np.ndarray
+) -> tuple[Solver, np.ndarray, Lanes]:
+    """Give the same of a shipped circuit, whose programs are made once."""
+    return shipped_solver, *voltmeters(shipped, shipped_solver, shipped_rows)
 
 
 def lanes_of(lanes: Lanes, which: np.ndarray) -> Lanes:
@@ -57,23 +70,23 @@ def same(one: Solution, many: Solution, which: np.ndarray) -> bool:
     return all(few.tobytes() == all_[which].tobytes() for few, all_ in pairs)
 
 
-def test_a_batch_of_one_gives_the_same_bits_as_a_batch_of_many(shipped: Circuit) -> None:
-    solver, rows, lanes = fleet(shipped)
+def test_a_batch_of_one_gives_the_same_bits_as_a_batch_of_many(all_faults: tuple) -> None:
+    solver, rows, lanes = all_faults
     together = solver.solve(rows, lanes)
     for lane in range(len(rows)):
         which = np.array([lane])
         assert same(solver.solve(rows, lanes_of(lanes, which)), together, which)
 
 
-def test_the_order_of_a_batch_does_not_matter(shipped: Circuit) -> None:
-    solver, rows, lanes = fleet(shipped)
+def test_the_order_of_a_batch_does_not_matter(all_faults: tuple) -> None:
+    solver, rows, lanes = all_faults
     together = solver.solve(rows, lanes)
     shuffled = np.random.default_rng(8).permutation(len(rows))
     assert same(solver.solve(rows, lanes_of(lanes, shuffled)), together, shuffled)
 
 
-def test_solving_leaves_its_input_alone(shipped: Circuit) -> None:
-    solver, rows, lanes = fleet(shipped)
+def test_solving_leaves_its_input_alone(all_faults: tuple) -> None:
+    solver, rows, lanes = all_faults
     before = [rows.copy(), lanes.closed.copy(), lanes.blown.copy(), lanes.instruments.copy()]
     solver.solve(rows, lanes)
     after = [rows, lanes.closed, lanes.blown, lanes.instruments]
@@ -114,9 +127,9 @@ def strewn(solver: Solver, rows: np.ndarray, count: int, share: float) -> np.nda
     return rows
 
 
-def test_whole_arrays_and_compiled_code_give_the_same_bits(shipped: Circuit) -> None:
+def test_whole_arrays_and_compiled_code_give_the_same_bits(all_faults: tuple) -> None:
     """In many lanes, where arrays are worked on node by node, and in few, where by groups."""
-    solver, rows, lanes = fleet(shipped)
+    solver, rows, lanes = all_faults
     compiled, plain = solver.solve(rows, lanes), replace(solver, plain=True)
     everything = np.arange(len(rows))
     assert same(plain.solve(rows, lanes), compiled, everything)

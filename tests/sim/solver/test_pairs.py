@@ -37,11 +37,16 @@ def points_of(circuit: Circuit, solver: Solver) -> np.ndarray:
     return np.array(sorted(solver.network.node(name) for name in names))
 
 
+def all_faults(circuit: Circuit) -> Floats:
+    """Give the rows of a circuit, sound and with every fault."""
+    faulty = (with_faults(circuit, faults) for faults, _ in possible_faults(circuit))
+    return stack_rows([circuit, *faulty])
+
+
 def prepared(
-    solver: Solver, circuit: Circuit, condition: Configuration
+    solver: Solver, circuit: Circuit, faulty: Floats, condition: Configuration
 ) -> tuple[Solver, Floats, Lanes, Solution]:
-    variants = [circuit, *(with_faults(circuit, faults) for faults, _ in possible_faults(circuit))]
-    rows = configured(circuit, solver.network, stack_rows(variants), condition)
+    rows = configured(circuit, solver.network, faulty, condition)
     lanes = solver.lanes(np.arange(len(rows)))
     return solver, rows, lanes, solver.solve(rows, lanes)
 
@@ -69,13 +74,15 @@ def jack_volts(
 State = tuple[Solver, Floats, Lanes, Solution]
 
 
-def compare(solver: Solver, circuit: Circuit, condition: Configuration, seed: int) -> PairReadings:
+def compare(
+    solver: Solver, circuit: Circuit, faulty: Floats, condition: Configuration, seed: int
+) -> PairReadings:
     """Compare readings with whole solutions: every lane, at ten random pairs.
 
     A pair of its own costs a program of its own, some hundred times what a lane costs. Where
     control units or a bus have many readings solved whole, some points are drawn each time.
     """
-    state, points = prepared(solver, circuit, condition), points_of(circuit, solver)
+    state, points = prepared(solver, circuit, faulty, condition), points_of(circuit, solver)
     if not bends_little(solver, circuit):
         points = np.sort(np.random.default_rng(seed).permutation(points)[:SOME_POINTS])
     found = all_pairs(*state, points, METER, ohms=True)
@@ -144,19 +151,21 @@ def compare_ohms(
     assert np.abs(at_jacks[0] - at_jacks[1]).max(initial=0.0) < MILLIVOLT
 
 
-def test_sampled_readings_agree_with_whole_solutions(shipped: Circuit) -> None:
-    solver = Solver.of(shipped)
+def test_sampled_readings_agree_with_whole_solutions(
+    shipped: Circuit, shipped_solver: Solver, shipped_rows: Floats
+) -> None:
     for seed, condition in enumerate(conditions(shipped)):
-        found = compare(solver, shipped, condition, seed)
-        if bends_little(solver, shipped):
+        found = compare(shipped_solver, shipped, shipped_rows, condition, seed)
+        if bends_little(shipped_solver, shipped):
             assert found.solved_whole < 0.01 * found.readings  # units' supplies bend too far
 
 
 @pytest.mark.long
-def test_every_pair_of_every_fault_agrees_with_whole_solutions(shipped: Circuit) -> None:
-    solver = Solver.of(shipped)
+def test_every_pair_of_every_fault_agrees_with_whole_solutions(
+    shipped: Circuit, shipped_solver: Solver, shipped_rows: Floats
+) -> None:
     for condition in conditions(shipped):
-        state = prepared(solver, shipped, condition)
+        state = prepared(shipped_solver, shipped, shipped_rows, condition)
         found = readings(shipped, state)
         lanes, pairs = found.volts.shape
         for some in np.array_split(np.arange(pairs), math.ceil(lanes * pairs / 50_000)):
@@ -166,13 +175,14 @@ def test_every_pair_of_every_fault_agrees_with_whole_solutions(shipped: Circuit)
 def test_the_meter_is_what_bends_curved_elements(heater: Circuit) -> None:
     """Were none solved anew, the same readings would be off by more than a millivolt."""
     condition = conditions(heater)[-1]
-    found = compare(Solver.of(heater), heater, condition, 4)
+    found = compare(Solver.of(heater), heater, all_faults(heater), condition, 4)
     assert found.solved_anew > 0
 
 
 def test_without_compiled_code_it_reads_the_same(heater: Circuit) -> None:
     condition = conditions(heater)[-1]
-    solver, rows, lanes, solution = prepared(Solver.of(heater), heater, condition)
+    state = prepared(Solver.of(heater), heater, all_faults(heater), condition)
+    solver, rows, lanes, solution = state
     few = np.arange(0, len(rows), 40)
     some = Lanes(*(getattr(lanes, name)[few] for name in Lanes.__slots__))
     fewer = Solution(
@@ -196,7 +206,8 @@ def test_without_compiled_code_it_reads_the_same(heater: Circuit) -> None:
 
 
 def test_a_reading_the_other_way_round_changes_its_sign(heater: Circuit) -> None:
-    solver, rows, lanes, solution = prepared(Solver.of(heater), heater, conditions(heater)[-1])
+    state = prepared(Solver.of(heater), heater, all_faults(heater), conditions(heater)[-1])
+    solver, rows, lanes, solution = state
     points = points_of(heater, solver)
     there = all_pairs(solver, rows, lanes, solution, points, METER)
     back = all_pairs(solver, rows, lanes, solution, points[::-1].copy(), METER)

@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from sim.circuit import Circuit
-from sim.faults import possible_faults, with_faults
 from sim.instruments import lamp, multimeter
 from sim.network import COLUMNS, Configuration, configured, stack_rows
 from sim.parts.family import Element, Law
@@ -26,77 +25,82 @@ def positions(circuit: Circuit) -> list[Configuration]:
     return [Configuration(tuple(zip(circuit.controls, one, strict=True))) for one in chosen]
 
 
-def variants(circuit: Circuit) -> list[Circuit]:
-    return [circuit, *(with_faults(circuit, faults) for faults, _ in possible_faults(circuit))]
-
-
-def miss(element: Element, row: list[float], volts: float, amps: float, *, live: bool) -> float:
-    """Give by how many V an element misses its law at a drop and a current."""
-    siemens, emf, first, second, third = row
-    if not live or siemens == 0.0:
-        return 0.0 if amps == 0.0 else math.inf
+def miss(element: Element, rows: np.ndarray, volts: np.ndarray, amps: np.ndarray) -> np.ndarray:
+    """Give by how many V an element with current through it misses its law, in every lane."""
+    siemens, emf, first, second, third = rows.T
     if element.law is Law.LAMP:
-        return volts - amps * (first + second * abs(volts) ** third)
+        return volts - amps * (first + second * np.abs(volts) ** third)
     if element.law is Law.DIODE:
-        volts -= emf
-        lawful = first * math.expm1(min(volts / second, 200.0)) + 1e-12 * volts
-        return (lawful - amps) / (first / second * math.exp(min(volts / second, 200.0)) + 1e-12)
+        volts = volts - emf
+        index = np.minimum(volts / second, 200.0)
+        lawful = first * np.expm1(index) + 1e-12 * volts
+        return (lawful - amps) / (first / second * np.exp(index) + 1e-12)
     if element.law is Law.MOTOR:
-        back = abs(volts - emf) - abs(amps) / siemens
-        lawful = first + second * back + third * back**2 if back > 1e-9 else abs(amps)
-        return (lawful - abs(amps)) / (siemens + second + 2 * third * max(back, 0.0))
+        back = np.abs(volts - emf) - np.abs(amps) / siemens
+        load = first + second * back + third * back**2
+        lawful = np.where(back > 1e-9, load, np.abs(amps))
+        return (lawful - np.abs(amps)) / (siemens + second + 2 * third * np.maximum(back, 0.0))
     if element.law is Law.LIMITER:
-        inside = min(max(siemens * (volts - emf), -first), second)
+        inside = np.minimum(np.maximum(siemens * (volts - emf), -first), second)
         return (inside + third * (volts - emf) - amps) / (siemens + third)
     return volts - emf - amps / siemens
 
 
-def is_live(solver: Solver, number: int, row: list[float], solution: Solution, lane: int) -> bool:
-    """Tell whether a contact or fuse lets current through; True for everything else."""
+def are_live(solver: Solver, number: int, rows: np.ndarray, solution: Solution) -> np.ndarray:
+    """Tell in which lanes a contact or fuse lets current through; everywhere for all else."""
     network, element = solver.network, solver.network.elements[number]
     if element.law is Law.FUSE:
-        return not solution.blown[lane, network.fuses[number]]
-    if element.law is not Law.CONTACT or row[3] == 1.0:
-        return row[3] != 2.0 if element.law is Law.CONTACT else True
-    pulled = bool(solution.closed[lane, network.relays[number]])
-    return row[3] == 0.0 and pulled != (row[2] == 1.0)
+        return solution.blown[:, network.fuses[number]] == 0
+    if element.law is not Law.CONTACT:
+        return np.full(len(rows), fill_value=True)
+    pulled, rest, stuck = solution.closed[:, network.relays[number]] != 0, rows[:, 2], rows[:, 3]
+    works = (stuck == 0.0) & (pulled != (rest == 1.0))
+    return (stuck == 1.0) | works
+
+
+def left_over(lanes: Lanes, solution: Solution, ends: np.ndarray) -> np.ndarray:
+    """Give the sum of currents out of every node in A: of leaks, leads and elements, in turn."""
+    volts = solution.volts
+    out = np.concatenate([LEAK * volts[:, :-4], np.zeros((len(volts), 4))], axis=1)
+    for which, lead in enumerate(range(-4, 0)):
+        here = np.flatnonzero(lanes.attached[:, which] >= 0)
+        point = lanes.attached[here, which]
+        amps = (volts[here, lead] - volts[here, point]) / LEAD_RESISTANCE
+        out[here, lead] += amps
+        out[here, point] -= amps
+    for number, (a, b) in enumerate(ends):
+        out[:, a] += solution.current[:, number]
+        out[:, b] -= solution.current[:, number]
+    return out[:, 1:]
 
 
 def recomputed(solver: Solver, rows: np.ndarray, lanes: Lanes, solution: Solution) -> tuple:
     """Give the worst (A at a node, V beyond the relative part at an element) of all lanes."""
     network, ends = solver.network, solver.network.ends.tolist()
-    worst_amps = worst_volts = 0.0
-    for lane, variant in enumerate(lanes.variant):
-        row = [*rows[variant][:-4, :COLUMNS].tolist(), *lanes.instruments[lane].tolist()]
-        current, drops = solution.current[lane].tolist(), solution.drop[lane].tolist()
-        volts = solution.volts[lane].tolist()
-        out = [LEAK * v for v in volts[:-4]] + [0.0] * 4
-        on = lanes.attached[lane] >= 0
-        for which in np.flatnonzero(on):
-            lead, point = len(volts) - 4 + which, lanes.attached[lane, which]
-            amps = (volts[lead] - volts[point]) / LEAD_RESISTANCE
-            out[lead] += amps
-            out[point] -= amps
-        for number, element in enumerate(network.elements):
-            (a, b), amps, drop = ends[number], current[number], drops[number]
-            out[a] += amps
-            out[b] -= amps
-            live = is_live(solver, number, row[number], solution, lane)
-            first = len(network.elements) - 4
-            if number >= first:
-                live &= bool(on[:2].all() if number < first + 3 else on[2:].all())
-            off = max(abs(miss(element, row[number], drop, amps, live=live)), 0.0)
-            if live:
-                off = max(off, abs(volts[a] - volts[b] - drop))
-            worst_volts = max(worst_volts, off - RELATIVE * abs(drop))
-        worst_amps = max(worst_amps, *(abs(amps) for amps in out[1:]))
-    return worst_amps, worst_volts
+    volts, on, worst = solution.volts, lanes.attached >= 0, 0.0
+    for number, element in enumerate(network.elements):
+        own = number - len(network.elements) + 4
+        row = rows[lanes.variant, number, :COLUMNS] if own < 0 else lanes.instruments[:, own]
+        drop, amps = solution.drop[:, number], solution.current[:, number]
+        live = are_live(solver, number, row, solution)
+        if own >= 0:
+            live &= on[:, :2].all(axis=1) if own < 3 else on[:, 2:].all(axis=1)
+        a, b = ends[number]
+        off = np.where(live, np.abs(volts[:, a] - volts[:, b] - drop), 0.0)
+        carries = live & (row[:, 0] != 0.0)
+        off[~carries & (amps != 0.0)] = math.inf
+        lawless = np.abs(miss(element, row[carries], drop[carries], amps[carries]))
+        off[carries] = np.maximum(off[carries], lawless)
+        worst = np.maximum(worst, (off - RELATIVE * np.abs(drop)).max())
+    return np.abs(left_over(lanes, solution, network.ends)).max(), worst
 
 
-def test_every_fault_in_every_condition(shipped: Circuit) -> None:
-    solver, rows = Solver.of(shipped), stack_rows(variants(shipped))
+def test_every_fault_in_every_condition(
+    shipped: Circuit, shipped_solver: Solver, shipped_rows: np.ndarray
+) -> None:
+    solver = shipped_solver
     for condition in positions(shipped):
-        here = configured(shipped, solver.network, rows, condition)
+        here = configured(shipped, solver.network, shipped_rows, condition)
         lanes = solver.lanes(np.arange(len(here)))
         solution = solver.solve(here, lanes)
         assert not solution.status.any()
@@ -109,12 +113,12 @@ def test_every_fault_in_every_condition(shipped: Circuit) -> None:
 
 
 @pytest.mark.parametrize("kind", ["volts", "ohms", "lamp", "amps"])
-def test_every_fault_with_an_instrument_in_the_circuit(shipped: Circuit, kind: str) -> None:
+def test_every_fault_with_an_instrument_in_the_circuit(
+    shipped: Circuit, shipped_solver: Solver, shipped_rows: np.ndarray, kind: str
+) -> None:
     """Leads on random pairs of points, a different pair for every fault."""
-    solver, rng = Solver.of(shipped), np.random.default_rng(5)
-    rows = configured(
-        shipped, solver.network, stack_rows(variants(shipped)), positions(shipped)[-1]
-    )
+    solver, rng = shipped_solver, np.random.default_rng(5)
+    rows = configured(shipped, solver.network, shipped_rows, positions(shipped)[-1])
     lanes = solver.lanes(np.arange(len(rows)))
     number, row = {
         "volts": (0, (1 / multimeter.INPUT_RESISTANCE, 0.0, 0.0, 0.0, 0.0)),
