@@ -10,13 +10,30 @@ from dataclasses import replace
 
 import numpy as np
 
+from sim.bus import live
 from sim.fleet import Fleet
 from sim.modules.conditions import Floats
-from sim.modules.loop import Asked, Settled, pass_time, solve_lanes
+from sim.modules.held import Held
+from sim.modules.loop import Asked, Settled, pass_time, settle, solve_lanes
+from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.situation import Memory, Situation
 from sim.slowtime import Slow, after_solution
-from sim.solver.steady import Solution
+from sim.solver.steady import Lanes, Solution, Solver
+
+
+def stood(
+    solver: Solver, modules: Modules, held: Held, clock: float, rows: Floats, lanes: Lanes
+) -> Solution:
+    """Return how lanes stand at an hour; `held` is what their modules remember, if there are any.
+
+    What a bus does is in it only where there are no modules.
+    """
+    if not modules.units:
+        return live.solve(solver, rows, lanes)
+    asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
+    solve = solve_lanes(solver, modules, rows, lanes)
+    return settle(asked, held, lanes.closed, lanes.blown, solve)
 
 
 def carry(
