@@ -57,10 +57,13 @@ def held(fuses: Fuses, rows: Floats, lanes: Lanes, found: Solution) -> tuple[Flo
     opened = any_of(found.blown[:, numbers] > lanes.blown[:, numbers])
     if not opened.any():
         return None
-    variant = lanes.variant.copy()
+    variant, blown = lanes.variant.copy(), lanes.blown.copy()
     variant[opened] = len(rows) + np.arange(opened.sum())
+    for fuse in fuses.fuses:  # what opens elsewhere is open; a meter's fuse is judged anew
+        if not fuse.automatic:
+            blown[opened, fuse.number] = found.blown[opened, fuse.number]
     more = fuses.held(rows[lanes.variant[opened]])
-    return np.concatenate((rows, more)), replace(lanes, variant=variant)
+    return np.concatenate((rows, more)), replace(lanes, variant=variant, blown=blown)
 
 
 def to_go(fuses: Fuses, base: Floats, heat: Floats, blown: Ints, current: Floats) -> Floats:

@@ -116,6 +116,23 @@ def test_once_the_overload_is_gone_it_closes_when_it_has_cooled(tmp_path: Path) 
     assert heat(bench, bench.memory) == (False, 0.0)
 
 
+def test_a_fuse_elsewhere_opens_meanwhile(tmp_path: Path) -> None:
+    """Two overloads at once: the breaker goes on, the fuse of the other one has melted."""
+    parts = [
+        "  F1: {kind: circuit breaker, rating: 10 A, at: bench}",
+        "  F2: {kind: blade fuse, rating: 5 A, at: bench}",
+        rig.resistor("R1", 0.35),
+        rig.resistor("R2", 0.6),
+    ]
+    ends = [("S1.run", "F1.1"), ("F1.2", "R1.1"), ("R1.2", "body")]
+    ends += [("S1.run", "F2.1"), ("F2.2", "R2.1"), ("R2.2", "body")]
+    circuit = rig.circuit(tmp_path, parts, [rig.wire(*pair) for pair in ends])
+    bench, memory = after(rig.Rig(circuit).bench, 60.0)
+    names = bench.fleet.solver.network.fuse_names
+    assert memory.blown[0, names.index("F2")] == 1
+    assert 0.0 < heat(bench, memory)[1] < 1.0
+
+
 def test_a_breaker_saves_the_link_before_it() -> None:
     """A dead short for an hour: it comes and goes, and the link of 80 A is whole."""
     circuit = read_circuit(WINDOW)
