@@ -10,12 +10,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from sim import slowbreakers
 from sim.bus import live
 from sim.fleet import Fleet
 from sim.modules.conditions import Floats
 from sim.modules.held import Held
 from sim.modules.loop import Asked, Settled, pass_time, settle, solve_lanes
-from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.situation import Memory, Situation
 from sim.slowtime import Slow, after_solution
@@ -23,17 +23,38 @@ from sim.solver.steady import Lanes, Solution, Solver
 
 
 def stood(
-    solver: Solver, modules: Modules, held: Held, clock: float, rows: Floats, lanes: Lanes
-) -> Solution:
-    """Return how lanes stand at an hour; `held` is what their modules remember, if there are any.
+    fleet: Fleet, solver: Solver, held: Held, clock: float, rows: Floats, lanes: Lanes
+) -> tuple[Solution, Floats, Lanes]:
+    """Return how lanes stand at an hour, and, where there are modules, what has been solved for it.
 
-    What a bus does is in it only where there are no modules.
+    What a bus does is in it only where there are no modules. Breakers that close by themselves do
+    not open: they do so by the clock (`sim.slowbreakers`).
+
+    Parameters
+    ----------
+    held : Held
+        What their modules remember, if there are any.
     """
-    if not modules.units:
-        return live.solve(solver, rows, lanes)
-    asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
-    solve = solve_lanes(solver, modules, rows, lanes)
-    return settle(asked, held, lanes.closed, lanes.blown, solve)
+    modules, fuses = fleet.modules, fleet.slow.fuses
+
+    def solve(rows: Floats, lanes: Lanes) -> Solution:
+        if not modules.units:
+            return live.solve(solver, rows, lanes)
+        asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
+        each = solve_lanes(solver, modules, rows, lanes)
+        return settle(asked, held, lanes.closed, lanes.blown, each)
+
+    found = solve(rows, lanes)
+    which = slowbreakers.let_open(fuses, lanes, found)
+    if not len(which):
+        return found, rows, lanes
+    more, kept = slowbreakers.held(fuses, rows, lanes.only(which), found.blown[which])
+    if not modules.units and found.bus is None:
+        return found.put(which, solve(more, kept)), rows, lanes
+    variant, blown = lanes.variant.copy(), lanes.blown.copy()
+    variant[which], blown[which] = len(rows) + kept.variant, kept.blown
+    rows, lanes = np.concatenate((rows, more)), replace(lanes, variant=variant, blown=blown)
+    return solve(rows, lanes), rows, lanes
 
 
 def carry(

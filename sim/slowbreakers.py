@@ -36,51 +36,64 @@ from sim.solver.steady import Lanes, Solution
 Flags = npt.NDArray[np.bool_]
 
 
-def held(fuses: Fuses, rows: Floats, lanes: Lanes, found: Solution) -> tuple[Floats, Lanes] | None:
-    """Return rows and lanes for breakers to stay closed that a solution has let open.
+def let_open(fuses: Fuses, lanes: Lanes, found: Solution) -> Ints:
+    """Return the lanes, as numbers, in which a solution has let a breaker open.
 
     A solution opens what its current would open within its time, and what stands furthest above its
     limit first: so it tells which fuses a breaker saves. The breaker itself opens by the clock.
+    """
+    numbers = [fuse.number for fuse in fuses.automatic]
+    opened = any_of(found.blown[:, numbers] > lanes.blown[:, numbers])
+    return np.flatnonzero(opened)
+
+
+def held(fuses: Fuses, rows: Floats, lanes: Lanes, blown: Ints) -> tuple[Floats, Lanes]:
+    """Return rows and lanes for breakers to stay closed that a solution has let open.
 
     Parameters
     ----------
     rows : float array (V, E, 13)
     lanes : Lanes
-        As solved; `found` is what has come of it.
+        Those of `let_open`, as solved.
+    blown : int array (L, F)
+        The fuses that this has left: what opens elsewhere is open; a meter's is judged anew.
 
     Returns
     -------
-    rows, lanes, or None
-        None where none has opened. Lanes in which none has are as they were.
+    rows : float array (L, E, 13)
+    lanes : Lanes
+        With these rows.
     """
-    numbers = [fuse.number for fuse in fuses.automatic]
-    opened = any_of(found.blown[:, numbers] > lanes.blown[:, numbers])
-    if not opened.any():
-        return None
-    variant, blown = lanes.variant.copy(), lanes.blown.copy()
-    variant[opened] = len(rows) + np.arange(opened.sum())
-    for fuse in fuses.fuses:  # what opens elsewhere is open; a meter's fuse is judged anew
+    kept = lanes.blown.copy()
+    for fuse in fuses.fuses:
         if not fuse.automatic:
-            blown[opened, fuse.number] = found.blown[opened, fuse.number]
-    more = fuses.held(rows[lanes.variant[opened]])
-    return np.concatenate((rows, more)), replace(lanes, variant=variant, blown=blown)
+            kept[:, fuse.number] = blown[:, fuse.number]
+    more = fuses.held(rows[lanes.variant])
+    return more, replace(lanes, variant=np.arange(len(more)), blown=kept)
 
 
-def to_go(fuses: Fuses, base: Floats, heat: Floats, blown: Ints, current: Floats) -> Floats:
+def closed_times(fuses: Fuses, base: Floats, current: Floats) -> Floats:
+    """Return the seconds (L, K) for which K breakers carry currents (L, E) while closed and cold.
+
+    `base` (L, E, 13) has the limits of the steady state.
+    """
+    found = [fuse.opens_in(base, current) for fuse in fuses.automatic]
+    return np.stack(found, axis=1)
+
+
+def to_go(fuses: Fuses, closed: Floats, heat: Floats, blown: Ints) -> Floats:
     """Return the seconds (L, K) until each of K breakers turns; infinite for one that stays.
 
     Parameters
     ----------
-    base : float array (L, E, 13)
-        With the limits of the steady state.
+    closed : float array (L, K)
+        See `closed_times`.
     heat, blown : arrays (L, F)
-    current : float array (L, E)
-        While they are closed, A.
     """
-    found = np.empty((len(heat), len(fuses.automatic)))
+    found = closed.copy()
     for column, fuse in enumerate(fuses.automatic):
-        had, opens = heat[:, fuse.number], fuse.opens_in(base, current)
-        left = np.where(np.isinf(opens), np.inf, (1.0 - had) * np.where(np.isinf(opens), 0, opens))
+        had, time = heat[:, fuse.number], closed[:, column]
+        left = np.where(np.isinf(time), np.inf, (1.0 - had) * np.where(np.isinf(time), 0, time))
         found[:, column] = np.where(blown[:, fuse.number] == 1, had * COOLING, left)
     return found
 
@@ -99,7 +112,7 @@ def followed(
     memories: tuple[Memory, Memory],
     solution: Solution,
     seconds: float,
-    solve: Callable[[Memory], Solution],
+    solve: Callable[[Memory, Ints], Solution],
 ) -> Memory:
     """Return the memory after a while, breakers that turned within it and what they did included.
 
@@ -113,22 +126,23 @@ def followed(
         As all stands when the while begins.
     seconds : float
     solve : callable
-        Solves with other fuses.
+        (memory, lanes) -> how these lanes stand with other fuses.
     """
     before, after = memories
     fuses = slow.fuses
     if not fuses.automatic or seconds <= 0.0:
         return after
-    turns = to_go(fuses, base, before.heat, before.blown, solution.current) <= seconds
+    closed = closed_times(fuses, base, solution.current)
+    turns = to_go(fuses, closed, before.heat, before.blown) <= seconds
     open_now = any_of(_open(fuses, before.blown))
     lanes = np.flatnonzero(any_of(turns) | open_now)
     if not len(lanes):
         return after
-    other = solution
+    now = then = solution.only(lanes)
     if turns.any():
-        other = solve(replace(before, blown=turned(fuses, before.blown, turns)))
+        then = solve(replace(before, blown=turned(fuses, before.blown, turns)), lanes)
     course = _Course.of(slow, base, before, lanes)
-    course.run(_Two.of(slow, (solution, other), lanes, open_now[lanes]), seconds)
+    course.run(_Two.of(slow, (now, then), open_now[lanes]), seconds)
     return course.put(after)
 
 
@@ -151,12 +165,10 @@ class _Two:
     open: tuple[Floats, Floats]
 
     @classmethod
-    def of(
-        cls, slow: Slow, solutions: tuple[Solution, Solution], lanes: Ints, open_now: Flags
-    ) -> _Two:
+    def of(cls, slow: Slow, solutions: tuple[Solution, Solution], open_now: Flags) -> _Two:
         """Sort two solutions, as all stands and turned, by what is open in them."""
-        found = [one.only(lanes) for one in solutions]
-        (now, then), swap = [(s.current, slow.warmth.steady(s)) for s in found], open_now[:, None]
+        now, then = [(one.current, slow.warmth.steady(one)) for one in solutions]
+        swap = open_now[:, None]
         closed = [np.where(swap, b, a) for a, b in zip(now, then, strict=True)]
         opened = [np.where(swap, a, b) for a, b in zip(now, then, strict=True)]
         return cls((closed[0], closed[1]), (opened[0], opened[1]))
@@ -184,10 +196,11 @@ class _Course:
     def run(self, two: _Two, seconds: float) -> None:
         """Go from one turn to the next, every lane by its own clock."""
         fuses, left = self.slow.fuses, np.full(len(self.lanes), seconds)
+        closed = closed_times(fuses, self.base, two.closed[0])
         opens = {fuse: fuse.opens_in(self.base, two.closed[0]) for fuse in fuses.fuses}
         beyond = {fuse: fuse.opens_in(self.base, two.open[0]) for fuse in fuses.fuses}
         while (left > 0.0).any():
-            some = to_go(fuses, self.base, self.heat, self.blown, two.closed[0])
+            some = to_go(fuses, closed, self.heat, self.blown)
             stretch = np.minimum(left, some.min(axis=1))
             goes, opened = left > 0.0, _open(fuses, self.blown)
             off = any_of(opened)

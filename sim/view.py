@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
-from functools import partial
 
 import numpy as np
 
@@ -146,7 +145,7 @@ class View:
             self.rows = self.now(self.situation, woken)
             self.solution = self.solve(woken)
         self.memory = self._after(woken)
-        if slow.fuses.automatic and self.doing.verb != "scan":  # that lets its own time pass
+        if slow.fuses.automatic and self.seconds and self.doing.verb != "scan":  # lets its own pass
             self.pass_before_reading()
 
     def _solve_at(self, situation: Situation, memory: Memory, seconds: float) -> Solution:
@@ -163,10 +162,12 @@ class View:
         rows = self.base, self.rows
         after, then = carry(self.fleet, rows, standing, memory, solution, seconds)
         self.restless = self.restless_rules(then)
-        turning = copy.copy(self).solve  # leaves what pulses as it is
-        return slowbreakers.followed(
-            self.fleet.slow, self.base, (memory, after), solution, seconds, turning
-        )
+
+        def solve(before: Memory, lanes: Ints) -> Solution:
+            return self.solve(before, variants=lanes)
+
+        slow, both = self.fleet.slow, (memory, after)
+        return slowbreakers.followed(slow, self.base, both, solution, seconds, solve)
 
     def restless_rules(self, now: Solution | None = None) -> tuple[RulesError | None, ...]:
         """Return for every variant what of its rules never rested on the way here, or does now."""
@@ -318,12 +319,7 @@ class View:
         held = memory.modules or Held.fresh(modules, self.count)
         if variants is not None:
             held = held.take(variants)
-        stands = partial(stood, using, modules, held, self.clock)
-        found, rows = stands(self.rows, lanes), self.rows
-        later = slowbreakers.held(self.fleet.slow.fuses, rows, lanes, found)
-        if later is not None:
-            rows, lanes = later
-            found = stands(rows, lanes)
+        found, rows, lanes = stood(self.fleet, using, held, self.clock, self.rows, lanes)
         if not modules.units:
             return found
         if row is None and variants is None and len(self.pairs) == 1:

@@ -20,7 +20,7 @@ from sim import harm
 from sim.instruments.verb import Shown
 from sim.network import SHAPE, Floats, Ints
 from sim.parts.breaker import COOLING
-from sim.slowbreakers import any_of, to_go, turned
+from sim.slowbreakers import any_of, closed_times, to_go, turned
 from sim.slowfuses import HOLDS_OF_LIMIT
 from sim.solver.waveform import Trace
 from sim.view import View
@@ -30,21 +30,27 @@ WATCHED = 20.0  # s, twice what a breaker takes to cool; ours
 Flags = npt.NDArray[np.bool_]
 
 
-def watched(view: View, read: Callable[[View], Shown]) -> tuple[Shown, Shown, Flags]:
-    """Return what is shown, what with breakers turned, and where (V,) they turn in that time."""
+def watched(
+    view: View, read: Callable[[View], Shown], *, puts: bool = True
+) -> tuple[Shown, Shown, Flags]:
+    """Return what is shown, what with breakers turned, and where (V,) they turn in that time.
+
+    `puts` tells whether `read` puts something on, and solves with it.
+    """
     shown = read(view)
     fuses, stood = view.fleet.slow.fuses, view.memory
     none = np.zeros(view.count, dtype=bool)
     if not fuses.automatic:
         return shown, shown, none
     lane = np.arange(view.count) % len(view.fleet.circuits)
-    amps = view.solution.current
-    left = to_go(fuses, view.base[lane], stood.heat[lane], stood.blown, amps)
-    turns: Flags = left <= WATCHED
+    base = view.base if view.count == len(view.base) else view.base[lane]
+    closed = closed_times(fuses, base, view.solution.current)
+    turns: Flags = to_go(fuses, closed, stood.heat[lane], stood.blown) <= WATCHED
     if not turns.any():
         return shown, shown, none
     solution, view.memory = view.solution, replace(stood, blown=turned(fuses, stood.blown, turns))
-    view.solution = view.solve(view.memory)
+    if not puts:
+        view.solution = view.solve(view.memory)
     other = read(view)
     blown = stood.blown | view.memory.blown  # a meter's fuse stays blown
     for fuse in fuses.automatic:

@@ -102,7 +102,7 @@ def _labour(scene: Scene) -> Labour:
 def _read(view: View) -> Shown:
     if not view.fleet.slow.fuses.automatic:
         return _amps(view)
-    shown, other, turns = byturns.watched(view, _amps)
+    shown, other, turns = byturns.watched(view, _amps, puts=False)
     now, then = (np.asarray(one.numbers, dtype=float) for one in (shown, other))
     low, high = byturns.extremes(now, then, turns)
     return replace(shown, also=((MINIMUM, low), (MAXIMUM, high)))
