@@ -14,7 +14,7 @@ While time is let pass, a while is a step of `sim.slowtime`, and both solutions 
 
 Assumptions (ours): several breakers that turn in one while do so each by its own clock, and what
 flows is that of all of them open as soon as one is; what else opens or pulls in within a while
-shows at its end; control modules look at their pins at the ends of a while.
+shows at its end; control modules see the breaker through a while as it stands when that begins.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from sim.network import Floats, Ints
+from sim.network import SHAPE, Floats, Ints
 from sim.parts.breaker import COOLING
 from sim.situation import Memory
 from sim.slowfuses import COOLING as STRIP_COOLING
@@ -70,6 +70,27 @@ def held(fuses: Fuses, rows: Floats, lanes: Lanes, blown: Ints) -> tuple[Floats,
             kept[:, fuse.number] = blown[:, fuse.number]
     more = fuses.held(rows[lanes.variant])
     return more, replace(lanes, variant=np.arange(len(more)), blown=kept)
+
+
+def above(fuses: Fuses, rows: Floats, lanes: Lanes, found: Solution) -> Ints:
+    """Return the lanes, as numbers, in which a closed breaker carries more than its limit."""
+    over = np.zeros(len(lanes.variant), dtype=bool)
+    for fuse in fuses.automatic:
+        limit = rows[lanes.variant, fuse.element, SHAPE]
+        over |= np.abs(found.current[:, fuse.element]) > limit
+    return np.flatnonzero(over)
+
+
+def all_held(
+    fuses: Fuses, rows: Floats, lanes: Lanes, found: Solution, which: Ints
+) -> tuple[Floats, Lanes]:
+    """Return rows, with more behind them, and all lanes, some of them on these; see `held`."""
+    if not len(which):
+        return rows, lanes
+    more, kept = held(fuses, rows, lanes.only(which), found.blown[which])
+    variant, blown = lanes.variant.copy(), lanes.blown.copy()
+    variant[which], blown[which] = len(rows) + kept.variant, kept.blown
+    return np.concatenate((rows, more)), replace(lanes, variant=variant, blown=blown)
 
 
 def closed_times(fuses: Fuses, base: Floats, current: Floats) -> Floats:
