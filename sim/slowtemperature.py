@@ -92,11 +92,16 @@ class Temperatures:
             celsius[:, number] = end + (celsius[:, number] - end) * np.exp(-seconds / tau)
         return replace(memory, celsius=celsius)
 
-    def present(self, rows: Floats, memory: Memory) -> None:
-        """Put the temperatures of this hour into rows (V, E, 13), where a bead is not open."""
+    def present(self, rows: Floats, situation: Situation, memory: Memory) -> None:
+        """Put the temperatures of this hour into rows (V, E, 13), where a bead is not open.
+
+        A known-good thermistor on the plug is as warm as the old one, and has none of its faults.
+        """
         for number, sensor in enumerate(self.sensors):
-            column = rows[:, sensor.element, CONDUCTANCE]
+            column, good = rows[:, sensor.element, CONDUCTANCE], sensor.name in situation.tried
             for lane, circuit in enumerate(self.circuits):
                 if column[lane] > 0.0:
+                    part = circuit.parts[sensor.name]
+                    bead = replace(part, faults=()) if good else part
                     celsius = float(memory.celsius[lane, number])
-                    column[lane] = conductance(resistance(circuit.parts[sensor.name], celsius))
+                    column[lane] = conductance(resistance(bead, celsius))

@@ -141,7 +141,7 @@ class Slow:
         """
         rows = rows.copy()
         self.fuses.set_limits(rows, memory.heat, seconds)
-        self.temperatures.present(rows, memory)
+        self.temperatures.present(rows, situation, memory)
         now = open_circuit_voltage(self.charge_now(memory))
         rows[:, self.batteries, EMF] += now - open_circuit_voltage(self.charge)
         asleep = ~self.awake(circuit, situation, memory)

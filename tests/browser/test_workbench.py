@@ -17,8 +17,12 @@ SLOW = 120_000  # ms, for a kernel that begins, and for a score sheet, on a slow
 
 def open_lesson(page: Page, server: Server, student: str, name: str = LESSON) -> None:
     """Open the student's lesson and wait until its kernel is ready."""
-    address = server.address.page(f"{student}/{LESSON}/{name}.ipynb")
-    page.goto(address.replace("?token", "?reset&token"))
+    open_page(page, server, f"{student}/{LESSON}/{name}.ipynb")
+
+
+def open_page(page: Page, server: Server, notebook: str) -> None:
+    """Open a notebook of the school and wait until its kernel is ready."""
+    page.goto(server.address.page(notebook).replace("?token", "?reset&token"))
     wait_for_kernel(page)
 
 

@@ -10,9 +10,10 @@ from functools import cache
 import numpy as np
 import pytest
 
+from grader.attempt import Vehicle
 from grader.bands import NO_CURRENT, OHM_LIMITS, UNITS, VOLT_LIMITS
 from grader.casefile import Case, read_case
-from grader.draw import assignable
+from grader.draw import Draw, assignable, draw, lesson_key
 from grader.efficiency import charged_of, share_kept
 from grader.judge import Judge
 from grader.prepared import Prepared, prepare
@@ -22,6 +23,7 @@ from grader.suspects import (
     corner_circuits,
     line_up,
     mending_unit,
+    play,
     set_values,
     start_situation,
 )
@@ -29,11 +31,13 @@ from lessons.catalogue import CIRCUITS, shipped_cases
 from sim.action import Action, Reading, action_from_json
 from sim.bench import Bench
 from sim.faults import parse_faults, possible_faults, with_faults, write_faults
+from sim.observe import observe
 from sim.solver.steady import Solver
 
 CASES = shipped_cases()
 FIRST = ("00", "01")  # lessons where one test may be enough
 PROVEN = 0.95
+PAIRS = 1500  # of students, among whom draws are compared
 PART, SUPPLY = VOLT_LIMITS
 SHORT = OHM_LIMITS[0]
 
@@ -51,6 +55,10 @@ CONTRADICTED = {
     "hoarse-horn": {"K5=coil open": "it croaks", "C8.1=open": "it croaks"},
     "no-fog-lamps": {"S2=contact open": "lamp in the switch", "E1=open": "right lamp"},
     "foggy-window": {"F12=open": "lamp in the switch", "S4=contact open": "lamp in the switch"},
+    "cold-at-the-lights": {"R4=open": "warning lamp goes out", "wire 12=open": "heater is off"},
+    "a-noise-that-will-not-go": {"M1=dead": "it hums", "X2=open": "warning lamp"},
+    "no-hum-in-the-queue": {"wire 17=open": "silent", "R4=open": "warning lamp goes out"},
+    "hums-before-the-engine": {"A1.8=stuck on": "it hums", "F1=open": "warning lamp"},
 }
 
 #: What people fit or mend there without a test.
@@ -67,6 +75,10 @@ HABITS = {
     "hoarse-horn": ("relay K5", "ground X2"),
     "no-fog-lamps": ("relay K4", "relay K5 and socket"),
     "foggy-window": ("relay K3", "window glass"),
+    "cold-at-the-lights": ("coolant sensor R4", "pump M1"),
+    "a-noise-that-will-not-go": ("coolant sensor R4", "pump M1"),
+    "no-hum-in-the-queue": ("coolant sensor R4", "pump M1"),
+    "hums-before-the-engine": ("coolant sensor R4", "pump M1"),
 }
 
 
@@ -95,8 +107,8 @@ def name(request: pytest.FixtureRequest) -> str:
 
 def test_the_lessons_with_cases_have_four_each() -> None:
     count = Counter(path.parent.name[:2] for path in CASES.values())
-    assert {lesson: count[lesson] for lesson in ("01", "03", "06")} == dict.fromkeys(
-        ("01", "03", "06"), 4
+    assert {lesson: count[lesson] for lesson in ("01", "03", "06", "08")} == dict.fromkeys(
+        ("01", "03", "06", "08"), 4
     )
 
 
@@ -110,6 +122,16 @@ def test_neighbours_can_have_different_faults(name: str) -> None:
     assert len(pool) >= 8
     severe = Counter(fault.point for one in pool for fault in one.faults if fault.severity)
     assert max(severe.values()) >= 2 or len({s.unit.name for s in pool}) >= 8
+
+
+def test_two_students_share_a_draw_no_more_often_than_the_likelihoods_say(name: str) -> None:
+    """Pairs alike are binomial with the sum of squared chances; 3.3 sigma, fixed ids."""
+    pool, key = assignable(lineup(name)), lesson_key(b"a secret for tests", name)
+    causes = [draw(lineup(name), key, f"student {number}").cause for number in range(2 * PAIRS)]
+    alike = sum(one == other for one, other in zip(causes[::2], causes[1::2], strict=True))
+    weights = np.array([suspect.likelihood for suspect in pool])
+    chance = float(((weights / weights.sum()) ** 2).sum())
+    assert abs(alike - PAIRS * chance) < 3.3 * np.sqrt(PAIRS * chance * (1 - chance))
 
 
 def test_values_differ_between_students(name: str) -> None:
@@ -384,3 +406,66 @@ def test_a_silent_relay_may_be_good(fault: str) -> None:
     do(bench, {"set": {"horn button": "released"}}, {"swap": ["K5", "K3"]})
     do(bench, *customer("quiet-horn"))
     assert do(bench, {"watch": "high horn sounds"}).words == "no"
+
+
+@pytest.mark.parametrize(
+    ("name", "fault"),
+    [
+        ("a-noise-that-will-not-go", "wire 9=short to ground:0.1 ohm"),
+        ("a-noise-that-will-not-go", "S2=stuck closed"),
+        ("a-noise-that-will-not-go", "R4=shorted"),
+        ("no-hum-in-the-queue", "wire 17=short to ground:0.1 ohm"),
+        ("no-hum-in-the-queue", "R4=drift:200 %"),
+    ],
+)
+def test_a_new_sensor_cures_its_own_faults_only_and_takes_its_minutes(
+    name: str, fault: str
+) -> None:
+    """Lesson 08: the symptom has to do with temperature; the vehicle does not care."""
+    ready, sensor = lineup(name), case(name).unit("coolant sensor R4")
+    blamed = next(one.name for one in ready.suspects if one.unit == sensor)
+    middle = {key: sum(span) / 2 for key, span in case(name).varies.items()}
+    vehicle = Vehicle(ready, Draw(fault, middle, "tag"))
+    done = vehicle.call(sensor.name, blamed, "")
+    assert float(done["clock"]) >= sensor.labour_minutes + sensor.cheapest.price
+    (sight, *_more) = case(name).shows
+    do(vehicle.bench, *sight.doing)
+    shown = {effect: do(vehicle.bench, {"watch": effect}).words for effect, _answer in sight.sees}
+    assert (shown == dict(sight.sees)) == (not fault.startswith("R4="))
+
+
+def humming(name: str, *actions: dict) -> set[str]:
+    """Give the suspects that hum, whatever the student's values, after some actions more."""
+    ready, situation = lineup(name), start_situation(case(name))
+    steps = [*case(name).shows[0].doing, *map(action_from_json, actions)]
+    memory = ready.fleet.fresh_memory(situation)
+    situation, memory, _seen = play(ready.fleet, situation, memory, steps)
+    watch = action_from_json({"watch": "the pump hums"})
+    words = observe(ready.fleet, situation, memory, watch).outcome.words
+    shown = np.array(words).reshape(-1, ready.corners) == "yes"
+    assert (shown.all(axis=1) == shown.any(axis=1)).all()
+    return {one.name for one, hums in zip(ready.suspects, shown[:, 0], strict=True) if hums}
+
+
+def test_cut_with_the_pump_running_proves_nothing_where_it_goes_on_as_it_was() -> None:
+    """Lesson 08: whatever is wrong it hums on; told off by hand only a broken stage does."""
+    name, cut = "a-noise-that-will-not-go", {"unplug": "C4"}
+    assert humming(name, cut) == set(names(name))
+    told_off = {"bridge": ["C4.1b", "X3.ring"]}
+    assert humming(name, cut, told_off) == {"M1=runs with no command"}
+
+
+def test_where_open_means_full_a_cut_tells_an_order_from_a_pump_that_cannot() -> None:
+    """Lesson 08: what hums with its command off was told to be still."""
+    name, ordered = "no-hum-in-the-queue", ("R4=", "A1.8=", "wire 17=")
+    told = {fault for fault in names(name) if fault.startswith(ordered)}
+    assert len(told) >= 3
+    assert humming(name, {"unplug": "C4"}) == told
+
+
+def test_open_means_full_so_the_cut_says_nothing_about_a_pump_that_hums() -> None:
+    """Lesson 08, the graded case: all hum on; an off imposed at C4 stops what it gets to."""
+    name, cut, behind = "hums-before-the-engine", {"unplug": "C4"}, ("M1=", "M1.C=", "wire 18=")
+    assert humming(name, cut) == set(names(name))
+    left = humming(name, cut, {"bridge": ["C4.1b", "X3.ring"]})
+    assert left == {fault for fault in names(name) if fault.startswith(behind)}

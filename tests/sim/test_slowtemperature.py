@@ -112,3 +112,29 @@ def test_a_warmer_there_is_not_is_named(circuit):
     assert [finding.text for finding in found] == [
         "B2: warmed by 'engin', but there is no such control; did you mean 'engine'?"
     ]
+
+
+@pytest.mark.parametrize("fault", ["B2=shorted", "B2=drift:200 %", "B2=wrong part", "B2=open"])
+def test_a_known_good_sensor_has_none_of_the_faults_and_is_as_warm(circuit, fault):
+    faulty, sound = Bench(with_faults(circuit, parse_faults(circuit, fault))), Bench(circuit)
+    shown = []
+    for bench in (faulty, sound):
+        do(bench, set={"engine": "running"})
+        do(bench, wait="2 min")
+        do(bench, set={"engine": "standing"})
+        before = volts(bench)
+        do(bench, **{"try": "B2"})
+        shown.append((before, volts(bench)))
+    (old, new), (_sound_old, sound_new) = shown
+    assert new == pytest.approx(sound_new, abs=1e-3)
+    assert abs(old - new) > 0.05
+    do(faulty, untry="B2")
+    assert abs(volts(faulty) - new) > 0.05
+
+
+def volts(bench: Bench) -> float:
+    reading = bench.do(
+        action_from_json({"measure": "volts", "red": "B2.1", "black": "B2.2"})
+    ).reading
+    assert reading is not None
+    return float(reading.value) * {"V": 1.0, "mV": 1e-3}[reading.unit]

@@ -2,6 +2,8 @@
 import { h, unseen } from "./dom.js";
 import { capital, cautionList, doButton, segment } from "./parts.js";
 
+const USUAL_WAIT = 2; // of the kernel's list: minutes in which something warms
+
 export function vehiclePanel(bench) {
   const { vehicle } = bench.view;
   return h(
@@ -78,7 +80,7 @@ function waiting(bench, vehicle) {
         vehicle.waits.map((offer, index) =>
           h(
             "option",
-            { value: index, selected: index === 1 },
+            { value: index, selected: index === USUAL_WAIT },
             priced ? `${offer.label} (costs ${offer.minutes})` : offer.label,
           ),
         ),

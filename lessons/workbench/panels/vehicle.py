@@ -11,7 +11,7 @@ from lessons.workbench.panels.offers import cautions_of, offer
 from lessons.workbench.panels.sight import DOING
 from sim.network import EVERYTHING
 
-WAITS = ("1 min", "5 min", "10 min", "30 min")
+WAITS = ("10 s", "1 min", "5 min", "10 min", "30 min")
 
 
 def vehicle_view(desk: Desk) -> dict[str, Any]:

@@ -1,0 +1,83 @@
+"""Every lesson in real JupyterLab: run from top to bottom, its graded case worked by clicks."""
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from lessons.catalogue import shipped_lessons
+from lessons.course import case_setup, cases_in, release_lesson
+from lessons.folder import Home, write_home
+from lessons.points import case_points
+from lessons.server import Server
+from tests.browser.clicks import SLOW, Mouse, work_best_path
+from tests.browser.test_workbench import open_page, run_cells, work_order
+from tests.lessons import pages
+
+STUDENT = "fay"
+
+
+@pytest.fixture(params=list(shipped_lessons()))
+def lesson(request: pytest.FixtureRequest) -> str:
+    return request.param
+
+
+def released(school: Path, lesson: str) -> Path:
+    """Give the lesson's folder among the student's things."""
+    home = Home(school / STUDENT, STUDENT)
+    if not home.folder.exists():
+        write_home(home)
+    release_lesson(shipped_lessons()[lesson], home.folder / lesson, b"a secret for tests")
+    return home.folder / lesson
+
+
+def opened(lesson: str) -> list[str]:
+    """Give the cases that the notebook opens, in order; the last one counts."""
+    return re.findall(r'open_case\("([\w-]+)"', "\n".join(pages.cells(lesson, "code").values()))
+
+
+def test_it_runs_and_its_best_path_by_clicks_gets_full_marks(
+    page: Page, server: Server, school: Path, pictures: Path, lesson: str
+) -> None:
+    folder = released(school, lesson)
+    open_page(page, server, f"{STUDENT}/{lesson}/{lesson}.ipynb")
+    run_cells(page)
+    cases = opened(lesson)
+    assert sorted(cases) == sorted(cases_in(folder))
+    mouse = Mouse(work_order(page, case_setup(folder, cases[-1])), case_setup(folder, cases[-1]))
+    shows_no_failure(page, lesson)
+    work_best_path(mouse)
+    sheet = mouse.bench.locator(".hs-sheet")
+    expect(sheet).to_contain_text("Right call", timeout=SLOW)
+    assert case_points(cases[-1], folder) == 100.0
+    demonstration = page.locator(".jp-OutputArea-output .hs-bench").first
+    for theme in ("light", "dark"):
+        for name, part in (("finished", sheet), ("demonstration", demonstration)):
+            part.evaluate("(part) => part.scrollIntoView({ block: 'start' })")
+            page.screenshot(path=pictures / f"{lesson}-{name}-{theme}.png")
+        if theme == "light":
+            go_dark(page)
+
+
+def go_dark(page: Page) -> None:
+    """Choose JupyterLab's dark theme by its menu."""
+    page.get_by_role("menuitem", name="Settings", exact=True).click()
+    page.locator('.lm-Menu-item[data-type="submenu"]', has_text="Theme").first.click()
+    themes = page.locator('.lm-Menu-item[data-command="apputils:change-theme"]')
+    themes.filter(has_text="JupyterLab Dark").first.click()
+    expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "false")
+
+
+def shows_no_failure(page: Page, lesson: str) -> None:
+    """Wait until the last cell has run; every bench is there, no cell has stopped."""
+    code = pages.cells(lesson, "code")
+    benches = [name for name in code if "open_case(" in code[name] or name.startswith("demo")]
+    expect(page.locator(".jp-OutputArea-output .hs-bench")).to_have_count(
+        len(benches), timeout=SLOW
+    )
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=SLOW)
+    points = page.locator(".jp-OutputArea-output").get_by_text("0.0", exact=True)
+    expect(points).to_have_count(1)  # of the graded case, before anything is done
+    assert page.locator(".jp-RenderedText[data-mime-type*=stderr]").all_inner_texts() == []
+    assert page.locator(".jp-RenderedText[data-mime-type*=error]").all_inner_texts() == []
