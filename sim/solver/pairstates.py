@@ -15,9 +15,11 @@ comes to the same solution and finds nothing to change. Three ways to know, the 
    the ends of each curved element, which moves the coil by ``T_jk b_k``, and |T_jk| is at most R_k,
    the resistance between these ends (the voltage that a current between two points makes is nowhere
    more than between them). While the step of each curved element is within the radius in which
-   ``|b_k| R_k <= GUARD``, each moves the coil, the others and the meter by GUARD at most. The step
-   ``|m_k| i + n GUARD`` of every one being within its radius, the map from steps to steps does not
-   leave that box, so that a solution lies in it (Brouwer), and there is no other. In it::
+   ``|b_k| R_k <= GUARD`` (its law bends one way to each side of the point), each moves the coil,
+   the others and the meter by GUARD at most, and i by n GUARD / Z together. So no step is more
+   than ``|m_k| |i| + 2 n GUARD``, as |m_k| is at most Z. That being within the radius of every one,
+   the map from steps to steps does not leave this box, so that a solution lies in it (Brouwer), and
+   there is no other. In it::
 
        |change of coil j| <= g_j (|T_j| (|i| + n GUARD / Z) + n GUARD)
 
@@ -106,7 +108,7 @@ def spared(
     count = len(elements)
     bent = count * GUARD
     for c in range(count):
-        if abs(amps * (half[p, c] - half[q, c])) + bent > elements[c, 9]:
+        if abs(amps * (half[p, c] - half[q, c])) + 2.0 * bent > elements[c, 9]:
             return False
     most = abs(amps) + bent / ohms
     for j in range(len(coils)):
