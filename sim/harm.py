@@ -11,7 +11,7 @@ wires, however small: an ohmmeter's is above what some makers allow (common prac
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,6 +72,11 @@ def joined(before: Damage, new: Damage) -> Damage:
     return tuple(
         tuple(dict.fromkeys((*first, *second))) for first, second in zip(old, new, strict=True)
     )
+
+
+def lasting(damage: Damage, whole: Collection[str]) -> Damage:
+    """Return damage without what a whole part stands in place of."""
+    return tuple(tuple(name for name in lost if name not in whole) for lost in damage)
 
 
 def damaged_rows(network: Network, rows: Floats, damage: Damage) -> Floats:

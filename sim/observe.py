@@ -176,12 +176,14 @@ def _harm(
     fleet: Fleet, before: Memory, after: Memory, *, own_deed: bool
 ) -> tuple[tuple[str, ...], ...]:
     names = fleet.solver.network.fuse_names
+    back = [names[fuse.number] for fuse in fleet.slow.fuses.automatic]  # closes by itself: not lost
     if (before.blown >= after.blown).all() and before.damaged == after.damaged:
         return ((),) * len(after.blown)
     words = {METER_FUSE: "the meter's fuse has blown", JUMPER: "the jumper's fuse has blown"}
     lost = []
     for old, new in zip(before.blown, after.blown, strict=True):
-        gone = [names[index] for index in np.flatnonzero(new & ~old & 1)]
+        blew = [names[index] for index in np.flatnonzero(new & ~old & 1)]
+        gone = [name for name in blew if name not in back]
         if not own_deed:
             gone = [name for name in gone if name in words]
         lost.append([words.get(name, f"{name} has blown") for name in gone])

@@ -6,17 +6,66 @@ what is drawn in each of these stretches and no variant sees the stretches of an
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
+from sim import slowbreakers
+from sim.bus import live
+from sim.bus.ports import has_bus
 from sim.fleet import Fleet
 from sim.modules.conditions import Floats
-from sim.modules.loop import Asked, Settled, pass_time, solve_lanes
+from sim.modules.held import Held
+from sim.modules.loop import Asked, Settled, pass_time, settle, solve_lanes
 from sim.network import Ints
 from sim.situation import Memory, Situation
+from sim.slowfuses import Fuses
 from sim.slowtime import Slow, after_solution
-from sim.solver.steady import Solution
+from sim.solver.steady import Lanes, Solution, Solver
+
+
+def keeping(fuses: Fuses, solver: Solver) -> Callable[[Floats, Lanes], Solution]:
+    """Return what solves rows and lanes and lets no breaker open that does so by the clock."""
+
+    def solve(rows: Floats, lanes: Lanes) -> Solution:
+        found = solver.solve(rows, lanes)
+        which = slowbreakers.let_open(fuses, lanes, found)
+        if not len(which):
+            return found
+        more, kept = slowbreakers.held(fuses, rows, lanes.only(which), found.blown[which])
+        return found.put(which, solver.solve(more, kept))
+
+    return solve if fuses.automatic else solver.solve
+
+
+def stood(
+    fleet: Fleet, solver: Solver, held: Held, clock: float, rows: Floats, lanes: Lanes
+) -> tuple[Solution, Floats, Lanes]:
+    """Return how lanes stand at an hour, and the rows and lanes by which they go on standing so.
+
+    What a bus does is in it only where there are no modules. Breakers that close by themselves do
+    not open: they do so by the clock (`sim.slowbreakers`).
+
+    Parameters
+    ----------
+    held : Held
+        What their modules remember, if there are any.
+    """
+    modules, fuses = fleet.modules, fleet.slow.fuses
+    plainly = keeping(fuses, solver)
+    if not modules.units and not has_bus(solver.network):
+        return plainly(rows, lanes), rows, lanes
+    if not modules.units:
+        found = live.solve(solver, rows, lanes)
+        some = slowbreakers.let_open(fuses, lanes, found)
+        rows, lanes = slowbreakers.all_held(fuses, rows, lanes, found, some)
+        return live.solve(solver, rows, lanes) if len(some) else found, rows, lanes
+    asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
+    solve = solve_lanes(plainly, modules, rows, lanes)
+    settled = settle(asked, held, lanes.closed, lanes.blown, solve)
+    over = slowbreakers.above(fuses, rows, lanes, settled)
+    return settled, *slowbreakers.all_held(fuses, rows, lanes, settled, over)
 
 
 def carry(
@@ -59,7 +108,7 @@ def carry(
         asked,
         solution,
         clock + seconds,
-        solve_lanes(fleet.solver, fleet.modules, now, lanes),
+        solve_lanes(keeping(fleet.slow.fuses, fleet.solver), fleet.modules, now, lanes),
         drain,
     )
     return after_solution(memory, settled), settled

@@ -7,8 +7,9 @@ holds for ever lets it cool, ``heat exp(-t / COOLING)``; above that the curve ha
 so that a while in one go or in many makes the same heat. So a fuse of 10 A stands 14 A for a look,
 and not for an hour.
 
-A breaker with automatic reset closes when it has been open for `COOLED`; one that is held open
-closes when there is next to no voltage across it to hold it. Instruments' fuses keep their limits.
+A breaker that is held open closes when there is next to no voltage across it to hold it; one with
+automatic reset comes and goes by the clock (`sim.slowbreakers`). Instruments' fuses keep their
+limits.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ import numpy as np
 
 from sim.circuit import Circuit, Part
 from sim.network import SHAPE, Floats, Ints, Network
-from sim.parts.breaker import COOLING as COOLED
 from sim.parts.fuse import OPENING_FACTOR
 from sim.parts.fuse_curve import (
     HOLDS,
@@ -38,10 +38,11 @@ LEAST_SECONDS = 1.0  # s, the shortest look at anything; ours
 LONGEST_SECONDS = 360e3  # s, 100 h: what ISO 8820-3 wants a fuse to hold at its rating
 HOLDS_OF_LIMIT = HOLDS / OPENING_FACTOR  # of the steady limit, which no fuse minds
 HELD_BY = 1.0  # V across a breaker that its heater needs to hold it open; ours
+NEVER_OPENS = 1e9  # A
 
 
 @dataclass(frozen=True, slots=True)
-class _Fuse:
+class Fuse:
     """One fuse of the vehicle: its number among the fuses, its element, its curve."""
 
     number: int
@@ -62,12 +63,30 @@ class _Fuse:
             return link_opening_time(self.area, amps)
         return opening_time(steady / OPENING_FACTOR, amps, self.size)
 
+    def opens_in(self, base: Floats, current: Floats) -> Floats:
+        """Return the seconds (L,) in which currents (L, E) open it cold; infinite for never.
+
+        `base` (L, E, 13) has the limits of the steady state.
+        """
+        amps, column = np.abs(current[:, self.element]), base[:, self.element, SHAPE]
+        found = np.full(len(amps), np.inf)
+        if (amps > column * HOLDS_OF_LIMIT).any():
+            for steady in np.unique(column).tolist():
+                mine = column == steady
+                found[mine] = self.time(steady, amps[mine])
+        return found
+
+    @property
+    def automatic(self) -> bool:
+        """Whether it is a breaker that closes again by itself."""
+        return self.reset == "automatic"
+
 
 @dataclass(frozen=True, slots=True)
 class Fuses:
     """All fuses of a vehicle, breakers and links among them."""
 
-    fuses: tuple[_Fuse, ...]
+    fuses: tuple[Fuse, ...]
 
     @classmethod
     def of(cls, network: Network, circuit: Circuit) -> Fuses:
@@ -110,34 +129,41 @@ class Fuses:
         heat, blown = heat.copy(), blown.copy()
         cooled = math.exp(-seconds / COOLING)
         for fuse in self.fuses:
-            amps = np.abs(solution.current[:, fuse.element])
-            column = base[:, fuse.element, SHAPE]
-            had = heat[:, fuse.number].copy()
-            heat[:, fuse.number] = had * cooled
-            if (amps > column * HOLDS_OF_LIMIT).any():
-                for steady in np.unique(column).tolist():
-                    mine = column == steady
-                    opens = np.asarray(fuse.time(steady, amps[mine]))
-                    heats = had[mine] + seconds / opens
-                    heat[mine, fuse.number] = np.where(np.isinf(opens), had[mine] * cooled, heats)
             open_now = blown[:, fuse.number] == 1
+            had = heat[:, fuse.number].copy()
+            opens = fuse.opens_in(base, solution.current)
+            heats = had + seconds / opens
+            heat[:, fuse.number] = np.where(np.isinf(opens), had * cooled, heats)
+            if fuse.automatic:  # an open one cools by its own clock
+                heat[open_now, fuse.number] = had[open_now]
+                continue
             if fuse.reset:
                 volts = np.abs(solution.drop[:, fuse.element])
-                cold = (fuse.reset == "automatic") & (seconds >= COOLED)
-                closes = cold | (volts < HELD_BY)
-                blown[open_now & closes, fuse.number] = 0
+                blown[open_now & (volts < HELD_BY), fuse.number] = 0
             heat[open_now, fuse.number] = 0.0
         return np.minimum(heat, 1.0), blown
 
+    @property
+    def automatic(self) -> tuple[Fuse, ...]:
+        """The breakers that close by themselves."""
+        return tuple(fuse for fuse in self.fuses if fuse.automatic)
+
+    def held(self, rows: Floats, *, all_of_them: bool = True) -> Floats:
+        """Return rows (V, E, 13) in which no fuse of the vehicle, or no breaker here, opens."""
+        rows = rows.copy()
+        for fuse in self.fuses if all_of_them else self.automatic:
+            rows[:, fuse.element, SHAPE] = NEVER_OPENS
+        return rows
+
 
 @functools.lru_cache(maxsize=4096)
-def _cold_limit(fuse: _Fuse, steady: float, seconds: float) -> float:
+def _cold_limit(fuse: Fuse, steady: float, seconds: float) -> float:
     """Return the current in A that opens a cold fuse in so many seconds."""
     return float(fuse.limit(steady, seconds))
 
 
-def _fuse(number: int, element: int, part: Part) -> _Fuse:
+def _fuse(number: int, element: int, part: Part) -> Fuse:
     area = float(part.values.get("area", 0.0))
     reset = str(part.values.get("reset", ""))
     size = "breaker" if part.kind == "circuit breaker" else str(part.values.get("size", "standard"))
-    return _Fuse(number, element, size, area, reset)
+    return Fuse(number, element, size, area, reset)

@@ -98,12 +98,18 @@ class Warmth:
 
     def after(self, memory: Memory, solution: Solution, seconds: float) -> Memory:
         """Return the memory after things have stood like this for a while."""
-        tau = np.full(memory.risen.shape[1], LOAD_SECONDS)
-        tau[: len(self.parts)] = TIME_CONSTANT
         steady = self.steady(solution)
-        risen = steady + (memory.risen - steady) * np.exp(-seconds / tau)
-        hottest = np.maximum(memory.hottest, risen[:, : len(self.parts)])
+        risen, hottest = self.moved(memory.risen, memory.hottest, steady, seconds)
         return replace(memory, risen=risen, hottest=hottest)
+
+    def moved(
+        self, risen: Floats, hottest: Floats, steady: Floats, seconds: float | Floats
+    ) -> tuple[Floats, Floats]:
+        """Return rises (n, P + L) and the highest (n, P) after a while, or one (n, 1) a lane."""
+        tau = np.full(risen.shape[1], LOAD_SECONDS)
+        tau[: len(self.parts)] = TIME_CONSTANT
+        risen = steady + (risen - steady) * np.exp(-seconds / tau)
+        return risen, np.maximum(hottest, risen[:, : len(self.parts)])
 
     def joint(self, memory: Memory, name: str) -> Floats:
         """Return how far (V,) a part's contacts are above ambient, in K."""

@@ -154,18 +154,21 @@ class Slow:
     def drained(
         self, rows: Floats, situation: Situation, memory: Memory, solution: Solution, seconds: float
     ) -> Memory:
-        """Return the memory after currents have flowed for a while, a breaker's cooling included.
+        """Return the memory after currents have flowed for a while.
 
-        A battery's current counts from + to -, so what it gives is negative; it can be neither
-        emptied below nothing nor filled above its capacity. `rows` are those of hand-over.
+        A battery's current counts from + to -, so what it gives is negative. `rows` are those of
+        hand-over. What a breaker that comes and goes makes of it is `sim.slowbreakers`.
         """
-        drawn = memory.drawn - solution.current[:, self.batteries] * seconds
-        least = (self.charge - 1.0) * self.capacity
-        drawn = np.clip(drawn, least, self.charge * self.capacity)
+        drawn = self.within(memory.drawn - solution.current[:, self.batteries] * seconds)
         heat, blown = self.fuses.after(rows, memory.heat, memory.blown, solution, seconds)
         memory = replace(memory, drawn=drawn, heat=heat, blown=blown)
         memory = self.warmth.after(memory, solution, seconds)
         return self.temperatures.after(memory, situation, seconds)
+
+    def within(self, drawn: Floats, lanes: Ints | slice = slice(None)) -> Floats:
+        """Return what batteries of lanes have given, in C; none is emptied or filled too far."""
+        charge, capacity = self.charge[lanes], self.capacity[lanes]
+        return np.clip(drawn, (charge - 1.0) * capacity, charge * capacity)
 
     def powered(self, memory: Memory, solution: Solution) -> Memory:
         """Return the memory with which units have supply at hand-over."""

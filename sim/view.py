@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sim import care, harm
+from sim import care, harm, slowbreakers
 from sim.bus import live
 from sim.circuit import Circuit
 from sim.diagnosis import carried
@@ -21,10 +21,10 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import Asked, rules_error, settle, solve_lanes
+from sim.modules.loop import held_after, rules_error
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
-from sim.passing import carry
+from sim.passing import carry, stood
 from sim.shared import Shared, Stage, felt, keep
 from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
@@ -145,6 +145,8 @@ class View:
             self.rows = self.now(self.situation, woken)
             self.solution = self.solve(woken)
         self.memory = self._after(woken)
+        if slow.fuses.automatic and self.seconds and self.doing.verb != "scan":  # lets its own pass
+            self.pass_before_reading()
 
     def _solve_at(self, situation: Situation, memory: Memory, seconds: float) -> Solution:
         self.rows = self.fleet.slow.present(self.circuit, self.base, situation, memory, seconds)
@@ -158,17 +160,19 @@ class View:
         """Return the memory after a while, what control modules do by the clock included."""
         standing = replace(self.situation, clock=clock)
         rows = self.base, self.rows
-        memory, then = carry(self.fleet, rows, standing, memory, solution, seconds)
-        self.restless = tuple(
-            before or rules_error(then, lane) for lane, before in enumerate(self.restless)
-        )
-        return memory
+        after, then = carry(self.fleet, rows, standing, memory, solution, seconds)
+        self.restless = self.restless_rules(then)
 
-    def restless_rules(self) -> tuple[RulesError | None, ...]:
+        def solve(before: Memory, lanes: Ints) -> Solution:
+            return self.solve(before, variants=lanes)
+
+        slow, both = self.fleet.slow, (memory, after)
+        return slowbreakers.followed(slow, self.base, both, solution, seconds, solve)
+
+    def restless_rules(self, now: Solution | None = None) -> tuple[RulesError | None, ...]:
         """Return for every variant what of its rules never rested on the way here, or does now."""
-        return tuple(
-            before or rules_error(self.solution, lane) for lane, before in enumerate(self.restless)
-        )
+        last = now or self.solution
+        return tuple(old or rules_error(last, lane) for lane, old in enumerate(self.restless))
 
     def pass_before_reading(self, seconds: float = np.inf) -> None:
         """Let the action's own time, or so much of it, pass before a reading and not after it."""
@@ -273,10 +277,7 @@ class View:
         """Return the rows of a situation as at hand-over, lasting damage in them."""
         rows = configured(self.circuit, self.network, self.fleet.rows, standing.configuration)
         whole = {*standing.renewed, *standing.tried}
-        lasting = tuple(
-            tuple(name for name in lost if name not in whole) for lost in self.before.damaged
-        )
-        return harm.damaged_rows(self.network, rows, lasting)
+        return harm.damaged_rows(self.network, rows, harm.lasting(self.before.damaged, whole))
 
     def _fit(self, memory: Memory) -> Memory:
         """Put the new fuse in, if the action does: a whole one, whatever was there before."""
@@ -315,19 +316,16 @@ class View:
         if row is not None:
             put_leads(lanes, element, row, self.ends(variants))
         modules = self.fleet.modules
-        if not modules.units:
-            return live.solve(using, self.rows, lanes)
-        count = len(lanes.variant)
-        asked = Asked.of(modules, self.rows[lanes.variant], np.full(count, self.clock))
         held = memory.modules or Held.fresh(modules, self.count)
         if variants is not None:
             held = held.take(variants)
-        solved = settle(
-            asked, held, lanes.closed, lanes.blown, solve_lanes(using, modules, self.rows, lanes)
-        )
+        found, rows, lanes = stood(self.fleet, using, held, self.clock, self.rows, lanes)
+        if not modules.units:
+            return found
         if row is None and variants is None and len(self.pairs) == 1:
-            self.rows = show_pulses(modules, self.rows, solved.held)
-        return live.on_bus(using, self.rows, lanes, solved)
+            self.rows = show_pulses(modules, self.rows, held_after(found, held))
+        rows = np.concatenate((self.rows, rows[len(self.rows) :]))
+        return live.on_bus(using, rows, lanes, found)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""

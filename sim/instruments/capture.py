@@ -1,7 +1,8 @@
 """Minimum and maximum over an action: a reading before, while, and after controls are operated.
 
 The controls go back where they were. Steady states only: what happens between them is faster than
-a meter that takes some ten readings a second (common practice, no source) would keep anyway.
+a meter that takes some ten readings a second (common practice, no source) would keep anyway. Where
+a breaker comes and goes, both of its states are among the extremes (`sim.instruments.byturns`).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from sim import harm
+from sim.instruments import byturns
 from sim.instruments.counts import Scale, digits, range_for
 from sim.instruments.verb import Outcome, Shown
 from sim.network import Floats
@@ -30,14 +32,16 @@ def captured(view: View, read: Callable[[View], Shown]) -> Shown:
         Puts the instrument between the leads and reads it.
     """
     resting = dict(view.situation.controls)
-    shown = []
+    shown, found = [], []
+    damage: harm.Damage = ()
     for controls in (resting, {**resting, **dict(view.doing.settings)}, resting):
         view.operate(controls)
-        shown.append(read(view))
-    numbers = np.array([one.numbers for one in shown], dtype=float)
-    damage: harm.Damage = ()
-    for one in shown:
-        damage = harm.joined(damage, one.damage)
+        one, other, turns = byturns.watched(view, read)
+        shown.append(one)
+        now, then = (np.asarray(each.numbers, dtype=float) for each in (one, other))
+        found += [now, np.where(turns, then, now)]
+        damage = harm.joined(harm.joined(damage, one.damage), other.damage)
+    numbers = np.array(found)
     extremes = ((MINIMUM, numbers.min(axis=0)), (MAXIMUM, numbers.max(axis=0)))
     return replace(shown[1], also=extremes, damage=damage)
 

@@ -5,12 +5,14 @@ bundle it shows the sum, each current counted along its wire as the wire list na
 shows the true RMS of what is not steady.
 
 Its zero drifts by 0.2 A a minute, up to 2 A, from the moment it is zeroed (ours); it is zeroed with
-every use unless it has been said that it is not.
+every use unless it has been said that it is not. While a breaker comes and goes it shows what flows
+now, and the least and the most of it.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import reduce
 
 import numpy as np
@@ -19,7 +21,8 @@ from sim import care
 from sim.care import Caution
 from sim.doing import Doing
 from sim.errors import ActionError
-from sim.instruments import moving, scenes
+from sim.instruments import byturns, moving, scenes
+from sim.instruments.capture import MAXIMUM, MINIMUM
 from sim.instruments.counts import Accuracy, Scale, unsigned_zero
 from sim.instruments.form import Ask, Fields, Form, Written
 from sim.instruments.verb import Instrument, Labour, Outcome, Scene, Shown, Verb
@@ -101,6 +104,15 @@ def _labour(scene: Scene) -> Labour:
 
 
 def _read(view: View) -> Shown:
+    if not view.fleet.slow.fuses.automatic:
+        return _amps(view)
+    shown, other, turns = byturns.watched(view, _amps, puts=False)
+    now, then = (np.asarray(one.numbers, dtype=float) for one in (shown, other))
+    low, high = byturns.extremes(now, then, turns)
+    return replace(shown, also=((MINIMUM, low), (MAXIMUM, high)))
+
+
+def _amps(view: View) -> Shown:
     halves = [view.network.element(f"{wire} first half") for wire in wires(view.doing)]
     if view.doing.option("of"):
         still = np.zeros(view.count)
@@ -115,7 +127,13 @@ def _read(view: View) -> Shown:
 
 
 def _show(_doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> Reading | None:
-    return None if outcome.numbers is None else show_clamp(float(outcome.numbers[lane]))
+    if outcome.numbers is None:
+        return None
+    shown = show_clamp(float(outcome.numbers[lane]))
+    figures = [(name, float(found[lane])) for name, found in outcome.also]
+    also = tuple((name, show_clamp(amps).value) for name, amps in figures if not math.isnan(amps))
+    comes_and_goes = len({text for _name, text in also}) > 1
+    return replace(shown, also=also) if comes_and_goes else shown
 
 
 def _says(doing: Doing) -> str:

@@ -1,7 +1,8 @@
 """Test lamp: a real filament of 12 V 5 W between two points; a load, unlike a meter.
 
 Shows `dark`, `dim` or `bright`; taken as dark under 5 % and bright from 60 % of its nominal power
-(ours: what an eye tells apart in a workshop).
+(ours: what an eye tells apart in a workshop). While a breaker comes and goes it is, for instance,
+`bright and dark by turns`.
 
 Caution: never on airbag or belt-tensioner circuits, and not on the outputs of control modules.
 """
@@ -12,7 +13,7 @@ import numpy as np
 
 from sim import care
 from sim.care import Caution
-from sim.instruments import form, harmful, scenes
+from sim.instruments import byturns, form, harmful, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
 from sim.language import say
 from sim.network import METER_LAMP
@@ -32,6 +33,10 @@ def glow(power_share: float) -> str:
 
 
 def _read(view: View) -> Shown:
+    return byturns.words(view, _glows)
+
+
+def _glows(view: View) -> Shown:
     solution = view.put(METER_LAMP, np.array([1.0, 0.0, *SHAPE]))
     number = view.network.element(METER_LAMP)
     power = solution.power if solution.power is not None else solution.drop * solution.current

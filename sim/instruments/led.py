@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.instruments import form, harmful, multimeter, scenes
+from sim.instruments import byturns, form, harmful, multimeter, scenes
 from sim.instruments.verb import Instrument, Shown, Verb
 from sim.language import say
 from sim.network import METER, Floats
@@ -50,6 +50,10 @@ def _amps(view: View) -> Floats:
 
 
 def _read(view: View) -> Shown:
+    return byturns.words(view, _glows)
+
+
+def _glows(view: View) -> Shown:
     words = tuple(glow(amps) for amps in _amps(view))
     return Shown(words=words, damage=harmful.done(view, view.solution))
 

@@ -6,7 +6,8 @@ of it stands in `sim.instruments.averages`.
 
 A fuse opens in a curve where the RMS of its current over the whole of it is more than its strip
 carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that
-fills a capacitor, and a motor's inrush, pass.
+fills a capacitor, and a motor's inrush, pass. A breaker that closes by itself comes and goes in it
+(`sim.instruments.byturns`).
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ import numpy.typing as npt
 
 from sim.bus import trace
 from sim.bus.ports import has_bus
-from sim.instruments import averages
+from sim.instruments import averages, byturns
 from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, SHAPE, WAVE, Floats, Network
 from sim.parts.family import Wave
@@ -142,17 +143,24 @@ def traced(view: View, sweep: Sweep) -> Curves:
     run = partial(
         waveform,
         view.fleet.solver,
-        lanes=lanes,
         duration=seconds,
         step=sweep.seconds / sweep.samples,
         points=[network.node(circuit.point(end)) for pair in pairs for end in pair],
         elements=[*wires, *(network.element(name) for name in network.fuse_names)],
         lead_in=0.0 if view.doing.settings else SETTLING,
     )
-    curves = run(_holding(network, before), _holding(network, after))
+    holding = _holding(network, before), _holding(network, after)
+    fuses = view.fleet.slow.fuses
+    curves = byturns.spliced(
+        view,
+        run(*holding, lanes),
+        tuple(len(wires) + fuse.number for fuse in fuses.automatic),
+        lambda blown: run(*holding, replace(lanes, blown=blown)),
+    )
     opens = _opening(view, curves.current[:, len(wires) :], seconds)
     if opens.any():
-        curves = _merged(curves, run(before, after), opens)
+        before, after = (fuses.held(rows, all_of_them=False) for rows in (before, after))
+        curves = _merged(curves, run(before, after, lanes), opens)
     view.failed = view.failed | (curves.status != SOLVED)
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
@@ -192,6 +200,7 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     network = view.network
     limits = view.base_of(view.situation)
     view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds)
+    limits = view.fleet.slow.fuses.held(limits, all_of_them=False)
     fuses = [network.element(name) for name in network.fuse_names]
     rms = np.sqrt(np.mean(amps**2, axis=2))
     found: npt.NDArray[np.bool_] = (rms > limits[:, fuses, SHAPE]).any(axis=1)

@@ -40,7 +40,7 @@ def residuals(
     if not isinstance(solution, Settled):
         return solver.residuals(rows, lanes, solution)
     count = len(solution.status)
-    solve = solve_lanes(solver, modules, rows, lanes)
+    solve = solve_lanes(solver.solve, modules, rows, lanes)
     kirchhoff, law = np.zeros(count), np.zeros(count)
 
     def watched(which: Ints, closed: Ints, blown: Ints, shares: Floats) -> Solution:

@@ -361,12 +361,17 @@ def solve_standing(
     asked = Asked.of(modules, rows[lanes.variant], np.full(count, clock))
     held = Held.fresh(modules, count)
     return stood_long(
-        asked, held, lanes.closed, lanes.blown, solve_lanes(solver, modules, rows, lanes)
+        asked, held, lanes.closed, lanes.blown, solve_lanes(solver.solve, modules, rows, lanes)
     )
 
 
-def solve_lanes(solver: Solver, modules: Modules, rows: Floats, lanes: Lanes) -> Solve:
-    """Return what solves some of the lanes with other relays, fuses and sources."""
+def solve_lanes(
+    plainly: Callable[[Floats, Lanes], Solution], modules: Modules, rows: Floats, lanes: Lanes
+) -> Solve:
+    """Return what solves some of the lanes with other relays, fuses and sources.
+
+    `plainly` solves rows and lanes as they are: a solver's own.
+    """
     set_by_rules = any(one.source for one in modules.driven)
 
     def solve(
@@ -379,6 +384,6 @@ def solve_lanes(solver: Solver, modules: Modules, rows: Floats, lanes: Lanes) ->
         if moved:
             here = moved.rows(here)
         mine = Lanes(variant, lanes.instruments[which], lanes.attached[which], closed, blown)
-        return solver.solve(here, mine)
+        return plainly(here, mine)
 
     return solve

@@ -4,8 +4,9 @@ A steady current above 1.35 x rating opens it; how long it takes: `sim.parts.fus
 breaker. With ``reset: automatic`` (SAE J553 type I) it closes again when it has cooled, and goes on
 opening and closing while the overload lasts; with ``reset: held open`` (type II) a small heater
 beside the contact keeps it open until the supply is taken away. What the solver returns is the
-state after it has opened; `cycle` gives the times of an automatic one. Resistance: 100 mV at rated
-current (ours); heater 150 ohm (ours), which is why 12 V reach the load side through an open one.
+state after it has opened; `cycle` gives the times of an automatic one, `sim.slowbreakers` keeps
+them. Resistance: 100 mV at rated current (ours); heater 150 ohm (ours), which is why 12 V reach the
+load side through an open one.
 """
 
 from __future__ import annotations
@@ -21,8 +22,11 @@ COOLING = 10.0  # s until an automatic one closes again; ours
 NEVER = 1e6  # A, beyond any current on a vehicle
 
 
-def cycle(rating: float, current: float) -> tuple[Numbers, float]:
-    """Return (seconds closed, seconds open) of an automatic breaker under a current in A."""
+def cycle(rating: float, current: Numbers) -> tuple[Numbers, float]:
+    """Return (seconds closed, seconds open) of an automatic breaker under a current in A.
+
+    Closed as its curve says (after SAE J553, from memory, see `sim.parts.fuse_curve`).
+    """
     return opening_time(rating, current, "breaker"), COOLING
 
 

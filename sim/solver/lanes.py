@@ -42,6 +42,16 @@ class Lanes:
     closed: Ints
     blown: Ints
 
+    def only(self, which: Ints) -> Lanes:
+        """Return some of the lanes."""
+        return Lanes(
+            self.variant[which],
+            self.instruments[which],
+            self.attached[which],
+            self.closed[which],
+            self.blown[which],
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Solution:
@@ -93,3 +103,11 @@ class Solution:
             power=None if self.power is None else self.power[which],
             bus=None,
         )
+
+    def put(self, which: Ints, new: Solution) -> Self:
+        """Return a solution with some lanes from another; for one without pulses and bus."""
+        arrays = {}
+        for name in ("volts", "drop", "current", "closed", "blown", "status", "worst"):
+            arrays[name] = getattr(self, name).copy()
+            arrays[name][which] = getattr(new, name)
+        return replace(self, **arrays, solutions=self.solutions + new.solutions)

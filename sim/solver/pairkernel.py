@@ -10,9 +10,17 @@ from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.elimination import eliminate
 from sim.solver.filling import gather, put_straight, set_switches
-from sim.solver.laws import COIL
 from sim.solver.newton import KEPT, law_current
-from sim.solver.thevenin import RESOLVE, bend_of, radius, reach, resistances, solve_bent
+from sim.solver.pairstates import WIDTH, slacks, spared, stay
+from sim.solver.thevenin import (
+    RESOLVE,
+    bend_of,
+    halves,
+    mutuals,
+    radius,
+    resistances,
+    solve_bent,
+)
 
 BLOCK = 8  # lanes at once; ours: the resistances of 8 lanes fit a cache of 512 kB
 
@@ -35,40 +43,15 @@ def straighten_lane(
 
 
 @compiled
-def margin(
-    rows: Floats,
-    variant: int,
-    numbers: Ints,
-    laws: Ints,
-    relays: Ints,
-    closed: Ints,
-    now: Floats,
-    judged: Ints,
-    at: int,
-    current: Floats,
-) -> float:
-    """Return the current in A that no meter may draw, lest a relay or a fuse changes its state.
-
-    A current between two points changes none in the circuit by more than itself.
-    """
-    least = math.inf
-    for index in range(len(judged)):
-        number = numbers[judged[index]]
-        amps = abs(current[number])
-        if laws[number] == COIL:
-            edge = 3 if closed[relays[number]] == 1 else 2
-            least = min(least, abs(amps - rows[variant, number, edge]))
-        elif now[judged[index], at] > 0.0:
-            least = min(least, rows[variant, number, 2] - amps)
-    return least
-
-
-@compiled
 def read(
     laws: Ints,
     elements: Floats,
     half: Floats,
     mutual: Floats,
+    coils: Floats,
+    coil_half: Floats,
+    coil_mutual: Floats,
+    beyond: Floats,
     p: int,
     q: int,
     direct: float,
@@ -81,20 +64,20 @@ def read(
 ) -> float:
     """Return V between the jacks of a meter (series ohms, EMF) on p and q; NaN if not known.
 
-    `direct` is the resistance between points p and q. `tally` counts readings, those solved anew,
-    and those that could not be.
+    `direct` is the resistance between points p and q; a meter that draws less than `most` changes
+    no state. `tally` counts readings, those solved anew, and those that could not be.
     """
     ohms = direct + leads + series
     push = volts - emf
     amps = push / ohms
     tally[0] += 1
-    if abs(amps) >= most:
-        tally[2] += 1
-        return math.nan
-    if bend_of(laws, elements, half, p, q, direct, amps) * series > RESOLVE * ohms:
+    anew = bend_of(laws, elements, half, p, q, direct, amps) * series > RESOLVE * ohms
+    if not anew and abs(amps) >= most:
+        anew = not spared(elements, half, coils, coil_half, p, q, amps, ohms)
+    if anew:
         tally[1] += 1
-        converged, amps = solve_bent(laws, elements, half, mutual, p, q, push, ohms)
-        if not converged or abs(amps) >= most:
+        converged, amps = solve_bent(laws, elements, half, mutual, p, q, push, ohms, beyond)
+        if not converged or not stay(coils, coil_half, coil_mutual, beyond, p, q, amps):
             tally[2] += 1
             return math.nan
     return emf + amps * series
@@ -106,6 +89,10 @@ def read_ohms(
     elements: Floats,
     half: Floats,
     mutual: Floats,
+    coils: Floats,
+    coil_half: Floats,
+    coil_mutual: Floats,
+    beyond: Floats,
     p: int,
     q: int,
     direct: float,
@@ -127,7 +114,8 @@ def read_ohms(
         reading = last if choice < 0 else choice
         series = ranges[0, reading]
         drop = read(
-            laws, elements, half, mutual, p, q, direct, volts, series, emf, leads, most, tally
+            laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, p, q, direct,
+            volts, series, emf, leads, most, tally,
         )  # fmt: skip
         if math.isnan(drop):
             return math.nan
@@ -166,6 +154,7 @@ def read_pairs(
     curved_edge: Ints,
     curved_law: Ints,
     curved_ends: Ints,
+    judged_ends: Ints,
     leak_edge: Ints,
     laws: Ints,
     relays: Ints,
@@ -205,6 +194,8 @@ def read_pairs(
     nodes, width = len(count), 0
     elements = np.zeros((len(curved), 10))
     half, mutual = np.empty((len(points), len(curved))), np.empty((len(curved), len(curved)))
+    coils, coil_half = np.empty((len(judged), WIDTH)), np.empty((len(points), len(judged)))
+    coil_mutual, beyond = np.empty((len(judged), len(curved))), np.empty(len(curved))
     for start in range(0, len(which), BLOCK):
         lanes = which[start : start + BLOCK]
         if len(lanes) != width:
@@ -240,21 +231,26 @@ def read_pairs(
                 elements[c, 8], elements[c, 9] = ohms, math.inf
                 if elements[c, 0] > 0.0:
                     elements[c, 9] = radius(curved_law[c], elements[c], ohms)
-            most = margin(
+            most = slacks(
                 rows, variant[lane], straight, laws, relays, closed[lane], now, judged, at,
-                current[lane],
+                current[lane], coils,
             )  # fmt: skip
-            reach(between, at, curved_ends, places, half, mutual)
+            halves(between, at, curved_ends, places, half)
+            mutuals(between, at, curved_ends, curved_ends, mutual)
+            halves(between, at, judged_ends, places, coil_half)
+            mutuals(between, at, judged_ends, curved_ends, coil_mutual)
             for k in range(len(first)):
                 p, q = first[k], second[k]
                 across = volts[lane, points[p]] - volts[lane, points[q]]
                 direct = between[places[p], places[q], at]
                 shown_volts[lane, k] = read(
-                    curved_law, elements, half, mutual, p, q, direct, across, input_ohms, 0.0,
+                    curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond,
+                    p, q, direct, across, input_ohms, 0.0,
                     leads, most, tally,
                 )  # fmt: skip
                 if len(shown_ohms):
                     shown_ohms[lane, k] = read_ohms(
-                        curved_law, elements, half, mutual, p, q, direct, across, ranges, emf,
+                        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond,
+                    p, q, direct, across, ranges, emf,
                         leads, zeroed, most, tally,
                     )  # fmt: skip

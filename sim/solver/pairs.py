@@ -4,7 +4,7 @@ A meter is a low-rank change: with the resistance R between two points and the v
 them, its reading follows without solving the circuit again. The curved elements move a little when
 it is put on, though. Where that may bend a reading by more than 0.1 mV the circuit is solved anew
 with all laws obeyed, in the few unknowns that the curved elements leave (`thevenin.solve_bent`).
-Where a meter draws so much that a relay or a fuse might change its state, or where that does not
+Where a meter makes a relay or a fuse change its state (`pairstates`), or where that does not
 converge, the whole circuit is solved with the meter in it. Without compiled code it always is.
 """
 
@@ -192,6 +192,7 @@ def _read_compiled(
         p.curved_edge,
         p.curved_law,
         p.place[network.ends[p.curved]],
+        p.place[network.ends[p.straight[p.judged]]],
         p.leak_edge,
         network.laws,
         network.relays,

@@ -68,24 +68,29 @@ def resistances(
 
 
 @compiled
-def reach(between: Floats, at: int, ends: Ints, places: Ints, half: Floats, mutual: Floats) -> None:
-    """Write how currents reach the curved elements of a lane.
+def halves(between: Floats, at: int, ends: Ints, places: Ints, half: Floats) -> None:
+    """Write how currents reach some elements of a lane.
 
     Parameters
     ----------
     ends : (C, 2) places of the elements' ends; places : (P,) of the points
     half : (P, C)
         (R(p, b) - R(p, a)) / 2; T(pq, ab) is the difference of two.
-    mutual : (C, C)
-        T between elements, in ohm.
     """
     for c in range(len(ends)):
         a, b = ends[c, 0], ends[c, 1]
         for point in range(len(places)):
             p = places[point]
             half[point, c] = 0.5 * (between[p, b, at] - between[p, a, at])
-        for k in range(len(ends)):
-            p, q = ends[k, 0], ends[k, 1]
+
+
+@compiled
+def mutuals(between: Floats, at: int, ends: Ints, others: Ints, mutual: Floats) -> None:
+    """Write T between elements with these ends (C, 2) and others (K, 2), in ohm, as (C, K)."""
+    for c in range(len(ends)):
+        a, b = ends[c, 0], ends[c, 1]
+        for k in range(len(others)):
+            p, q = others[k, 0], others[k, 1]
             crossed = between[p, b, at] + between[q, a, at]
             mutual[c, k] = 0.5 * (crossed - between[p, a, at] - between[q, b, at])
 
@@ -173,6 +178,7 @@ def solve_bent(
     q: int,
     push: float,
     ohms: float,
+    beyond: Floats,
 ) -> tuple[bool, float]:
     """Return (converged, A from p to q) through a source with all laws obeyed.
 
@@ -186,9 +192,12 @@ def solve_bent(
         V between p and q without the meter, less the meter's own.
     ohms : float
         Z: the resistance between p and q and that of the meter, in series.
+    beyond : (C,)
+        Is filled with b_c(x_c), in A.
     """
     n = len(laws)
-    m, x, beyond, steep = np.empty(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    m, x, steep = np.empty(n), np.zeros(n), np.zeros(n)
+    beyond[:] = 0.0
     near = np.empty((n, n))
     for c in range(n):
         m[c] = half[p, c] - half[q, c]

@@ -47,6 +47,19 @@ VAN = (
     {"clamp": "wire 8"},
     {"clamp": "wire 9"},
 )
+#: A breaker that comes and goes meanwhile.
+WINDOW = (
+    {"measure": "volts", "red": "F6.2", "black": "body"},
+    {"lamp": True, "red": "F6.2", "black": "body"},
+    {"lamp": True, "red": "K6.87", "black": "body"},
+    {"led": True, "red": "F6.2", "black": "body"},
+    {"measure": "amps", "red": "F6.1", "black": "F6.2"},
+    {"measure": "volts", "red": "F6.2", "black": "body", "while": {"passenger's switch": "down"}},
+    {"clamp": "wire 1"},
+    {"watch": "window moves"},
+    {"wait": "37 s"},
+    {"scope": {"A": {"clamp": "wire 1"}}, "time": "20 s"},
+)
 
 
 def _same(one: object, other: object) -> bool:
@@ -66,14 +79,22 @@ def _pump() -> Fleet:
     return Fleet.of([circuit, *(with_faults(circuit, one) for one in faults[::5])])
 
 
+def _window() -> Fleet:
+    circuit = read_circuit(CIRCUITS / "window.circuit.yaml")
+    faults = [faults for faults, _ in possible_faults(circuit)]
+    return Fleet.of([circuit, *(with_faults(circuit, one) for one in faults[::6])])
+
+
 @pytest.mark.parametrize(
     ("readings", "settings"),
-    [(PUMP, {"key": "run"}), (VAN, ON)],
-    ids=["with rules", "without rules"],
+    [(PUMP, {"key": "run"}), (VAN, ON), (WINDOW, {"key": "run", "passenger's switch": "up"})],
+    ids=["with rules", "without rules", "with a breaker"],
 )
 def test_shared_and_alone_give_the_same_bits(readings, settings):
     if readings is PUMP:
         fleet = _pump()
+    elif readings is WINDOW:
+        fleet = _window()
     else:
         faults = [faults for faults, _ in possible_faults(healthy())]
         fleet = Fleet.of([healthy(), *(with_faults(healthy(), one) for one in faults[::4])])
@@ -117,6 +138,22 @@ def test_readings_in_one_go_show_the_bits_of_each_alone():
         alone = observe(fleet, start.situation, start.memory, action).outcome
         assert _same(outcome, alone), action
     assert len({outcome.numbers.tobytes() for outcome in seen[: len(leads)]}) > len(leads) // 2
+
+
+def test_lamps_in_one_go_tell_of_a_breaker_as_each_alone():
+    fleet = _window()
+    situation, memory = Situation(), fleet.fresh_memory()
+    for do in ({"set": {"key": "run", "passenger's switch": "up"}}, {"wait": "61 s"}):
+        seen = observe(fleet, situation, memory, action_from_json(do))
+        situation, memory = seen.situation, seen.memory
+    points = ("F6.1", "F6.2", "K6.87", "S5.1", "B1.+")
+    do = [{"lamp": True, "red": point, "black": "body"} for point in points]
+    actions = [action_from_json(one) for one in do]
+    found = list(observe_together(fleet, situation, memory, actions, Shared()))
+    for action, outcome in zip(actions, found, strict=True):
+        assert _same(outcome, observe(fleet, situation, memory, action).outcome), action
+    assert any("by turns" in words for words in found[1].words)
+    assert not any("by turns" in words for words in found[4].words)
 
 
 def test_harm_of_readings_in_one_go_is_that_of_each_alone():
