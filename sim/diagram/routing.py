@@ -102,10 +102,11 @@ def _piece(first: Cell, last: Cell) -> Iterator[Cell]:
         yield i, first[1] + round(share * (last[1] - first[1]))
 
 
-State = tuple[int, int]  # number of a cell, number of the way it was entered by (4: a start)
+State = int  # five times the number of a cell, plus that of the way it was entered by (4: a start)
 _LEVEL_MARK, _UPRIGHT_MARK, _FULL_MARK = 1, 2, 3
 _MARKS = {_LEVEL: _LEVEL_MARK, _UPRIGHT: _UPRIGHT_MARK, _FULL: _FULL_MARK}
 _NO_WAY = len(_WAYS)
+_WAYS_IN = _NO_WAY + 1
 
 
 class _Search:
@@ -160,7 +161,7 @@ class _Search:
     def lists(self) -> tuple[bytes, tuple[bytes, ...], tuple[array[float], ...]]:
         """Return where wires are crossed, which cells are open and what they cost, by way.
 
-        As bytes and arrays: most cells are never looked at, and a list would make an object of each.
+        Bytes and arrays: most cells are never looked at, and a list would make an object of each.
         """
         lattice = self.lattice
         taken = np.zeros(self.shape[0] * self.shape[1], dtype=np.int64)
@@ -199,20 +200,24 @@ class _Search:
         onward = [tuple(s for s in steps if s[0] != (way + 2) % 4) for way in range(_NO_WAY)]
         straight = [*((step,) for step in steps), steps]
         onward.append(steps)
-        costs: dict[State, float] = {(cell, _NO_WAY): 0.0 for cell in self.starts}
-        origin: dict[State, State] = {}
-        queue = [(float(ahead[cell]), n, (cell, _NO_WAY)) for n, cell in enumerate(self.starts)]
+        states = _WAYS_IN * len(crossed)
+        costs = array("d", [_NEVER]) * states
+        origin = array("q", [-1]) * states
+        done = bytearray(states)
+        begun = [_WAYS_IN * cell + _NO_WAY for cell in self.starts]
+        queue = [(float(ahead[state // _WAYS_IN]), n, state) for n, state in enumerate(begun)]
+        for state in begun:
+            costs[state] = 0.0
         heapq.heapify(queue)
         count = len(queue)
-        done: set[State] = set()
         while queue:
             state = heapq.heappop(queue)[2]
-            cell, way = state
+            cell, way = divmod(state, _WAYS_IN)
             if cell in goals and way != _NO_WAY:
                 return self.corners(origin, state)
-            if state in done:
+            if done[state]:
                 continue
-            done.add(state)
+            done[state] = True
             spent = costs[state]
             for following, offset, is_open, price in (straight if crossed[cell] else onward)[way]:
                 there = cell + offset
@@ -220,21 +225,20 @@ class _Search:
                     cost = spent + price[there]
                     if following != way != _NO_WAY:
                         cost += BEND
-                    reached = (there, following)
-                    if cost < costs.get(reached, _NEVER):
+                    reached = _WAYS_IN * there + following
+                    if cost < costs[reached]:
                         costs[reached], origin[reached] = cost, state
                         count += 1
                         heapq.heappush(queue, (cost + ahead[there], count, reached))
         return None
 
-    def corners(self, origin: dict[State, State], state: State) -> Line:
+    def corners(self, origin: array[int], state: State) -> Line:
         """Return a route as a polyline, from its start, without points between corners."""
-        cells = [state[0]]
-        ways = [state[1]]
-        while state in origin:
+        cells, ways = [state // _WAYS_IN], [state % _WAYS_IN]
+        while origin[state] >= 0:
             state = origin[state]
-            if state[1] != ways[-1]:
-                cells.append(state[0])
-            ways.append(state[1])
+            if state % _WAYS_IN != ways[-1]:
+                cells.append(state // _WAYS_IN)
+            ways.append(state % _WAYS_IN)
         numbered = (divmod(cell, self.shape[1]) for cell in reversed(cells))
         return tuple(((i - 1) * PITCH, (j - 1) * PITCH) for i, j in numbered)
