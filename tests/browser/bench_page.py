@@ -47,12 +47,12 @@ window.ready = true;
 def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
     """Open a desk in a page that has shown none yet."""
     pen = Pen()
+    drawn = drawing(desk.circuit)  # goes over once
 
     def state(seq: Any = "") -> dict:
         closed = isinstance(desk, CaseDesk) and desk.attempt.progress.closed
         return {
             "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
-            "drawing": drawing(desk.circuit),
             "sheet": sheet_of(desk.attempt) if closed else {},
         }
 
@@ -75,6 +75,7 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light") -> None:
     file = folder / f"bench-{theme}.html"
     file.write_text(html, encoding="utf-8")
     page.expose_function("kernel", kernel)
-    page.add_init_script(f"window.front={json.dumps(script())};window.state={json.dumps(state())}")
+    begun = {**state(), "drawing": drawn}
+    page.add_init_script(f"window.front={json.dumps(script())};window.state={json.dumps(begun)}")
     page.goto(file.as_uri())
     page.wait_for_function("window.ready")
