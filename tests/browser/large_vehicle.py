@@ -11,7 +11,7 @@ PARTS = """\
   F{n}2: {{kind: blade fuse, rating: 15 A, at: fuse panel}}
   S{n}1: {{kind: switch, latching: yes, at: dash}}
   C{n}1: {{kind: connector, pins: 1, at: bulkhead}}
-  K{n}1: {{kind: relay, contact: normally open, coil: 85 ohm, at: relay box, serves: working lamps {n}}}
+  K{n}1: {{kind: relay, contact: normally open, coil: 85 ohm, at: relay box, serves: lamps {n}}}
   C{n}2: {{kind: connector, pins: 1, at: bay {n}}}
   E{n}1: {{kind: lamp, power: 21 W at 12 V, at: bay {n}}}
   E{n}2: {{kind: lamp, power: 21 W at 12 V, at: bay {n}}}
@@ -67,7 +67,8 @@ def large_vehicle(branches: int = BRANCHES) -> str:
         "format: circuit\nversion: 1\nid: large\n"
         "title: Working lamps all round\nvehicle: Tarrow Heft, lorry\n"
         "places:\n  engine bay: {reach: 1 min, again: 0.5 min}\n"
-        "  fuse panel: {reach: 1 min, again: 0.5 min}\n  relay box: {reach: 2 min, again: 0.5 min}\n"
+        "  fuse panel: {reach: 1 min, again: 0.5 min}\n"
+        "  relay box: {reach: 2 min, again: 0.5 min}\n"
         "  dash: {reach: 3 min, again: 0.5 min}\n  bulkhead: {reach: 3 min, again: 0.5 min}\n"
         + each("  bay {n}: {{reach: {n} min, again: 0.5 min}}\n")
         + "parts:\n  B1: {kind: battery, capacity: 180 Ah, cold cranking: 1000 A, charge: 90 %,"

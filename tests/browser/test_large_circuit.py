@@ -64,7 +64,8 @@ def measured(name: str, desk: Desk, page: Page, folder: Path) -> float:
     print(  # noqa: T201 -- measured, not asserted
         f"{name}: {parts} parts; diagram {laid:.2f} s of processor time, {len(json.dumps(drawn))} "
         f"bytes once; view {1000 * viewed:.1f} ms, {len(json.dumps(view))} bytes; page open after "
-        f"{opened:.2f} s; click to value median {took[CLICKS // 2]:.0f} ms, slowest {took[-1]:.0f} ms"
+        f"{opened:.2f} s; click to value median {took[CLICKS // 2]:.0f} ms, "
+        f"slowest {took[-1]:.0f} ms"
     )
     return took[CLICKS // 2]
 
