@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import Self
 from urllib.parse import quote
 
+from lessons.benchonly import data_folder, page_of, settings_files
 from lessons.errors import ServerError
 from lessons.folder import Home
 
@@ -47,9 +48,16 @@ class Address:
     port: int
     token: str
 
-    def page(self, notebook: str) -> str:
-        """Return the address that opens a notebook, given by its path below the folder."""
-        return f"http://{HOST}:{self.port}/lab/tree/{quote(notebook)}?token={self.token}"
+    def page(self, notebook: str, bench_only: str = "") -> str:
+        """Return the address that opens a notebook, given by its path below the folder.
+
+        In JupyterLab, or as benches and text in the theme that `bench_only` names.
+        """
+        if bench_only:
+            place = f"{page_of(notebook, bench_only)}&token={self.token}"
+        else:
+            place = f"/lab/tree/{quote(notebook)}?token={self.token}"
+        return f"http://{HOST}:{self.port}{place}"
 
     def answers(self) -> bool:
         """Tell whether a server answers here that knows the token."""
@@ -116,6 +124,10 @@ def write_settings(home: Home) -> Path:
         file = folder / name
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
+    for name, text in settings_files().items():
+        file = folder / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(text, encoding="utf-8")
     return folder
 
 
@@ -201,6 +213,9 @@ class Server:
             "JUPYTER_TOKEN": self.address.token,
             "JUPYTER_CONFIG_DIR": str(settings),
             "JUPYTER_CONFIG_PATH": str(settings),
+            "JUPYTER_PATH": os.pathsep.join(
+                [str(data_folder(settings)), *filter(None, [os.environ.get("JUPYTER_PATH")])]
+            ),
             "JUPYTER_PREFER_ENV_PATH": "1",
         }
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from grader.draw import clean_student
 from grader.errors import DrawError
 from grader.outcomes import Progress
+from lessons.benchonly import THEMES, require_voila
 from lessons.errors import FolderError, ReleaseError
 from lessons.folder import (
     HOME_FILE,
@@ -44,6 +45,15 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
         help="add the lesson your instructor released: a zip or a folder",
     )
     parser.add_argument(
+        "--bench-only",
+        nargs="?",
+        const=THEMES[0],
+        choices=THEMES,
+        default="",
+        help="show a lesson as benches and text only: no code, no menus, nothing to run "
+        "(default: light); needs voila",
+    )
+    parser.add_argument(
         "--no-browser",
         action="store_true",
         help="print the address and serve until stopped with Ctrl-C",
@@ -53,6 +63,8 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Make or find the student's folder, bring it up to date, serve it until stopped."""
+    if arguments.bench_only:
+        require_voila()
     home = settle_home(arguments.student, arguments.folder)
     write_home(home)  # from here on the folder says whose it is, whatever comes next
     home, names = bring_lessons(home, arguments.lesson)
@@ -61,7 +73,12 @@ def run(arguments: argparse.Namespace) -> int:
     make_ready(home, names)
     print(f"Your folder is {home.folder}", flush=True)
     first = names[0]
-    return serve(home, f"{first}/{first}.ipynb", browser=not arguments.no_browser)
+    return serve(
+        home,
+        f"{first}/{first}.ipynb",
+        browser=not arguments.no_browser,
+        bench_only=arguments.bench_only,
+    )
 
 
 def settle_home(student: str | None, folder: Path | None) -> Home:
@@ -168,18 +185,18 @@ def dots() -> Callable[[Progress], None]:
     return tell
 
 
-def serve(home: Home, notebook: str, *, browser: bool) -> int:
-    """Open a notebook in JupyterLab; return when JupyterLab has been stopped."""
+def serve(home: Home, notebook: str, *, browser: bool, bench_only: str) -> int:
+    """Open a notebook, in JupyterLab or as benches only; return when it has been stopped."""
     there = running(home)
     if there is not None:
         print("JupyterLab is already running for this folder:")
-        show(there.page(notebook), browser=browser)
+        show(there.page(notebook, bench_only), browser=browser)
         return 0
     stop_on_request()
     try:
         print("Starting JupyterLab ...", flush=True)
         with Server(home) as server:
-            show(server.address.page(notebook), browser=browser)
+            show(server.address.page(notebook, bench_only), browser=browser)
             print("Stop with Ctrl-C.", flush=True)
             server.wait()
     except KeyboardInterrupt:

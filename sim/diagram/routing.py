@@ -9,9 +9,10 @@ angles.
 from __future__ import annotations
 
 import heapq
+from array import array
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -101,17 +102,18 @@ def _piece(first: Cell, last: Cell) -> Iterator[Cell]:
         yield i, first[1] + round(share * (last[1] - first[1]))
 
 
-State = tuple[int, int]  # number of a cell, number of the way it was entered by (4: a start)
+State = int  # five times the number of a cell, plus that of the way it was entered by (4: a start)
 _LEVEL_MARK, _UPRIGHT_MARK, _FULL_MARK = 1, 2, 3
 _MARKS = {_LEVEL: _LEVEL_MARK, _UPRIGHT: _UPRIGHT_MARK, _FULL: _FULL_MARK}
 _NO_WAY = len(_WAYS)
+_WAYS_IN = _NO_WAY + 1
 
 
 class _Search:
     """One search on a lattice.
 
     What a step costs and whether it can be taken is worked out for all cells at once; the search
-    itself looks it up in flat lists by number of cell (column by column, with a margin of one cell
+    itself looks it up in flat arrays by number of cell (column by column, with a margin of one cell
     all round). That takes a tenth of what asking the lattice cell by cell did.
     """
 
@@ -135,10 +137,16 @@ class _Search:
         inside = 0 <= i < self.shape[0] and 0 <= j < self.shape[1]
         return i * self.shape[1] + j if inside else 0
 
+    def numbers(self, cells: Iterable[Cell]) -> NDArray[np.int64]:
+        """Return the numbers of many cells, in their order."""
+        places = np.fromiter(chain.from_iterable(cells), dtype=np.int64).reshape(-1, 2) + 1
+        inside = ((places >= 0) & (places < self.shape)).all(axis=1)
+        return np.where(inside, places[:, 0] * self.shape[1] + places[:, 1], 0)
+
     def filled(self, cells: Iterable[Cell]) -> NDArray[np.bool_]:
         """Return where these cells are."""
         found = np.zeros(self.shape[0] * self.shape[1], dtype=np.bool_)
-        found[[self.number(cell) for cell in cells]] = True
+        found[self.numbers(cells)] = True
         return found
 
     def left_to_go(self) -> NDArray[np.int64]:
@@ -150,12 +158,15 @@ class _Search:
         down = np.maximum(np.maximum(top - j, j - bottom), 0)
         return np.asarray(across + down, dtype=np.int64).ravel()
 
-    def lists(self) -> tuple[list[bool], tuple[list[bool], ...], tuple[list[float], ...]]:
-        """Return where wires are crossed, which cells are open and what they cost, by way."""
+    def lists(self) -> tuple[bytes, tuple[bytes, ...], tuple[array[float], ...]]:
+        """Return where wires are crossed, which cells are open and what they cost, by way.
+
+        Bytes and arrays: most cells are never looked at, and a list would make an object of each.
+        """
         lattice = self.lattice
         taken = np.zeros(self.shape[0] * self.shape[1], dtype=np.int64)
-        for cell, kind in lattice.taken.items():
-            taken[self.number(cell)] = _MARKS[kind]
+        marks = np.fromiter((_MARKS[kind] for kind in lattice.taken.values()), dtype=np.int64)
+        taken[self.numbers(lattice.taken)] = marks
         walls = self.filled(lattice.walls)
         taken[0] = walls[0] = 0
         guarded = self.filled(c for c, held in lattice.guards.items() if not held <= self.names)
@@ -167,19 +178,19 @@ class _Search:
         opened, costs = [], []
         for mark, side in ((_LEVEL_MARK, 1), (_UPRIGHT_MARK, self.shape[1])):
             blocked = walls | (taken == _FULL_MARK)
-            opened.append((~shut & (taken != mark) & (goal | ~blocked)).tolist())
+            opened.append((~shut & (taken != mark) & (goal | ~blocked)).tobytes())
             cost = 1.0 + CROSSING * ((taken != 0) & ~goal)
             for beside in (side, -side):  # the margin keeps the ends of the roll out of it
                 cost += BESIDE * np.roll(taken == mark, beside) + NEAR * np.roll(walls, beside)
-            costs.append(cost.tolist())
+            costs.append(array("d", cost.tobytes()))
         crossed = taken != 0
         crossed[self.starts] = False
-        return crossed.tolist(), tuple(opened), tuple(costs)
+        return crossed.tobytes(), tuple(opened), tuple(costs)
 
     def run(self) -> Line | None:
         """Return the cheapest route, of equal ones that found first; None where there is none."""
         crossed, opened, prices = self.lists()
-        ahead: list[int] = self.left_to_go().tolist()
+        ahead = array("q", self.left_to_go().tobytes())
         height, goals = self.shape[1], self.goals
         steps = tuple(
             (way, i * height + j, opened[way % 2], prices[way % 2])
@@ -189,20 +200,24 @@ class _Search:
         onward = [tuple(s for s in steps if s[0] != (way + 2) % 4) for way in range(_NO_WAY)]
         straight = [*((step,) for step in steps), steps]
         onward.append(steps)
-        costs: dict[State, float] = {(cell, _NO_WAY): 0.0 for cell in self.starts}
-        origin: dict[State, State] = {}
-        queue = [(float(ahead[cell]), n, (cell, _NO_WAY)) for n, cell in enumerate(self.starts)]
+        states = _WAYS_IN * len(crossed)
+        costs = array("d", [_NEVER]) * states
+        origin = array("q", [-1]) * states
+        done = bytearray(states)
+        begun = [_WAYS_IN * cell + _NO_WAY for cell in self.starts]
+        queue = [(float(ahead[state // _WAYS_IN]), n, state) for n, state in enumerate(begun)]
+        for state in begun:
+            costs[state] = 0.0
         heapq.heapify(queue)
         count = len(queue)
-        done: set[State] = set()
         while queue:
             state = heapq.heappop(queue)[2]
-            cell, way = state
+            cell, way = divmod(state, _WAYS_IN)
             if cell in goals and way != _NO_WAY:
                 return self.corners(origin, state)
-            if state in done:
+            if done[state]:
                 continue
-            done.add(state)
+            done[state] = True
             spent = costs[state]
             for following, offset, is_open, price in (straight if crossed[cell] else onward)[way]:
                 there = cell + offset
@@ -210,21 +225,20 @@ class _Search:
                     cost = spent + price[there]
                     if following != way != _NO_WAY:
                         cost += BEND
-                    reached = (there, following)
-                    if cost < costs.get(reached, _NEVER):
+                    reached = _WAYS_IN * there + following
+                    if cost < costs[reached]:
                         costs[reached], origin[reached] = cost, state
                         count += 1
                         heapq.heappush(queue, (cost + ahead[there], count, reached))
         return None
 
-    def corners(self, origin: dict[State, State], state: State) -> Line:
+    def corners(self, origin: array[int], state: State) -> Line:
         """Return a route as a polyline, from its start, without points between corners."""
-        cells = [state[0]]
-        ways = [state[1]]
-        while state in origin:
+        cells, ways = [state // _WAYS_IN], [state % _WAYS_IN]
+        while origin[state] >= 0:
             state = origin[state]
-            if state[1] != ways[-1]:
-                cells.append(state[0])
-            ways.append(state[1])
+            if state % _WAYS_IN != ways[-1]:
+                cells.append(state // _WAYS_IN)
+            ways.append(state % _WAYS_IN)
         numbered = (divmod(cell, self.shape[1]) for cell in reversed(cells))
         return tuple(((i - 1) * PITCH, (j - 1) * PITCH) for i, j in numbered)

@@ -63,7 +63,6 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
         closed = isinstance(desk, CaseDesk) and desk.attempt.progress.closed
         return {
             "view": {**view_of(desk), "pen": pen.view(), "seq": seq},
-            "drawing": drawing(desk.circuit),
             "sheet": sheet_when_closed(desk.attempt, language) if closed else {},
             "speech": speech(language),
         }
@@ -72,7 +71,9 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
         nonlocal language
         language = message.get("language", language)
         with speaking(language):
-            return state(message["seq"]) if "language" in message else answer(message)
+            if "language" not in message:
+                return answer(message)
+            return {**state(message["seq"]), "drawing": drawing(desk.circuit)}
 
     def answer(message: dict) -> dict:
         if pen.hear(message):
@@ -94,7 +95,7 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
     file.write_text(html, encoding="utf-8")
     page.expose_function("kernel", kernel)
     with speaking(language):
-        first = json.dumps(state())
-    page.add_init_script(f"window.front={json.dumps(script())};window.state={first}")
+        begun = json.dumps({**state(), "drawing": drawing(desk.circuit)})
+    page.add_init_script(f"window.front={json.dumps(script())};window.state={begun}")
     page.goto(file.as_uri())
     page.wait_for_function("window.ready")

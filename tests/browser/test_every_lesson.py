@@ -15,7 +15,7 @@ from tests.browser.clicks import SLOW, Mouse, work_best_path
 from tests.browser.test_workbench import open_page, run_cells, work_order
 from tests.lessons import pages
 
-STUDENT = "fay"
+STUDENT = "hal"
 
 
 @pytest.fixture(params=list(shipped_lessons()))

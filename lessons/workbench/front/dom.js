@@ -7,11 +7,17 @@ const SVG = "http://www.w3.org/2000/svg";
 // Handlers are properties, so that `morph` can hand them over from the fresh element.
 const HANDLERS = ["onclick", "onchange", "oninput", "onkeydown", "onsubmit", "ontoggle"];
 
+// Text of a drawing becomes elements where it comes into the page, and not each time it is there.
+function later(element, text) {
+  element.setAttribute("data-stamp", text.length);
+  element.hsInside = () => document.createRange().createContextualFragment(text);
+}
+
 function fill(element, properties, children) {
   for (const [name, value] of Object.entries(properties || {})) {
     if (value === undefined || value === null || value === false) continue;
     if (HANDLERS.includes(name)) element[name] = value;
-    else if (name === "html") element.innerHTML = value;
+    else if (name === "html") later(element, value);
     else element.setAttribute(name, value === true ? "" : String(value));
   }
   for (const child of children.flat(Infinity)) {
@@ -65,15 +71,19 @@ function same(old, fresh) {
 }
 
 function morphAttributes(old, fresh) {
+  for (const { name, value } of fresh.attributes) {
+    if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  }
+  if (old.attributes.length > fresh.attributes.length) dropAttributes(old, fresh);
+  for (const name of HANDLERS) if (old[name] !== fresh[name]) old[name] = fresh[name];
+}
+
+function dropAttributes(old, fresh) {
   for (const { name } of [...old.attributes]) {
     // Whether a reader has opened a section is the reader's own business.
     if (name === "open" && old.nodeName === "DETAILS") continue;
     if (!fresh.hasAttribute(name)) old.removeAttribute(name);
   }
-  for (const { name, value } of [...fresh.attributes]) {
-    if (old.getAttribute(name) !== value) old.setAttribute(name, value);
-  }
-  for (const name of HANDLERS) old[name] = fresh[name];
 }
 
 // A list follows what is chosen at the desk; a text field keeps what is being typed.

@@ -82,7 +82,8 @@ export function drawLeads(root) {
   if (!work || !layer) return;
   const origin = work.getBoundingClientRect();
   const box = layer.parentNode.querySelector(".hs-middle").getBoundingClientRect();
-  layer.setAttribute("viewBox", `0 0 ${origin.width} ${origin.height}`);
+  const size = `0 0 ${origin.width} ${origin.height}`;
+  if (layer.getAttribute("viewBox") !== size) layer.setAttribute("viewBox", size);
   const curves = [];
   for (const sign of work.querySelectorAll(".hs-point [data-end]")) {
     const end = sign.getAttribute("data-end");
@@ -95,7 +96,10 @@ export function drawLeads(root) {
     curves.push(curve(lead, from, { x: plug.left + 1, y: middle(plug).y }, origin, box));
   }
   curves.push(jumper(work, origin));
-  layer.replaceChildren(...curves.flat());
+  const drawn = curves.flat();
+  const before = [...layer.childNodes];
+  const same = before.length === drawn.length && drawn.every((one, k) => one.isEqualNode(before[k]));
+  if (!same) layer.replaceChildren(...drawn); // what lies over everything is costly to draw anew
 }
 
 // The jumper, where both of its tips are in sight.

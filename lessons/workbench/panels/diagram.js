@@ -1,6 +1,6 @@
 // The diagram: drawn by the kernel once; points, leads and what is apart lie on top. It zooms, is
 // moved by hand, is searched, and tells of what is pointed at where it is and what the way takes.
-import { h, s } from "./dom.js";
+import { h, lazily, s } from "./dom.js";
 import { pointButton } from "./points.js";
 import { handlingCard } from "./handling.js";
 import { cautionList } from "./parts.js";
@@ -29,7 +29,7 @@ export function diagramPanel(bench) {
           { style: `width:${width}` },
           h("div.hs-paper-drawing", { "data-key": `drawing ${language()}`, "data-keep": "true", html: drawing.svg }),
           apartMarks(drawing, view.diagram),
-          points.map(([name, words]) => spot(bench, name, words)),
+          spots(bench, points),
         ),
       ),
       view.diagram.face && chosenCard(bench, view.diagram.face),
@@ -167,6 +167,15 @@ export function where(bench, name) {
 
 function place(drawing, x, y) {
   return `left:${(100 * x) / drawing.width}%;top:${(100 * y) / drawing.height}%`;
+}
+
+// Hundreds of buttons on a large vehicle: looked through only where a lead or a plug has moved.
+function spots(bench, points) {
+  const { meter, diagram } = bench.view;
+  const state = [language(), points, meter.ends, meter.lead, diagram.bridge];
+  return lazily("div.hs-spots", { "data-key": "spots" }, state, () =>
+    points.map(([name, words]) => spot(bench, name, words)),
+  );
 }
 
 function spot(bench, point, words) {

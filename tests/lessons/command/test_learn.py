@@ -24,7 +24,7 @@ from lessons.command.learn import ask_student, settle_home
 from lessons.course import release_lesson
 from lessons.errors import FolderError, ServerError
 from lessons.folder import Home, read_home, write_home, write_last
-from lessons.server import Server, running
+from lessons.server import Address, Server, running
 
 TOP = Path(__file__).parents[3]
 LESSON = "06-two-circuits-in-one-can"
@@ -268,14 +268,35 @@ def test_an_instructors_release_is_added(
     served = []
     monkeypatch.setattr(
         "lessons.command.learn.serve",
-        lambda home, notebook, *, browser: served.append((home.folder, notebook, browser)) or 0,
+        lambda home, notebook, *, browser, bench_only: (
+            served.append((home.folder, notebook, browser, bench_only)) or 0
+        ),
     )
     monkeypatch.setattr("lessons.command.learn.make_ready", lambda _home, _names: None)
     assert main(["learn", "--student", "ada", "--lesson", made]) == 0
     folder = user / "halfsplit" / "ada"
-    assert served == [(folder, NOTEBOOK, True)]
+    assert served == [(folder, NOTEBOOK, True, "")]
     released = (tmp_path / "release" / LESSON / "lesson.sealed.json").read_bytes()
     assert (folder / LESSON / "lesson.sealed.json").read_bytes() == released
+
+
+def test_benches_only_need_voila_and_say_so_before_anything_is_made(
+    user: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("lessons.benchonly.find_spec", lambda _name: None)
+    assert main(["learn", "--student", "ada", "--bench-only"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("halfsplit learn: --bench-only needs voila")
+    assert said.count("\n") == 1
+    assert not (user / "halfsplit").exists()
+
+
+def test_the_address_of_benches_only_names_the_theme() -> None:
+    address = Address(1234, "word")
+    at = "http://127.0.0.1:1234"
+    assert address.page("a b/c.ipynb") == f"{at}/lab/tree/a%20b/c.ipynb?token=word"
+    page = address.page("a b/c.ipynb", "dark")
+    assert page == f"{at}/voila/render/a%20b/c.ipynb?theme=dark&token=word"
 
 
 def test_a_server_that_does_not_start_says_why(

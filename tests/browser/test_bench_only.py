@@ -1,0 +1,103 @@
+"""`halfsplit learn --bench-only`: a lesson without code, and a practice case worked to its end."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from grader.replay import replay
+from lessons.benchonly import THEMES
+from lessons.course import Setup, case_setup
+from lessons.server import Server
+from tests.browser.conftest import LESSON
+from tests.browser.test_workbench import SLOW, read_record, truth, work_order
+
+PRACTICE = "hoarse-horn"
+CONFIRM = {"interior lamp": "on", "horn button": "pressed"}
+WORKERS = dict(zip(THEMES, ("fay", "gus"), strict=True))
+#: What would be code, prompts or a menu, where it can be seen.
+CODE = ".jp-CodeCell :is(.jp-InputArea, .jp-InputPrompt, .highlight), .cm-editor, .lm-MenuBar"
+
+
+def open_page(page: Page, server: Server, student: str, theme: str) -> Setup:
+    """Open the lesson's page without code; give the practice case that is on it."""
+    page.goto(server.address.page(f"{student}/{LESSON}/{LESSON}.ipynb", theme), timeout=SLOW)
+    return case_setup(Path(server.home.folder) / student / LESSON, PRACTICE)
+
+
+@pytest.mark.parametrize("theme", THEMES)
+def test_a_practice_case_without_code(
+    page: Page, server: Server, pictures: Path, theme: str
+) -> None:
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    setup = open_page(page, server, WORKERS[theme], theme)
+    bench = work_order(page, setup)
+    assert page.locator(CODE).filter(visible=True).count() == 0
+    assert "open_case(" not in page.locator("body").inner_text()
+    dark = "() => getComputedStyle(document.body).backgroundColor === 'rgb(17, 17, 17)'"
+    assert page.evaluate(dark) == (theme == "dark")
+    page.screenshot(path=pictures / f"bench-only-top-{theme}.png")
+
+    diagnose(page, bench, pictures / f"bench-only-work-{theme}.png")
+    if theme == THEMES[0]:  # a page that is closed lets its record go: the next one has it
+        page.reload(timeout=SLOW)
+        bench = work_order(page, setup)
+        expect(bench.locator(".hs-evidence tbody tr")).to_have_count(3)
+    repair(bench, setup)
+    verify(bench)
+    bench.scroll_into_view_if_needed()
+    page.screenshot(path=pictures / f"bench-only-verified-{theme}.png")
+    bench.get_by_role("button", name="Close the work order", exact=True).click()
+    bench.get_by_role("button", name="Close for good", exact=True).click()
+    right = "Right call: " + truth(setup)[0]
+    expect(bench.locator(".hs-sheet")).to_contain_text(right, timeout=SLOW)
+    page.screenshot(path=pictures / f"bench-only-sheet-{theme}.png")
+
+    entries = read_record(setup.record)
+    assert replay(setup.lineup, setup.drawn, setup.student, entries).mismatches == ()
+    assert entries[-1].kind == "close"
+    web = [url for url in asked if not url.startswith(("data:", "blob:"))]
+    assert {url.partition("/")[0] + "//" + url.split("/")[2] for url in web} == {
+        f"http://127.0.0.1:{server.address.port}"
+    }
+
+
+def diagnose(page: Page, bench: Locator, picture: Path) -> None:
+    """Confirm the complaint, and read the volts at the horns' plug while they croak."""
+    for control, position in CONFIRM.items():
+        group = bench.get_by_role("group", name=control, exact=True)
+        group.get_by_role("button", name=position, exact=True).click()
+    for number, effect in enumerate(("high horn sounds", "horn croaks"), start=1):
+        bench.get_by_role("button", name=f"{effect}?").click()
+        expect(bench.locator(".hs-evidence tbody tr")).to_have_count(number)
+    bench.get_by_label("Red lead", exact=True).select_option("C12.1a")
+    bench.get_by_label("Black lead", exact=True).select_option("body")
+    bench.get_by_role("button", name="Take the reading").click()
+    expect(bench.locator(".hs-readout")).to_contain_text("Volts from C12.1a to body")
+    bench.scroll_into_view_if_needed()
+    page.screenshot(path=picture)
+
+
+def repair(bench: Locator, setup: Setup) -> None:
+    """Make the right call."""
+    unit, cause = truth(setup)
+    bench.get_by_role("button", name="Make the call", exact=True).click()
+    bench.get_by_label("Unit to repair").select_option(unit)
+    bench.get_by_label("Cause", exact=True).select_option(cause)
+    bench.get_by_role("button", name=f"Repair: {unit}").click()
+    expect(bench.locator(".hs-checks")).to_contain_text("still to do")
+
+
+def verify(bench: Locator) -> None:
+    """Check that the horns sound when they should, and only then."""
+    for effect in ("high horn sounds", "low horn sounds"):
+        bench.get_by_role("button", name=f"{effect}?").click()
+    bench.get_by_role("button", name="Clamp", exact=True).click()
+    bench.get_by_label("Around", exact=True).select_option("wire 8")
+    bench.get_by_role("button", name="Take the reading").click()
+    expect(bench.locator(".hs-readout")).to_contain_text("Clamp on wire 8")
+    group = bench.get_by_role("group", name="horn button", exact=True)
+    group.get_by_role("button", name="released", exact=True).click()
+    bench.get_by_role("button", name="horn croaks?").click()
+    expect(bench.locator('.hs-checks [data-state="holds"]')).to_have_count(4)
