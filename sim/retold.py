@@ -192,6 +192,7 @@ MADE = (
     msg("code that froze the frame {code}"),
     msg("{title} ({detail})"),
     msg("no {what}"),
+    msg("{one} and {other} by turns"),
 )
 _CODE = re.compile(r"([PBCU][0-9A-F]{4}(?:-[0-9A-F]{2})?) (.+)", re.DOTALL)
 
