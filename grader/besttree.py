@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from grader.bandwords import band_words
 from grader.choices import Choice, choice_words
 from grader.game import complaint_confirmed, live_settings
 from grader.policy import TIE_MINUTES
@@ -16,20 +17,6 @@ from grader.prepared import Prepared
 from grader.reasonwords import listed
 from sim.action import Action
 from sim.language import msg, say
-from sim.retold import retold
-
-#: What a band is called at the vehicle.
-BANDS = {
-    "supply": msg("full supply"),
-    "part": msg("some of the supply"),
-    "nothing": msg("nothing"),
-    "normal": msg("the usual current"),
-    "some": msg("some, but not the usual"),
-    "none": msg("no current"),
-    "short": msg("next to nothing"),
-    "open": msg("no way through"),
-}
-OHM_SOME = msg("some resistance")
 
 
 def best_tree(prepared: Prepared) -> dict[str, object]:
@@ -91,13 +78,6 @@ def outcome_words(choice: Choice, label: str) -> str:
     return band_words(label, ohms=choice.action.target == "ohms")
 
 
-def band_words(label: str, *, ohms: bool) -> str:
-    """Return a label of outcomes in a mechanic's words; `ohms` are read on another scale."""
-    bands = {**BANDS, "some": OHM_SOME} if ohms else BANDS
-    words = [say(bands[n]) if n in bands else retold(n) for n in label.split(" or ")]
-    return listed(words, "or")
-
-
 def tree_lines(prepared: Prepared, tree: Mapping[str, Any]) -> Iterator[str]:
     """Yield the lines of a policy tree."""
     yield f"({condition_words(prepared)}, unless a line says otherwise)"
@@ -132,7 +112,6 @@ def _branches(choice: Choice, outcomes: Mapping[str, Any]) -> list[tuple[str, Ma
 
 
 __all__ = [
-    "band_words",
     "best_tree",
     "condition_words",
     "outcome_words",

@@ -11,12 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from grader.bandwords import band_words
 from grader.choices import choice_words
 from grader.judge import Judged
 from grader.policy import TIE_MINUTES, Policy
 from grader.prepared import Prepared
 from grader.reasons import Reading, Reason, moments
-from grader.reasonwords import label_words, listed
+from grader.reasonwords import listed
 from grader.record import Entry
 from grader.seen import Moment
 from grader.verification import action_of
@@ -218,6 +219,7 @@ class Explainer:
     def outcomes_words(self, policy: Policy, suspects: int, index: int) -> list[str]:
         """Return what a test can show of these suspects, how likely, and what it would leave."""
         labels = policy.problem.tests[index].outcomes
+        ohms = self.prepared.space.choices[index].action.target == "ohms"
         groups: dict[str, int] = {}
         for k, label in enumerate(labels):
             if suspects >> k & 1:
@@ -225,7 +227,7 @@ class Explainer:
         return [
             say(
                 "“{label}” ({share}: {units})",
-                label=label_words(label),
+                label=band_words(label, ohms=ohms),
                 share=f"{self.weight(group) / self.weight(suspects):.0%}",
                 units=listed(self.units(group), "or", most=4),
             )

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from grader.bands import Split, scale_for, split
+from grader.bandwords import band_words
 from grader.because import Because, Reasoner, solved
 from grader.currentpath import Lane, Way, body_position
 from grader.outcomes import healthy_number
 from grader.prepared import Prepared
-from grader.reasonwords import label_words, range_words, sentence, way_words
+from grader.reasonwords import range_words, sentence, way_words
 from grader.record import Entry
 from grader.seen import Moment
 from grader.verification import action_of
@@ -130,11 +131,12 @@ class Reading:
         return Reason(names, label, text)
 
     def _would(self, label: str, members: Sequence[int]) -> str:
+        words = band_words(label, ohms=self.action.target == "ohms")
         if self.numbers is None or scale_for(self.action, self.healthy) is None:
-            return say("“{label}”", label=label_words(label))
+            return say("“{label}”", label=words)
         corners = self.lineup.corners
         span = range_words([abs(float(self.numbers[k * corners])) for k in members], self.unit)
-        return f"{label_words(label)} ({span})" if span else label_words(label)
+        return f"{words} ({span})" if span else words
 
 
 def _bare(because: Because) -> Because:

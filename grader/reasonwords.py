@@ -12,7 +12,6 @@ from functools import reduce
 from grader.because import Because
 from grader.currentpath import FLOWS
 from sim.language import msg, retell, say, say_in
-from sim.retold import BANDS, retold
 from sim.vocabulary import WAYS
 
 MOST = 6  # names in a list before "or one of the N others"
@@ -28,12 +27,6 @@ def listed(names: Sequence[str], last: str = "or", most: int = MOST) -> str:
         return "".join(shown)
     whole = {"or": msg("{names} or {last}"), "and": msg("{names} and {last}")}
     return say(whole[last], names=", ".join(shown[:-1]), last=shown[-1])
-
-
-def label_words(label: str) -> str:
-    """Return a label of what a reading shows; several that are one label are told with "or"."""
-    named = [say_in("band", n) if n in BANDS else retold(n) for n in label.split(" or ")]
-    return listed(named, "or", most=99)
 
 
 def bare_name(suspect: str) -> str:

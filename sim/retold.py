@@ -13,19 +13,6 @@ import re
 from sim.diagnosis.parameters import PARAMETERS
 from sim.language import ENGLISH, msg, msg_in, retell, spoken
 
-#: What bands of readings are called (`grader.bands`), where their label is told.
-BANDS = (
-    msg_in("band", "nothing"),
-    msg_in("band", "part"),
-    msg_in("band", "supply"),
-    msg_in("band", "short"),
-    msg_in("band", "some"),
-    msg_in("band", "open"),
-    msg_in("band", "none"),
-    msg_in("band", "normal"),
-    msg_in("band", "conducts"),
-    msg_in("band", "blocks"),
-)
 #: Every verb that is no word of another kind; the same test.
 VERBS = (
     msg_in("verb", "set"),

@@ -61,14 +61,14 @@ def test_a_break_behind_the_point_leaves_the_full_supply_there():
     text = text_of(found, "wire 10=open")
     assert "no way for current on from K3.87 to ground" in text
     assert "None flows, so none of the voltage is lost" in text
-    assert "supply (12" in text
+    assert "full supply (12" in text
 
 
 def test_a_poor_joint_before_the_point_loses_voltage():
     _step, found = last("X7=open", {"set": ON}, volts("C41.1b"))
     text = text_of(found, HINGE)
     assert "loses voltage on its way to C41.1b" in text
-    assert "part (" in text
+    assert "some of the supply (" in text
 
 
 def test_a_contact_that_stays_open_is_followed_to_its_coil():

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from grader.besttree import band_words, outcome_words, step_words
+from grader.bandwords import band_words
+from grader.besttree import outcome_words, step_words
 from grader.explain import MOST_FITS, Could, Explained
 from grader.judge import Judged
 from grader.prepared import Prepared
