@@ -23,7 +23,7 @@ from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
 from sim.faults import parse_fault, part_and_pin
 from sim.handling import check
-from sim.mistakes import Mistake, in_order
+from sim.mistakes import Mistake, in_order, perhaps
 from sim.parts import FAMILIES
 from sim.parts.values import read_value
 from sim.quantity import parse
@@ -355,11 +355,21 @@ class _Reader:
         known = self.circuit.parts.get(part)
         parameter = FAMILIES[known.kind].parameters.get(key) if known else None
         if parameter is None or parameter.quantity in {"text", "flag"}:
-            raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter")
+            near = perhaps(name, self.variable())
+            raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter{near}")
         try:
             return float(read_value(parameter, name, text))
         except SimError as error:
             raise self.fail(where, str(error)) from error
+
+    def variable(self) -> list[str]:
+        """Return the names of everything that may vary between students."""
+        return ["temperature"] + [
+            f"{part.name}.{key}"
+            for part in self.circuit.parts.values()
+            for key, parameter in FAMILIES[part.kind].parameters.items()
+            if parameter.quantity not in {"text", "flag"}
+        ]
 
     def weights(self) -> Weights:
         found: dict[str, float] = {}

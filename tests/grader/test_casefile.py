@@ -144,6 +144,7 @@ MISTAKES = {
     "between volts": ("between: [11 A, 16 A]", "between: [11 V, 16 V]", "got unit 'V'"),
     "varies one": ("B1.charge: [70 %, 95 %]", "B1.charge: [70 %]", "[lowest, highest], got 1"),
     "varies nothing known": ("B1.charge: [", "B1.colour: [", "expected `temperature` or PART"),
+    "varies misspelt": ("B1.charge: [", "B1.chrge: [", "parameter; did you mean 'B1.charge'?"),
     "varies no part": ("B1.charge: [", "B9.charge: [", "expected `temperature` or PART"),
     "varies a text": ("B1.charge: [70 %, 95 %]", "K3.like: [a, b]", "expected `temperature`"),
     "varies out of bounds": ("[70 %, 95 %]", "[70 %, 195 %]", "from 0 % to 100 %"),
