@@ -6,7 +6,7 @@ import re
 
 from pydantic import Field, model_validator
 
-from sim.modules.entries import ModuleEntry
+from sim.modules.fileshape import ModuleEntry
 from sim.shapes import Strict
 
 FORMAT, VERSION = "circuit", 1

@@ -58,14 +58,15 @@ class Served:
         """Bring the units on a bus up to the testers' clock."""
         begun = clock if self.begun is None else self.begun
         self.begun = begun
-        self.memory = replace(self.memory, units=(self._carried(bus.units),))
+        carried = (_shifted(unit, -begun) for unit in self._carried(bus.units))
+        self.memory = replace(self.memory, units=(tuple(carried),))
         self.memory = self._view(self.situation).commanded(self.memory)
         later = replace(self.situation, clock=max(clock - begun, self.situation.clock))
         view = self._view(later)
         view.pass_before_reading()
         self.situation, self.memory = later, view.memory
         for unit in present(view, self.entry)[0]:
-            bus.put(_kept(unit, bus.unit(unit.name)))
+            bus.put(_kept(_shifted(unit, begun), bus.unit(unit.name)))
 
     def _carried(self, units: Iterable[UnitState]) -> tuple[UnitState, ...]:
         by_name = {unit.name: unit for unit in units}
@@ -78,3 +79,18 @@ class Served:
 def _kept(unit: UnitState, before: UnitState) -> UnitState:
     """Return a unit with the session it is in: testers' clocks are not the bench's."""
     return replace(unit, session=before.session, last_heard=before.last_heard)
+
+
+def _shifted(unit: UnitState, seconds: float) -> UnitState:
+    """Return a unit whose routines are told by another clock."""
+    if not any(one.started is not None for one in unit.routines):
+        return unit
+    moved = tuple(
+        replace(
+            one,
+            started=None if one.started is None else one.started + seconds,
+            stopped=None if one.stopped is None else one.stopped + seconds,
+        )
+        for one in unit.routines
+    )
+    return replace(unit, routines=moved)

@@ -244,8 +244,9 @@ class View:
         """Return the memory with what testers hold imposed on the modules' contacts."""
         if memory.modules is None or not memory.units:
             return memory
-        told = imposed(memory.units, self.fleet.modules, self.circuit, memory.modules.imposed.shape)
-        return replace(memory, modules=replace(memory.modules, imposed=told))
+        shape = memory.modules.imposed.shape
+        told, until = imposed(memory.units, self.fleet.modules, self.circuit, shape, self.clock)
+        return replace(memory, modules=replace(memory.modules, imposed=told, until=until))
 
     def warmed(self) -> Memory:
         """Return what is remembered once the action's own time has warmed and cooled the parts."""

@@ -5,11 +5,14 @@ the table the value stays at its end, as a converter's does. The maker's own dat
 input the voltage at its pin (2200 and on), and the value that the unit goes on with, which may be a
 substitute (2100 and on); 2001 is its supply. Outputs (3001 and on) can be held: what is held is
 imposed on the contact of that pin. A code of an input is set as soon as the rules find the input
-implausible, which has its own delay, and confirmed in the first cycle.
+implausible, which has its own delay, and confirmed in the first cycle. Routines (0201 and on)
+impose what the circuit file says on the contacts of their decisions, until their time is over; what
+a tester holds goes before.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 
 import numpy as np
@@ -27,7 +30,7 @@ from sim.diagnosis.parameters import (
 )
 from sim.diagnosis.sampling import Moment, Sample
 from sim.diagnosis.scaling import Scaling
-from sim.diagnosis.unit import Datum, Hold, Output, UnitState
+from sim.diagnosis.unit import Datum, Hold, Output, Routine, UnitState
 from sim.modules.behaviour import Behaviour, Counted, Measured
 from sim.modules.behaviour import Output as Switching
 from sim.modules.conditions import Floats
@@ -35,6 +38,7 @@ from sim.modules.wiring import Modules, Wired
 
 KIND = "control unit"
 USED_DATA, VOLTS_DATA, OUTPUT_DATA = 0x2100, 0x2200, 0x3001
+ROUTINES = 0x0201
 LOW, HIGH = 0x16, 0x17  # failure types: below and above the limit
 NO_SIGNAL = 0x31  # failure type
 COUNT = Scaling(2, 0.01, -100.0, "", 1.0, 2)
@@ -91,6 +95,9 @@ def unit_of(circuit: Circuit, part: Part, place: int) -> UnitState:
         outputs=tuple(
             Output(OUTPUT_DATA + n, one.follows, PERCENT) for n, one in enumerate(behaviour.outputs)
         ),
+        routines=tuple(
+            Routine(ROUTINES + n, one.name, one.seconds) for n, one in enumerate(behaviour.routines)
+        ),
     )
 
 
@@ -146,27 +153,51 @@ def _column(unit: Wired, pin: str) -> int:
     return int(unit.columns[place])
 
 
-def held_shares(units: Iterable[UnitState], modules: Modules, circuit: Circuit) -> dict[int, float]:
-    """Return the shares that a tester imposes, by column; what nobody holds is left out."""
+def told_shares(
+    units: Iterable[UnitState], modules: Modules, circuit: Circuit, clock: float
+) -> dict[int, tuple[float, float]]:
+    """Return what a tester imposes, by column: the share, and the clock at which it ends.
+
+    What nobody holds and no routine runs is left out.
+    """
     by_name = {unit.name: unit for unit in units}
-    found = {}
+    found: dict[int, tuple[float, float]] = {}
     for wired in modules.units:
         name = wired.behaviour.module
         if circuit.parts[name].kind != KIND or name not in by_name:
             continue
-        for n, output in enumerate(by_name[name].outputs):
+        wants = _run(wired.behaviour, by_name[name], clock)
+        for switching, output in zip(wired.behaviour.outputs, by_name[name].outputs, strict=True):
             if output.hold is not Hold.UNIT:
-                switching = wired.behaviour.outputs[n]
-                found[_column(wired, switching.pin)] = _turned(output.demand, switching)
+                wants[switching.follows] = (output.demand, math.inf)
+            if switching.follows in wants:
+                share, until = wants[switching.follows]
+                found[_column(wired, switching.pin)] = (_turned(share, switching), until)
+    return found
+
+
+def _run(behaviour: Behaviour, unit: UnitState, clock: float) -> dict[str, tuple[float, float]]:
+    """Return what routines that run want, by decision: the share, and when it is over."""
+    found: dict[str, tuple[float, float]] = {}
+    for does, one in zip(behaviour.routines, unit.routines, strict=True):
+        if one.runs(clock) and one.started is not None:
+            found |= {name: (share, one.started + one.seconds) for name, share in does.holds}
     return found
 
 
 def imposed(
-    units: Iterable[Iterable[UnitState]], modules: Modules, circuit: Circuit, shape: tuple[int, ...]
-) -> Floats:
-    """Return the shares (V, O) that testers impose on every variant; nan where nobody does."""
-    found = np.full(shape, np.nan)
+    units: Iterable[Iterable[UnitState]],
+    modules: Modules,
+    circuit: Circuit,
+    shape: tuple[int, ...],
+    clock: float,
+) -> tuple[Floats, Floats]:
+    """Return what testers impose on every variant, and until when, both (V, O).
+
+    Shares are nan where nobody imposes any; what does not end by itself lasts until inf.
+    """
+    found, until = np.full(shape, np.nan), np.full(shape, np.inf)
     for lane, mine in enumerate(units):
-        for column, share in held_shares(mine, modules, circuit).items():
-            found[lane, column] = share
-    return found
+        for column, told in told_shares(mine, modules, circuit, clock).items():
+            found[lane, column], until[lane, column] = told
+    return found, until

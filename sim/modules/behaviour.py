@@ -164,6 +164,18 @@ class Output:
 
 
 @dataclass(frozen=True, slots=True)
+class Routine:
+    """A test that a scan tool may start: for how long, and what decisions and levels want then.
+
+    `holds` are names with shares from 0 to 1, a decision's 0 or 1.
+    """
+
+    name: str
+    seconds: float
+    holds: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Behaviour:
     """One module: where it gets power, and what it does with what it sees.
 
@@ -186,3 +198,4 @@ class Behaviour:
     asleep_after_seconds: float = 0.0
     clears: Condition = NEVER
     bus: str = ""
+    routines: tuple[Routine, ...] = ()

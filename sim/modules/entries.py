@@ -1,28 +1,4 @@
-"""The `modules` section of a circuit file: its shape, and rules from words to data.
-
-::
-
-    modules:
-      A3:
-        power: {supply: "15", ground: "31", works from: 6 V}
-        inputs:
-          coolant:  {pin: "4", table: {0.3 V: 120 degC, 1.4 V: 100 degC, 4.9 V: -35 degC},
-                     low: 0.15 V, high: 4.93 V, low code: P0117, high code: P0118, after: 2 s,
-                     substitute: 85 degC}       # or `last`; or none: it believes what it reads
-          ignition: {pin: "15", on above: 8 V, off below: 6 V}
-          speed:    {pin: "7", edges a turn: 60, rises above: 3.5 V, falls below: 1.5 V,
-                     turning while: ignition is on, low code: P0335, after: 1 s, parameter: "0C"}
-        decisions:
-          fan wanted: {on: coolant >= 97 degC or coolant is implausible, off: coolant <= 92 degC,
-                       off after: 30 s}
-        levels:
-          pump speed: {of: coolant, table: {60 degC: 0 %, 90 degC: 40 %}, when: ignition is on}
-        outputs: {"9": fan wanted, "10": not ignition}
-        sleep: {awake while: ignition is on, asleep after: 10 min}
-        overloads clear while: not ignition is on    # else only by taking the power away
-
-Voltages of an input (table, low, high, thresholds) may be shares of the module's supply: `60 %`.
-"""
+"""The rules of a module, from the words of a circuit file (`sim.modules.fileshape`) to data."""
 
 from __future__ import annotations
 
@@ -32,12 +8,26 @@ from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
 from typing import TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field
-
 from sim.diagnosis.parameters import PARAMETERS, kind_of
 from sim.errors import QuantityError
-from sim.modules.behaviour import Behaviour, Counted, Decision, Level, Measured, Output, Switched
+from sim.modules.behaviour import (
+    Behaviour,
+    Counted,
+    Decision,
+    Level,
+    Measured,
+    Output,
+    Routine,
+    Switched,
+)
 from sim.modules.conditions import NEVER, Always, Condition, read_condition
+from sim.modules.fileshape import (
+    DecisionEntry,
+    InputEntry,
+    LevelEntry,
+    ModuleEntry,
+    RoutineEntry,
+)
 from sim.quantity import UNITS, parse
 
 CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")  # SAE J2012
@@ -45,77 +35,6 @@ NAME = re.compile(r"[^()<>=]+")
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 KEYWORDS = {"and", "or", "not", "is", "always", "never"}
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", populate_by_name=True)
-
-
-class PowerEntry(_Strict):
-    """Pins for power, and the volts between them that the module needs."""
-
-    supply: str
-    ground: str
-    works_from: str = Field("6 V", alias="works from")
-
-
-class InputEntry(_Strict):
-    """An input: measured by a table, counted by edges, a switch input by thresholds."""
-
-    pin: str
-    table: dict[str, str] = Field(default_factory=dict)
-    low: str = ""
-    high: str = ""
-    low_code: str = Field("", alias="low code")
-    high_code: str = Field("", alias="high code")
-    after: str = "0 s"
-    substitute: str = ""  # a value, or `last`
-    parameter: str = ""  # id in service 01 of SAE J1979, hexadecimal
-    edges: str = Field("", alias="edges a turn")
-    rises: str = Field("", alias="rises above")
-    falls: str = Field("", alias="falls below")
-    turning: str = Field("", alias="turning while")  # no edges meanwhile: the low code
-    on_above: str = Field("", alias="on above")
-    off_below: str = Field("", alias="off below")
-    on_below: str = Field("", alias="on below")
-    off_above: str = Field("", alias="off above")
-
-
-class DecisionEntry(_Strict):
-    """A decision: when it turns on and off, and how long each takes."""
-
-    on: str
-    off: str = ""
-    on_after: str = Field("0 s", alias="on after")
-    off_after: str = Field("0 s", alias="off after")
-
-
-class LevelEntry(_Strict):
-    """A share by a table of a measured input."""
-
-    of: str
-    table: dict[str, str]
-    when: str = "always"
-
-
-class SleepEntry(_Strict):
-    """What keeps the module awake, and how long after it falls asleep."""
-
-    awake_while: str = Field(alias="awake while")
-    asleep_after: str = Field(alias="asleep after")
-
-
-class ModuleEntry(_Strict):
-    """One module."""
-
-    power: PowerEntry
-    inputs: dict[str, InputEntry]
-    decisions: dict[str, DecisionEntry]
-    levels: dict[str, LevelEntry] = Field(default_factory=dict)
-    outputs: dict[str, str] = Field(default_factory=dict)
-    sleep: SleepEntry | None = None
-    overloads: str = Field("", alias="overloads clear while")
-    bus: str = ""  # the unit on a bus that carries its diagnostic frames
 
 
 def read_behaviour(module: str, entry: ModuleEntry, pins: Iterable[str]) -> Behaviour:
@@ -183,6 +102,7 @@ class _Rules:
             self.quantity("sleep: asleep after", sleep.asleep_after, "time") if sleep else 0.0,
             self.condition("overloads clear while", entry.overloads) if entry.overloads else NEVER,
             entry.bus,
+            self.read(self.routine, entry.routines),
         )
 
     def read(self, one: Callable[[str, Item], Made], items: Mapping[str, Item]) -> tuple[Made, ...]:
@@ -359,6 +279,28 @@ class _Rules:
             raise QuantityError(f"{where}: a level goes from 0 % to 100 %")
         when = self.condition(f"{where}: when", item.when) if item.when else Always(answer=True)
         return Level(name, item.of, points, shares, when)
+
+    def routine(self, name: str, item: RoutineEntry) -> Routine:
+        where, driven = (
+            f"routines: {name}",
+            {text.removeprefix("not ") for text in self.entry.outputs.values()},
+        )
+        seconds = self.quantity(f"{where}: takes", item.takes, "time")
+        if seconds <= 0.0 or not item.holds:
+            raise QuantityError(f"{where}: takes more than 0 s and holds something")
+        unknown = [one for one in item.holds if one not in driven]
+        if unknown:
+            text = f"{where}: no output follows {unknown[0]!r}; there are {', '.join(driven)}"
+            raise QuantityError(text)
+        holds = {one: self.share(f"{where}: {one}", text) for one, text in item.holds.items()}
+        return Routine(name, seconds, tuple(holds.items()))
+
+    def share(self, where: str, text: str) -> float:
+        share = {"on": 1.0, "off": 0.0}.get(text)
+        share = self.quantity(where, text, "fraction") if share is None else share
+        if not (0.0 <= share <= 1.0 or math.isnan(share)):
+            self.mistakes.append(f"{where}: expected on, off, or 0 % to 100 %, got {text}")
+        return share
 
     def output(self, pin: str, text: str) -> Output:
         where = f"outputs: {pin}"

@@ -13,7 +13,7 @@ from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.parts.controlunit import AWAKE, WORKS
 
-ARRAYS = ("shares", "tripped", "cleared", "imposed")
+ARRAYS = ("shares", "tripped", "cleared", "imposed", "until")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,8 @@ class Held:
         Whether what clears an overload held at the last look; as that changes, it is tried again.
     imposed : float array (V, O)
         Shares that a tester imposes; nan where it does not.
+    until : float array (V, O)
+        Clock at which that ends by itself, as a routine does; inf where it does not.
     """
 
     states: tuple[ModuleState, ...]
@@ -39,6 +41,7 @@ class Held:
     tripped: Flags
     cleared: Flags
     imposed: Floats
+    until: Floats
 
     @classmethod
     def fresh(cls, modules: Modules, count: int) -> Held:
@@ -51,6 +54,7 @@ class Held:
             np.zeros(shape, dtype=bool),
             np.ones(shape, dtype=bool),
             np.full(shape, np.nan),
+            np.full(shape, np.inf),
         )
 
     def take(self, which: Ints) -> Held:
@@ -75,6 +79,17 @@ class Held:
         imposed = self.imposed.copy()
         imposed[:, list(columns)] = share
         return replace(self, imposed=imposed)
+
+    def told(self, clock: Floats) -> Floats:
+        """Return the shares (L, O) that a tester imposes at these clocks (L,); nan where none."""
+        told: Floats = np.where(clock[:, None] < self.until, self.imposed, np.nan)
+        return told
+
+    def ends(self, clock: Floats) -> Floats:
+        """Return the clock (L,) at which the next imposed share ends by itself; inf if none."""
+        ahead = np.isfinite(self.until) & (self.until > clock[:, None])
+        comes: Floats = np.where(ahead, self.until, np.inf).min(axis=1, initial=np.inf)
+        return comes
 
 
 def _taken(state: ModuleState, which: Ints) -> ModuleState:

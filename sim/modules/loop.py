@@ -173,6 +173,7 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
     states, shares = list(held.states), held.shares.copy()
     tripped, cleared = held.tripped.copy(), held.cleared.copy()
     messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
+    imposed_now = held.told(asked.clock)
     units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
     for number, unit in units:  # who hears comes last
         alive, columns = ~asked.dead[:, number], unit.columns
@@ -180,7 +181,7 @@ def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], He
         for column, one in enumerate(asked.modules.counters):
             if one.unit == number:
                 heard[one.item.name] = pulsed.turning[:, column]
-        volts, imposed = pulsed.solution.volts, held.imposed[:, columns]
+        volts, imposed = pulsed.solution.volts, imposed_now[:, columns]
         turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
         before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
         shares[:, columns], tripped[:, columns], cleared[:, columns] = contact_shares(
@@ -239,8 +240,8 @@ def _first(modules: Modules) -> int:
 
 
 def due(modules: Modules, held: Held, clock: Floats) -> Floats:
-    """Return the clock (L,) of the next thing that any module waits for; inf if none."""
-    found = np.full(len(clock), np.inf)
+    """Return the clock (L,) of the next thing that any module waits for, or a tester ends."""
+    found = held.ends(clock)
     for unit, state in zip(modules.units, held.states, strict=True):
         found = np.minimum(found, next_due(unit.behaviour, state, clock))
     return found

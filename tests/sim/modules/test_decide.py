@@ -12,7 +12,8 @@ import pytest
 from sim.errors import QuantityError
 from sim.modules.behaviour import Behaviour
 from sim.modules.decide import ModuleState, View, asleep, decide, next_due
-from sim.modules.entries import ModuleEntry, read_behaviour
+from sim.modules.entries import read_behaviour
+from sim.modules.fileshape import ModuleEntry
 
 PINS = ("30", "31", "4", "15", "9", "10")
 ENTRY = {
