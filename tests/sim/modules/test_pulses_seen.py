@@ -47,6 +47,27 @@ def test_an_oscilloscope_shows_a_lamp_test_and_a_filament_does_not():
     assert not stand.sees("the lamp lights")
 
 
+def test_an_led_glimmers_at_a_lamp_test():
+    """Common practice, no source: an LED shows the test pulses of an output, a filament does not.
+
+    1 % of some 10 mA is just above what can be seen.
+    """
+    stand = Stand("blower")
+    assert stand.do(led=True, red="A3.11", black="A3.31").words == "dim red"
+    assert stand.do(led=True, red="A3.31", black="A3.11").words == "dim green"
+    assert stand.do(led=True, red="E1.1", black="body").words == "dim red"
+    assert Stand("blower", "wire 40=open").do(led=True, red="E1.1", black="body").words == "dark"
+
+
+def test_an_led_shines_by_a_pull_up_and_by_long_pulses():
+    """(12.5 V - 1.8 V) / 11 kohm, about 1 mA; 82 % of some 10 mA, and 18 % of it."""
+    stand = Stand("blower", "wire 40=open")
+    assert stand.do(led=True, red="A3.11", black="A3.31").words == "dim red"
+    stand = Stand("blower", "wire 34=open")
+    stand.set(blower="on", speed="low 10 %")
+    assert stand.do(led=True, red="M4.30", black="A3.10").words == "dim red"
+
+
 def test_a_filament_makes_its_light_of_the_mean_power_of_pulses():
     """At ground for 18 % of the time: 18 % of the power, and not the 3 % of the mean volts."""
     stand = Stand("blower", "wire 34=open")
