@@ -104,7 +104,8 @@ def _judged(unit: UnitState, sample: Sample, seconds: float, clock: float) -> Un
     """Return a unit after a while; what it measures is kept in freeze frames alone."""
     if not sample.awake:
         return _asleep(unit, clock)
-    frame = FreezeFrame(max(clock, 0.0), {**unit.values, **sample.values})
+    fails = any(sample.failing.values())  # else nothing is frozen
+    frame = FreezeFrame(max(clock, 0.0), {**unit.values, **sample.values} if fails else {})
     memory = observe(unit.memory, sample.failing, sample.holding, seconds, frame)
     heard = clock if unit.session is Session.EXTENDED else unit.last_heard
     if unit.reachable and heard == unit.last_heard and memory == unit.memory:

@@ -177,6 +177,8 @@ def observe(
         else record
         for monitor, record in memory.entries()
     )
+    if all(new is old for new, old in zip(records, memory.records, strict=True)):
+        return memory
     return replace(memory, records=records)
 
 
@@ -227,6 +229,8 @@ def _judged(
     step = PASSED_AT * _share(seconds, monitor.passes_after)
     counter = max(PASSED_AT, min(record.counter, 0.0) + step)
     status = record.status
+    if counter == record.counter == PASSED_AT and not status & (Status.FAILED | CLEARED):
+        return record  # it has passed before: the same again
     if counter == PASSED_AT:
         status &= ~(Status.FAILED | CLEARED)
     return replace(record, counter=counter, status=status)
