@@ -2,7 +2,7 @@
 // ruled out and by what way of the current, and what the best choice would have been.
 import { h, unseen } from "./dom.js";
 import { percent } from "./parts.js";
-import { t } from "./words.js";
+import { t, tn } from "./words.js";
 
 const FEW = 4; // units named in a line, the others counted
 
@@ -58,8 +58,8 @@ function reasons(step) {
   const { before, after } = step;
   const same = before.suspects === after.suspects;
   const change = same
-    ? t("{n} suspects were possible, and still are", { n: before.suspects })
-    : t("{n} suspects were possible, {after} after it", { n: before.suspects, after: after.suspects });
+    ? tn("{n} suspect was possible, and still is", "{n} suspects were possible, and still are", before.suspects)
+    : tn("{n} suspect was possible, {after} after it", "{n} suspects were possible, {after} after it", before.suspects, { after: after.suspects });
   return h(
     "details.hs-reasoned",
     { "data-key": "reasons" },
