@@ -6,6 +6,7 @@ import hashlib
 import os
 from contextlib import suppress
 from pathlib import Path
+from types import ModuleType
 
 from platformdirs import user_cache_dir
 
@@ -24,10 +25,15 @@ def cache_folder(folder: Path | None = None) -> Path:
 
 def content_key(case: Case) -> str:
     """Return a key that changes whenever suspects or test space could."""
-    digest = hashlib.sha256(f"{case.sha256}|{case.circuit.sha256}".encode())
-    for package in (sim, grader):
+    return key_of(f"{case.sha256}|{case.circuit.sha256}", sim, grader)
+
+
+def key_of(content: str, *packages: ModuleType, files: str = "*.py") -> str:
+    """Return a key that changes with a content, and with the files of packages."""
+    digest = hashlib.sha256(content.encode())
+    for package in packages:
         root = Path(str(package.__file__)).parent
-        for path in sorted(root.rglob("*.py")):
+        for path in sorted(root.rglob(files)):
             if GRADEBOOK in path.parents:
                 continue
             digest.update(path.relative_to(root).as_posix().encode())

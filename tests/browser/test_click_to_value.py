@@ -1,12 +1,20 @@
-"""How long from the click on "Take the reading" to the new value on the screen, in JupyterLab."""
+"""How long from a click to what it shows, in JupyterLab: a new value, a case that is opened."""
 
 from pathlib import Path
+from time import perf_counter
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from lessons.server import Server
-from tests.browser.test_workbench import open_lesson, run_all, setup_of
+from tests.browser.conftest import CASE
+from tests.browser.test_workbench import (
+    number_of_cell,
+    open_lesson,
+    run_all,
+    setup_of,
+    work_order,
+)
 
 pytestmark = pytest.mark.long
 READINGS = 200
@@ -49,3 +57,17 @@ def test_two_hundred_readings(page: Page, server: Server, school: Path) -> None:
         f"click to value over {READINGS} readings: median {median:.0f} ms, p95 {p95:.0f} ms; "
         f"median of the first 50 {first:.0f} ms, of the last 50 {last:.0f} ms"
     )
+
+
+def test_a_case_is_opened(page: Page, server: Server, school: Path) -> None:
+    """From the keys that run its cell to its bench; kernel and other benches are there."""
+    open_lesson(page, server, "eve")
+    setup = setup_of(school, "eve")
+    for _cell in range(number_of_cell(school / "eve", f'open_case("{CASE}")')):
+        page.keyboard.press("Shift+Enter")
+    expect(page.locator(".hs-bench").first).to_be_visible(timeout=600_000)
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    begun = perf_counter()
+    page.keyboard.press("Shift+Enter")
+    work_order(page, setup)
+    print(f"a case is opened in {perf_counter() - begun:.2f} s")  # noqa: T201 -- measured

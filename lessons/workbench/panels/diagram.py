@@ -2,18 +2,49 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
+import sim
+from grader.contentkey import cache_folder, keep, key_of
 from lessons.workbench.desk import Desk
 from lessons.workbench.panels.sight import face
 from lessons.workbench.words import part_title, point_words, run_words, wire_words
 from sim.access import probe_points, wire_places
 from sim.circuit import Circuit
 from sim.diagram import draw
+from sim.language import spoken
+
+LAID_OUT = ("svg", "width", "height", "points", "parts", "wires", "texts")
 
 
 def drawing(circuit: Circuit) -> dict[str, Any]:
-    """Return the diagram as SVG with where every point and part lies on it, and what each is."""
+    """Return the diagram as SVG with where every point and part lies on it, and what each is.
+
+    To lay it out takes seconds on a large vehicle, so it is kept by content, in each language.
+    """
+    words = key_of(spoken(), sim, files="*.po")
+    key = key_of(f"{words}|{circuit!r}", sim)
+    file = cache_folder() / f"{circuit.name}-{key}.drawing.json"
+    laid_out = _load(file)
+    if laid_out is None:
+        laid_out = _laid_out(circuit)
+        keep(file, json.dumps(laid_out))
+    return {**laid_out, "about": about(circuit)}
+
+
+def _load(file: Path) -> dict[str, Any] | None:
+    """Return what was laid out; None if it is not there or not whole."""
+    try:
+        found = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    whole = isinstance(found, dict) and found.keys() == set(LAID_OUT)
+    return found if whole else None
+
+
+def _laid_out(circuit: Circuit) -> dict[str, Any]:
     drawn = draw(circuit)
     return {
         "svg": drawn.svg,
@@ -23,7 +54,6 @@ def drawing(circuit: Circuit) -> dict[str, Any]:
         "parts": {name: list(box) for name, box in drawn.parts.items()},
         "wires": {name: [list(at) for at in line] for name, line in drawn.wires.items()},
         "texts": [[round(n, 1) for n in writing.box] for writing in drawn.texts],
-        "about": about(circuit),
     }
 
 
