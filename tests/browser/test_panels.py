@@ -62,6 +62,21 @@ STATES = {
     "called": [*BENCH, CALL, *({"do": do} for do in VERIFY[:3])],
     "closed": [*BENCH, CALL, *({"do": do} for do in VERIFY), {"close": True}],
 }
+#: States of a bench without a work order: circuit, fault, messages after the scan tool is taken.
+BENCHES = {
+    "codes": ("engine-sensors", "R4.1=open", [{"do": {"scan": "codes"}}]),
+    "data": ("engine-sensors", "", [{"do": {"scan": "live data", "unit": "A1"}}]),
+    "graph": (
+        "coolant-pump-last",
+        "",
+        [
+            {"choose": {"aim": "A1", "knob": {"scan": "routine"}}},
+            {"do": {"scan": "routine", "unit": "A1", "what": "pump test"}},
+            {"choose": {"knob": {"scan": "graph", "what": "pump wanted", "over": "2 min"}}},
+            {"do": {"scan": "graph", "unit": "A1", "what": "pump wanted", "over": "2 min"}},
+        ],
+    ),
+}
 AXE_22 = ("wcag21a", "wcag21aa", "wcag22aa")
 OF_COLOUR = ["color-contrast", "link-in-text-block"]  # rules that hang on the theme
 #: Smaller than 24 px in one direction (WCAG 2.2, 2.5.8), or without a name.
@@ -134,9 +149,15 @@ WIDE = """() => {
 
 
 def desk_in(state: str, folder: Path) -> Desk:
-    bench = open_setup(setup_of(folder))
-    for message in STATES[state]:
+    if state in BENCHES:
+        circuit, fault, messages = BENCHES[state]
+        bench = open_bench(circuit, fault, settings={"key": "run"})
+        messages = [{"choose": {"instrument": "scan"}}, *messages]
+    else:
+        bench, messages = open_setup(setup_of(folder)), STATES[state]
+    for message in messages:
         bench.desk.handle(message)
+        assert state == "refused" or bench.desk.notice == ""
     return bench.desk
 
 
@@ -164,7 +185,7 @@ def standing(state: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[D
 
 
 @pytest.mark.parametrize("theme", THEMES)
-@pytest.mark.parametrize("state", STATES, indirect=True, scope="module")
+@pytest.mark.parametrize("state", [*STATES, *BENCHES], indirect=True, scope="module")
 def test_panels_can_be_read_and_hit(
     page: Page, tmp_path: Path, pictures: Path, standing: Desk, state: str, theme: str
 ) -> None:
@@ -199,7 +220,7 @@ def violations(page: Page, theme: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("state", STATES, indirect=True, scope="module")
+@pytest.mark.parametrize("state", [*STATES, *BENCHES], indirect=True, scope="module")
 def test_at_twice_the_size_nothing_is_cut_off(
     page: Page, tmp_path: Path, pictures: Path, standing: Desk, state: str
 ) -> None:
