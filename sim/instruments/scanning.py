@@ -203,7 +203,7 @@ def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitSta
     doing, names = view.doing, [part.name for part in parts_with_unit(view.circuit)]
     wanted = doing.option("unit")
     lines = []
-    with DiagnosticBus(units, view.situation.clock) as bus:
+    with DiagnosticBus(units, view.clock) as bus:
         for name, unit in zip(names, units, strict=True):
             if wanted in ("", name):
                 lines.append(f"{unit.name}: {'; '.join(_done(bus, doing, unit))}")

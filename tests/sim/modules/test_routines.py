@@ -82,6 +82,16 @@ def test_what_a_tester_holds_goes_before() -> None:
     assert vehicle.sees(HUMS)
 
 
+def test_a_graph_shows_it_run_and_end_and_a_hold_outlast_it() -> None:
+    """Ten moments of two minutes, after a minute of work: it has 90 s in all."""
+    graph = {"scan": "graph", "unit": "A1", "what": "pump wanted", "over": "2 min"}
+    vehicle, _began = started()
+    words = vehicle.do(**graph).words.removeprefix("A1: ").split(", ")
+    assert words == ["100.0 %"] * 2 + ["0.0 %"] * 8
+    vehicle.do(scan="hold", unit="A1", what="pump wanted", at="100")
+    assert set(vehicle.do(**graph).words.removeprefix("A1: ").split(", ")) == {"100.0 %"}
+
+
 def test_a_unit_that_falls_asleep_ends_it() -> None:
     vehicle, _began = started()
     vehicle.set(key="off")
