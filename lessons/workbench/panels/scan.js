@@ -106,7 +106,7 @@ function marks(low, high, most) {
 // Marks of the time axis, in whole minutes where it is that long.
 function moments(seconds) {
   const unit = seconds >= 120 ? 60 : 1;
-  return marks(0, seconds / unit, 5).map((time) => time * unit);
+  return marks(0, seconds / unit, 3).map((time) => time * unit);
 }
 
 function tidy(value) {
