@@ -5,11 +5,12 @@ from importlib import resources
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from lessons.workbench import Workbench, open_bench, open_setup
 from lessons.workbench.desk import Desk
 from tests.browser.bench_page import THEMES, show
+from tests.browser.clicks import SLOW, Mouse, work_best_path
 from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
 
 VERIFY = [
@@ -230,6 +231,20 @@ def test_at_twice_the_size_nothing_is_cut_off(
     assert page.evaluate(WIDE) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 500
     assert page.evaluate(FAULTS) == []
+
+
+def test_a_whole_case_is_worked_at_twice_the_size(
+    page: Page, tmp_path: Path, pictures: Path
+) -> None:
+    """A window of 1366 x 768 at 200 % has room for half as much."""
+    setup = setup_of(tmp_path)
+    page.set_viewport_size({"width": 683, "height": 384})
+    desk = open_setup(setup).desk
+    show(page, desk, tmp_path)
+    work_best_path(Mouse(page.locator(".hs-bench"), setup))
+    expect(page.locator(".hs-sheet")).to_contain_text("100 / 100", timeout=SLOW)
+    page.screenshot(path=pictures / "whole-case-twice.png")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 683
 
 
 def test_a_double_click_takes_one_reading(page: Page, tmp_path: Path) -> None:
