@@ -2,8 +2,10 @@
 
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
+import psutil
 from playwright.sync_api import Locator, Page, expect
 
 from grader.record import Writer, read_record
@@ -254,6 +256,37 @@ def test_reload_restart_and_run_again(page: Page, server: Server, school: Path) 
     # the same cell run again takes over
     bench = stands(lambda: run_all(page, setup), 3)
     assert len(read_record(setup.record)) == 4
+
+
+def test_a_kernel_that_is_killed_loses_nothing(page: Page, server: Server, school: Path) -> None:
+    """SIGKILL while a step is being done: it stands in the evidence whole, or not at all."""
+    open_lesson(page, server, "ida")
+    setup = setup_of(school, "ida")
+    bench = run_all(page, setup)
+    bench.get_by_role("button", name="Fuse panel").click()
+    bench.get_by_role("button", name="Go there and look around").click()
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(1)
+    bench.get_by_role("button", name="Feel 0.2 min").first.click(no_wait_after=True)
+    kernel_of(school / "ida").kill()
+    page.get_by_role("button", name="Ok", exact=True).click()  # JupyterLab tells that it has died
+    wait_for_kernel(page)
+    bench = run_all(page, setup)
+    done = [entry for entry in read_record(setup.record) if entry.kind == "act"]
+    assert len(done) in (1, 2)
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(len(done))
+    bench.get_by_role("button", name="Feel 0.2 min").first.click()
+    expect(bench.locator(".hs-evidence tbody tr")).to_have_count(len(done) + 1)
+
+
+def kernel_of(home: Path) -> psutil.Process:
+    """Give the process of the kernel that works in a student's folder."""
+    found = []
+    for one in psutil.process_iter():
+        with suppress(psutil.Error):  # others come and go meanwhile
+            if "ipykernel_launcher" in " ".join(one.cmdline()) and home in Path(one.cwd()).parents:
+                found.append(one)
+    (kernel,) = found
+    return kernel
 
 
 def restart_kernel(page: Page) -> None:
