@@ -34,7 +34,7 @@ class Opinion(Prepared):
         """Return the suspects' likelihoods by this opinion after these questions, summing to 1."""
         weights = super().likelihoods(questions)
         for part, factor in self._factors:
-            held = [any(f.part == part for f in s.faults) for s in self.lineup.suspects]
+            held = [suspect.is_of(part) for suspect in self.lineup.suspects]
             weights = np.where(held, weights * factor, weights)
         return np.asarray(weights / weights.sum())
 

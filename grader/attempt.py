@@ -12,7 +12,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from grader.casefile import Case
-from grader.draw import Draw, clean_student, drawn_circuit
+from grader.draw import Draw, clean_student, drawn_circuit, sound_circuit
 from grader.errors import AttemptError, GraderError
 from grader.hints import next_hint
 from grader.prepared import Prepared
@@ -21,7 +21,6 @@ from grader.suspects import Lineup, start_situation
 from sim.action import action_from_json
 from sim.bench import Bench, Step
 from sim.errors import SimError
-from sim.faults import without_faults
 from sim.language import ENGLISH, say, speaking
 
 MADE_BY = "0.1.0"
@@ -264,7 +263,7 @@ class Vehicle:
         self.progress.calls.append(unit)
         if truth.unit.name == unit:
             self.progress.mended = True
-            self.bench.mend(without_faults(self.bench.circuit, truth.faults))
+            self.bench.mend(truth.mended(self.bench.circuit, sound_circuit(case, self.drawn)))
         return {
             "unit": unit,
             "cause": cause,

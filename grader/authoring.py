@@ -93,7 +93,7 @@ def ruled_out_by_complaint(prepared: Prepared) -> list[Contradicted]:
                 reasons[number] = would
     groups: dict[str, list[str]] = {}
     for fault, reason in zip(faults, reasons, strict=True):
-        text = reason or "it does not show the same on every student's vehicle"
+        text = reason or "a sound vehicle shows the complaint too, and no unit mends these"
         groups.setdefault(text, []).append(write_faults(case.circuit, fault))
     return [Contradicted(would, tuple(names)) for would, names in groups.items()]
 

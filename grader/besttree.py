@@ -93,7 +93,7 @@ def _lines(prepared: Prepared, tree: Mapping[str, Any], indent: str, label: str)
         for words, branch in _branches(choice, tree["outcomes"]):
             yield from _lines(prepared, branch, indent + "   ", words)
     elif "replace" in tree:
-        yield f"{lead}repair {tree['replace']}"
+        yield f"{lead}{prepared.case.deed(str(tree['replace']))}"
         yield from _lines(prepared, tree["wrong"], indent + "   ", "complaint still there")
     else:
         yield f"{lead}-> {tree['unit']}"

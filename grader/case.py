@@ -10,6 +10,18 @@ from dataclasses import dataclass, field
 
 from sim.action import Action
 from sim.circuit import Circuit
+from sim.language import msg, say
+
+NOT_TODAY = "cannot be proven today"
+#: Kinds of causes that are no failed part, and whether such a vehicle has other values than the
+#: drawing's. Those that have none end in a word to the customer, the others in work.
+CAUSE_KINDS = {
+    "works as designed": False,
+    "not electrical": True,
+    "earlier repair": True,
+    NOT_TODAY: False,
+}
+REPAIR, TELL = msg("repair {unit}"), msg("tell the customer: {unit}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +56,37 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """A cause that is no failed part; it is a suspect, is drawn and called like any other.
+
+    Attributes
+    ----------
+    name : str
+        As it stands in the list of suspects.
+    kind : str
+        One of `CAUSE_KINDS`.
+    likelihood : float
+        On the scale of the circuit's faults.
+    sets : tuple of (name, value)
+        What is otherwise than on the drawing: ``PART.parameter`` or ``temperature``, SI.
+    shows : tuple of Sight
+        What the customer saw in truth, where conditions were others than he tells; none if they
+        were those of the complaint.
+    """
+
+    name: str
+    kind: str
+    likelihood: float
+    sets: tuple[tuple[str, float], ...] = ()
+    shows: tuple[Sight, ...] = ()
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether the vehicle shows the complaint today."""
+        return self.kind != NOT_TODAY
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """A way of carrying out a repair: price in money of the shop, days of delivery."""
 
@@ -56,9 +99,10 @@ class Option:
 class RepairUnit:
     """What is repaired or replaced as one.
 
-    `mends` are fault patterns such as ``C41.1=*``; a suspect belongs to the first unit of the file
-    that mends all of its faults. `places` are those the repair goes to anyway: the way there is no
-    extra cost where the unit holds the cause. `labour_minutes` is without that way.
+    `mends` are fault patterns such as ``C41.1=*``, and names of causes; a suspect belongs to the
+    first unit of the file that mends all of its faults. `places` are those the repair goes to
+    anyway: the way there is no extra cost where the unit holds the cause. `labour_minutes` is
+    without that way. One that `is_word` repairs nothing on the vehicle: the customer is told.
     """
 
     name: str
@@ -66,6 +110,7 @@ class RepairUnit:
     labour_minutes: float
     options: tuple[Option, ...]
     places: tuple[str, ...] = ()
+    is_word: bool = False
 
     @property
     def cheapest(self) -> Option:
@@ -101,6 +146,8 @@ class Case:
     alternatives : tuple of (name, factors)
         Other likelihoods that a technician may hold with good reason: factors on those of parts.
         Regret is the least over the author's and these.
+    causes : tuple of Cause
+        Those that are no failed part.
     """
 
     name: str
@@ -120,6 +167,7 @@ class Case:
     weights: Weights = field(default_factory=Weights)
     hint_points: float | None = 0.0
     alternatives: tuple[tuple[str, tuple[tuple[str, float], ...]], ...] = ()
+    causes: tuple[Cause, ...] = ()
     sha256: str = ""
 
     def minutes_of(self, unit: RepairUnit) -> float:
@@ -133,3 +181,7 @@ class Case:
             if unit.name == name:
                 return unit
         raise KeyError(name)
+
+    def deed(self, unit: str) -> str:
+        """Return what a call of a unit asks for, in words: a repair, or a word to the customer."""
+        return say(TELL if self.unit(unit).is_word else REPAIR, unit=unit)

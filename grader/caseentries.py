@@ -43,6 +43,15 @@ class OptionEntry(_Strict):
     days: str = "0"
 
 
+class CauseEntry(_Strict):
+    """One cause that is no failed part."""
+
+    kind: str
+    likelihood: str
+    sets: dict[str, str] = Field(default_factory=dict)
+    shows: list[SightEntry] = Field(default_factory=list)
+
+
 class UnitEntry(_Strict):
     """One repair unit."""
 
@@ -67,6 +76,7 @@ class CaseEntry(_Strict):
     confirm: SightEntry
     verify: list[CheckEntry]
     varies: dict[str, list[str]] = Field(default_factory=dict)
+    causes: dict[str, CauseEntry] = Field(default_factory=dict)
     units: dict[str, UnitEntry]
     assignable: list[str] = Field(default_factory=list)
     rate: str = "1"

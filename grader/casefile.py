@@ -8,28 +8,19 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from grader.case import Case, Check, Option, Question, RepairUnit, Sight, Weights
-from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry, SightEntry
+from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry
 from grader.errors import CaseFileError
-from sim.access import price, wire_places
-from sim.action import Action, action_from_json
-from sim.circuit import Circuit
+from grader.repairreader import RepairReader
 from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
-from sim.faults import parse_fault, part_and_pin
-from sim.handling import check
 from sim.mistakes import Mistake, in_order, perhaps
-from sim.parts import FAMILIES
-from sim.parts.values import read_value
-from sim.quantity import parse
 from sim.shapes import shape_mistakes
-from sim.situation import Situation
-from sim.yamltext import Document, TextError, Where, read_document
+from sim.yamltext import TextError, read_document
 
 HINTS = {"free": 0.0, "none": None}
 HINT_PRICE = re.compile(r"(?P<points>\d+(\.\d+)?) points? each")
@@ -133,43 +124,8 @@ def find_circuit(case: Path, name: str, circuits: Path | None) -> Path | None:
     return None
 
 
-class _WrongError(CaseFileError):
-    """One mistake, on its way to where the next entry is read."""
-
-    def __init__(self, mistake: Mistake) -> None:
-        super().__init__(str(mistake))
-        self.mistake = mistake
-
-
-class _Reader:
+class _Reader(RepairReader):
     """Turns a validated case file into a Case, keeping hold of the lines for messages."""
-
-    def __init__(self, document: Document, entry: CaseEntry, circuit: Circuit) -> None:
-        self.document, self.entry, self.circuit = document, entry, circuit
-        self.mistakes: list[Mistake] = []
-
-    def fail(self, where: Where, text: str) -> _WrongError:
-        return _WrongError(self.document.mistake(where, text))
-
-    def read(self, one: Callable[..., Read], *arguments: Any) -> list[Read]:  # noqa: ANN401 -- anything
-        """Read one entry; keep its mistake if it has one, so that the next are read too."""
-        try:
-            return [one(*arguments)]
-        except _WrongError as error:
-            self.mistakes.append(error.mistake)
-            return []
-
-    def quantity(self, text: str, kind: str, *where: str | int) -> float:
-        try:
-            return parse(text, kind)
-        except SimError as error:
-            raise self.fail(where, f"{where[-1]}: {error}") from error
-
-    def amount(self, text: str, kind: str, *where: str | int, least: float = 0.0) -> float:
-        value = self.quantity(text, kind, *where)
-        if value < least:
-            raise self.fail(where, f"{where[-1]}: got {text!r}, allowed from {least:g}")
-        return value
 
     def case(self) -> Case:
         """Return the case, without the entries that have mistakes."""
@@ -200,6 +156,7 @@ class _Reader:
             weights=next(iter(read(self.weights)), Weights()),
             hint_points=next(iter(read(self.hint_points)), 0.0),
             alternatives=tuple(a for n in entry.likelihoods for a in read(self.alternative, n)),
+            causes=tuple(cause for name in entry.causes for cause in read(self.cause, name)),
         )
 
     def check_shows(self) -> None:
@@ -211,43 +168,6 @@ class _Reader:
 
     def dear(self) -> float:
         return self.amount(self.entry.dear, "number", "dear")
-
-    def settings(self, written: dict[str, str], *where: str | int) -> dict[str, str]:
-        for control, position in written.items():
-            known = self.circuit.controls.get(control)
-            if known is None:
-                controls = ", ".join(self.circuit.controls)
-                text = f"control {control!r} unknown; there are {controls}"
-                raise self.fail((*where, control), text)
-            if position not in known.positions:
-                text = f"{control}: got {position!r}, positions are {', '.join(known.positions)}"
-                raise self.fail((*where, control), text)
-        return written
-
-    def doing(self, settings: dict[str, str], wait: str, *where: str | int) -> tuple[Action, ...]:
-        actions = []
-        if settings:
-            checked = self.settings(settings, *where, "set")
-            actions.append(Action("set", settings=tuple(checked.items())))
-        if wait:
-            actions.append(self.action({"wait": wait}, *where, "wait"))
-        return tuple(actions)
-
-    def action(self, do: dict[str, str], *where: str | int) -> Action:
-        try:
-            action = action_from_json(do)
-            check(self.circuit, Situation(), action)
-            price(self.circuit, Situation(), action)
-        except SimError as error:
-            raise self.fail(where, str(error)) from error
-        return action
-
-    def sight(self, entry: SightEntry, *where: str | int) -> Sight:
-        for effect, answer in entry.sees.items():
-            self.action({"watch": effect}, *where, "sees", effect)
-            if answer not in {"yes", "no"}:
-                raise self.fail((*where, "sees"), f"{effect}: must be yes or no, got {answer!r}")
-        return Sight(self.doing(entry.set, entry.wait, *where), tuple(entry.sees.items()))
 
     def check(self, entry: CheckEntry, index: int) -> Check:
         where = ("verify", index)
@@ -276,8 +196,9 @@ class _Reader:
     def factors(self, written: dict[str, str], *where: str | int) -> tuple[tuple[str, float], ...]:
         found = []
         for part, factor in written.items():
-            if part not in self.circuit.parts:
-                raise self.fail(where, f"part {part!r} unknown")
+            if part not in self.circuit.parts and part not in self.entry.causes:
+                near = perhaps(part, [*self.circuit.parts, *self.entry.causes])
+                raise self.fail(where, f"part {part!r} unknown{near}")
             value = self.quantity(factor, "number", *where, part)
             if value <= 0:
                 raise self.fail(where, f"{part}: factor must be above 0")
@@ -296,49 +217,6 @@ class _Reader:
             raise self.fail(("hints",), f"hints: got {text!r}; say free, none or `1 point each`")
         return float(found["points"])
 
-    def unit(self, name: str) -> RepairUnit:
-        entry, where = self.entry.units[name], ("units", name)
-        for pattern in entry.mends:
-            self.check_pattern(pattern, (*where, "mends"))
-        if not entry.mends:
-            raise self.fail((*where, "mends"), f"{name}: mends nothing; name a fault it mends")
-        options = tuple(
-            Option(
-                key,
-                self.amount(option.price, "number", *where, "options", key, "price"),
-                self.amount(option.days, "number", *where, "options", key, "days"),
-            )
-            for key, option in entry.options.items()
-        )
-        if not options:
-            raise self.fail(where, f"{name}: needs at least one option with a price")
-        labour = self.amount(entry.labour, "time", *where, "labour") / 60
-        for place in entry.at:
-            if place not in self.circuit.places:
-                known = ", ".join(self.circuit.places)
-                raise self.fail((*where, "at"), f"place {place!r} unknown; there are {known}")
-        places = tuple(entry.at) or self.usual_places(entry.mends[0])
-        return RepairUnit(name, tuple(entry.mends), labour, options, places)
-
-    def usual_places(self, pattern: str) -> tuple[str, ...]:
-        part, _pin = part_and_pin(self.circuit, pattern.partition("=")[0].strip())
-        return wire_places(self.circuit, part.name) if part.kind == "wire" else (part.at,)
-
-    def check_pattern(self, pattern: str, where: Where) -> None:
-        point, _, way = pattern.partition("=")
-        try:
-            part, pin = part_and_pin(self.circuit, point.strip())
-            if ":" in way:
-                parse_fault(self.circuit, pattern)
-        except SimError as error:
-            raise self.fail(where, str(error)) from error
-        names = [w.name for w in FAMILIES[part.kind].ways(part) if w.pin == pin]
-        if not names:
-            raise self.fail(where, f"{pattern!r}: {point} does not fail by itself; name a terminal")
-        if way != "*" and way.partition(":")[0].strip() not in names:
-            text = f"{pattern!r}: {point} fails by {', '.join(names)}, or * for all"
-            raise self.fail(where, text)
-
     def span(self, name: str) -> tuple[float, float]:
         where, texts = ("varies", name), self.entry.varies[name]
         if len(texts) != 2:  # noqa: PLR2004 -- lowest and highest
@@ -347,29 +225,6 @@ class _Reader:
         if low > high:
             raise self.fail(where, f"{name}: lowest is above highest")
         return low, high
-
-    def value(self, name: str, text: str, where: Where) -> float:
-        if name == "temperature":
-            return self.quantity(text, name, *where)
-        part, _, key = name.partition(".")
-        known = self.circuit.parts.get(part)
-        parameter = FAMILIES[known.kind].parameters.get(key) if known else None
-        if parameter is None or parameter.quantity in {"text", "flag"}:
-            near = perhaps(name, self.variable())
-            raise self.fail(where, f"{name!r}: expected `temperature` or PART.parameter{near}")
-        try:
-            return float(read_value(parameter, name, text))
-        except SimError as error:
-            raise self.fail(where, str(error)) from error
-
-    def variable(self) -> list[str]:
-        """Return the names of everything that may vary between students."""
-        return ["temperature"] + [
-            f"{part.name}.{key}"
-            for part in self.circuit.parts.values()
-            for key, parameter in FAMILIES[part.kind].parameters.items()
-            if parameter.quantity not in {"text", "flag"}
-        ]
 
     def weights(self) -> Weights:
         found: dict[str, float] = {}

@@ -12,6 +12,7 @@ QUANTITIES = {
     "SightEntry": {"wait": "time"},
     "CheckEntry": {"wait": "time"},
     "QuestionEntry": {"minutes": "number"},
+    "CauseEntry": {"likelihood": "number"},
     "OptionEntry": {"price": "number", "days": "number"},
     "UnitEntry": {"labour": "time"},
 }

@@ -123,7 +123,7 @@ def _control_settings(lineup: Lineup) -> tuple[tuple[tuple[str, str], ...], ...]
 def relevant_parts(lineup: Lineup, network: Network) -> tuple[str, ...]:
     """Return the parts that suspects are in, and those their wires run to."""
     circuit = lineup.case.circuit
-    names = {fault.part for suspect in lineup.suspects for fault in suspect.faults}
+    names = {name for suspect in lineup.suspects for name in suspect.parts}
     for name in list(names):
         part = circuit.parts[name]
         for key in ("from", "to"):

@@ -18,9 +18,9 @@ import numpy as np
 
 from grader.casefile import Case
 from grader.errors import DrawError
-from grader.suspects import Lineup, Suspect, set_values
+from grader.possible import set_values
+from grader.suspects import Lineup, Suspect
 from sim.circuit import Circuit
-from sim.faults import with_faults
 
 LONGEST_ID = 64
 
@@ -123,5 +123,9 @@ def draw(lineup: Lineup, key: bytes, student: str) -> Draw:
 
 def drawn_circuit(case: Case, lineup: Lineup, drawn: Draw) -> Circuit:
     """Return the student's vehicle with its hidden cause."""
-    suspect = lineup.suspects[lineup.index(drawn.cause)]
-    return with_faults(set_values(case.circuit, drawn.values), suspect.faults)
+    return lineup.suspects[lineup.index(drawn.cause)].on(sound_circuit(case, drawn))
+
+
+def sound_circuit(case: Case, drawn: Draw) -> Circuit:
+    """Return the student's vehicle as it would be without the hidden cause."""
+    return set_values(case.circuit, drawn.values)

@@ -200,8 +200,8 @@ class Explainer:
             unit = choice.name or self.units(step.before)[0]
             chance = self.weight(step.before & self.unit_bits(unit)) / self.weight(step.before)
             better = say(
-                "Better: repair {unit}; the evidence gives it {share}.",
-                unit=unit,
+                "Better: {deed}; the evidence gives it {share}.",
+                deed=self.prepared.case.deed(unit),
                 share=f"{chance:.0%}",
             )
             return f"{better} {saved}"

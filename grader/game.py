@@ -289,11 +289,16 @@ class Game:
 
     @property
     def excess(self) -> float:
-        """Minutes spent beyond the right repair: the way to where it goes is on every path."""
-        places = [k for k in range(len(self.board.places)) if self.opened >> k & 1]
-        return self.spent - sum(
-            float(self.board.reach[place]) for place in places if self.board.home[self.truth, place]
-        )
+        """Minutes spent beyond the right repair: the way to where it goes is on every path.
+
+        Where one has been to confirm the complaint, no way was paid in the game.
+        """
+        board = self.board
+        paid = [
+            bool(self.opened >> k & 1) and place not in board.start.reached
+            for k, place in enumerate(board.places)
+        ]
+        return self.spent - float(board.reach @ (board.home[self.truth] & paid))
 
     @property
     def share(self) -> float:

@@ -117,4 +117,4 @@ def _before(prepared: Prepared, choice: Choice) -> int:
 def _suspects_in(prepared: Prepared, parts: Iterable[str]) -> int:
     named = set(parts)
     suspects = prepared.lineup.suspects
-    return sum(1 << k for k, s in enumerate(suspects) if {f.part for f in s.faults} <= named)
+    return sum(1 << k for k, s in enumerate(suspects) if s.parts and s.parts <= named)

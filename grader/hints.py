@@ -154,7 +154,10 @@ class Standing:
     def answer(self) -> str:
         """Say the best next step, or the repair."""
         if self.choice.kind != "test" or self.choice.index is None:
-            return say("Repair {unit}.", unit=self._unit())
+            unit = self._unit()
+            if self.prepared.case.unit(unit).is_word:
+                return say("Tell the customer: {unit}.", unit=unit)
+            return say("Repair {unit}.", unit=unit)
         index = self.choice.index
         told = self.explainer.outcomes_words(self.policy, self.judge.possible, index)
         name = choice_words(self.prepared.space.choices[index].name)

@@ -302,7 +302,7 @@ class Judge:
         choice = self.policy.best(self.possible, opened, here)
         if choice.kind == "test" and choice.index is not None:
             return choice_words(self.prepared.space.choices[choice.index].name)
-        return say("repair {unit}", unit=choice.name or self.units(self.possible)[0])
+        return self.lineup.case.deed(choice.name or self.units(self.possible)[0])
 
     def _ask(self, entry: Entry) -> None:
         """Judge a question; handling that is under way goes on after it."""

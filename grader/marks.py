@@ -28,7 +28,7 @@ from sim.situation import Situation
 EARLY_STRIKE, HARM, BREACH = 0.2, 0.5, 0.25  # of the line, each
 UNPROVEN, WRONG_CALL = 0.5, 0.4
 CONFIRMED = 0.4
-NOT_FOUND = msg("Marked once the fault has been found.")
+NOT_FOUND = msg("Marked once the cause has been found.")
 ROUNDING = 1e-9  # min
 
 
@@ -77,7 +77,7 @@ def efficiency_mark(path: Path, weight: float, value: float, charged: float) -> 
     """Mark how much of the work was given away by choice."""
     line = msg("efficiency")
     if path.right is None:
-        reason = say("The fault was not found, so no path to it can be marked.")
+        reason = say("The cause was not found, so no path to it can be marked.")
         return Mark(line, 0.0, weight, None, reason)
     points = weight * share_kept(value, charged)
     if charged == 0:
@@ -102,9 +102,9 @@ def call_mark(path: Path, weight: float) -> Mark:
     named = ", ".join(s.title for s in wrong)
     if right is None:
         step = wrong[-1].numbers[-1] if wrong else None
-        reason = say("The unit that holds the fault was not repaired.")
+        reason = say("The call that holds the cause was not made.")
         if named:
-            reason = say("The unit that holds the fault was not repaired ({calls}).", calls=named)
+            reason = say("The call that holds the cause was not made ({calls}).", calls=named)
         return Mark(line, 0.0, weight, step, reason)
     mask = judge.unit_mask(judge.truth.unit.name)
     chance = judge.weight(right.before & mask) / judge.weight(right.before)

@@ -14,6 +14,7 @@ from grader.currentpath import FLOWS
 from sim.language import msg, retell, say, say_in
 from sim.vocabulary import WAYS
 
+IN_WORDS = ""  # the way of a cause that is no failed part: its name says all
 MOST = 6  # names in a list before "or one of the N others"
 
 
@@ -38,9 +39,10 @@ def bare_name(suspect: str) -> str:
 def suspects_words(suspects: Sequence[str]) -> str:
     """Return what ``with ...`` goes on with: alike ways of failing together, each point once."""
     by_way: dict[str, list[str]] = {}
-    for name in dict.fromkeys(bare_name(suspect) for suspect in suspects):
-        point, way = _point_and_way(name)
-        by_way.setdefault(way, []).append(point)
+    for name in suspects:
+        point, way = _point_and_way(bare_name(name)) if "=" in name else (name, IN_WORDS)
+        if point not in by_way.setdefault(way, []):
+            by_way[way].append(point)
     count = sum(len(points) for points in by_way.values())
     if count > MOST + 1:
         by_way = _first_of(by_way, MOST)
@@ -70,6 +72,9 @@ def _point_and_way(name: str) -> tuple[str, str]:
 
 
 def _piece(way: str, points: Sequence[str]) -> str:
+    if way == IN_WORDS:
+        named = [say("“{label}”", label=point) for point in points]
+        return say("{causes} as the cause", causes=listed(named))
     if way == "high resistance":
         return say("a high resistance in {points}", points=listed(points))
     return say("{points} {way}", points=listed(points), way=_way(way))

@@ -7,32 +7,27 @@ between students; a fault that would not show the complaint everywhere is no sus
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from grader.casefile import Case, RepairUnit, Sight
+from grader.case import Case, RepairUnit, Sight
 from grader.errors import CaseFileError
+from grader.possible import Possible, mending_unit, possible_causes, set_values
 from sim.action import Action
-from sim.circuit import Circuit, Fault
-from sim.faults import parse_fault, possible_faults, with_faults, write_faults
+from sim.circuit import Circuit
 from sim.network import Floats
 from sim.observe import Fleet, Observation, observe
 from sim.situation import Memory, Situation
 from sim.solver.steady import Solver
 
-Possible = tuple[tuple[Fault, ...], float]  # faults at once, and their relative likelihood
-
 
 @dataclass(frozen=True, slots=True)
-class Suspect:
-    """One possible cause: faults, name, likelihood (not normalised), repair unit."""
+class Suspect(Possible):
+    """A possible cause that the complaint does not contradict, and the unit that mends it."""
 
-    name: str
-    faults: tuple[Fault, ...]
-    likelihood: float
-    unit: RepairUnit
+    unit: RepairUnit = field(kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +54,6 @@ class Lineup:
     def index(self, name: str) -> int:
         """Return the number of a suspect by name."""
         return [suspect.name for suspect in self.suspects].index(name)
-
-
-def set_values(circuit: Circuit, values: Mapping[str, float]) -> Circuit:
-    """Return the circuit with varied values set: ``temperature`` or ``PART.parameter``, in SI."""
-    for name, value in values.items():
-        if name == "temperature":
-            circuit = replace(circuit, temperature=value)
-        else:
-            part, _, key = name.partition(".")
-            circuit = circuit.changed(part, **{key: value})
-    return circuit
 
 
 def corner_circuits(case: Case) -> list[Circuit]:
@@ -99,10 +83,10 @@ def play(
     return situation, memory, seen
 
 
-def shows_complaint(case: Case, fleet: Fleet) -> np.ndarray:
-    """Return for every variant whether it shows the complaint (bool array)."""
+def shows_complaint(case: Case, fleet: Fleet, shows: Sequence[Sight] = ()) -> np.ndarray:
+    """Return for every variant whether it shows the complaint, or other sights (bool array)."""
     fits = np.ones(len(fleet.circuits), dtype=bool)
-    for sight in case.shows:
+    for sight in shows or case.shows:
         fits &= _sees(case, fleet, sight)
     return fits
 
@@ -120,78 +104,82 @@ def _sees(case: Case, fleet: Fleet, sight: Sight) -> np.ndarray:
     return fits
 
 
-def mending_unit(case: Case, faults: Sequence[Fault]) -> RepairUnit:
-    """Return the first unit that mends all faults of a suspect.
-
-    Raises
-    ------
-    CaseFileError
-        No unit does.
-    """
-    for unit in case.units:
-        if all(any(_matches(case, p, fault) for p in unit.mends) for fault in faults):
-            return unit
-    name = write_faults(case.circuit, faults)
-    raise CaseFileError(
-        f"case {case.name}: no unit mends {name!r}, which shows the complaint; "
-        "add it to a unit's `mends`"
-    )
-
-
-def _matches(case: Case, pattern: str, fault: Fault) -> bool:
-    point, _, way = pattern.partition("=")
-    if point.strip() != fault.point:
-        return False
-    if ":" in way:
-        return parse_fault(case.circuit, pattern) == fault
-    return way.strip() in {"*", fault.way}
-
-
 def line_up(
     case: Case, solver: Solver | None = None, showing: Collection[str] | None = None
 ) -> Lineup:
-    """Return the suspects of a case, in the order of the circuit file.
+    """Return the suspects of a case, in the order of the circuit file, then its other causes.
+
+    Where a sound vehicle shows the complaint too, a fault that no unit mends explains nothing, and
+    is no suspect.
 
     Parameters
     ----------
     solver : Solver, optional
         Of the case's circuit, if there is one already.
     showing : collection of str, optional
-        Names of the faults that show the complaint, if that is known; all are tried if not.
+        Names of the suspects, if they are known; all that is possible is tried if not.
 
     Raises
     ------
     CaseFileError
-        The complaint fits nothing, or a suspect that no unit mends.
+        The complaint fits nothing, a suspect that no unit mends, or a cause that does not show it.
     """
     solver = solver or Solver.of(case.circuit)
-    faults = {write_faults(case.circuit, f): (f, p) for f, p in possible_faults(case.circuit)}
+    possible = possible_causes(case)
     if showing is None:
-        showing = _showing(case, solver, faults)
-    suspects = tuple(
-        Suspect(name, some, likelihood, mending_unit(case, some))
-        for name, (some, likelihood) in faults.items()
-        if name in showing
-    )
+        showing = _showing(case, solver, possible)
+    suspects = tuple(_suspect(case, one) for one in possible if one.name in showing)
     if not suspects:
         raise CaseFileError(f"case {case.name}: no fault of the circuit shows the complaint")
-    fleet, corners = _at_corners(case, solver, [suspect.faults for suspect in suspects])
+    fleet, corners = _at_corners(case, solver, suspects)
     return Lineup(case, suspects, fleet, corners)
 
 
-def _showing(case: Case, solver: Solver, faults: Mapping[str, Possible]) -> set[str]:
-    """Return the names of the faults that show the complaint at every corner."""
-    fleet, corners = _at_corners(case, solver, [some for some, _likelihood in faults.values()])
-    shown = shows_complaint(case, fleet).reshape(len(faults), corners)
-    return {name for name, row in zip(faults, shown, strict=True) if row.all()}
+def _suspect(case: Case, one: Possible) -> Suspect:
+    unit = mending_unit(case, one)
+    if unit is None:
+        raise CaseFileError(
+            f"case {case.name}: no unit mends {one.name!r}, which shows the complaint; "
+            "add it to a unit's `mends`"
+        )
+    return Suspect(one.name, one.faults, one.likelihood, one.sets, unit=unit)
 
 
-def _at_corners(
-    case: Case, solver: Solver, faults: Sequence[tuple[Fault, ...]]
-) -> tuple[Fleet, int]:
-    """Return a fleet with each of some faults at every corner, and the number of corners."""
+def _showing(case: Case, solver: Solver, possible: Sequence[Possible]) -> set[str]:
+    """Return the names of the suspects."""
+    sound = Possible("", (), 0.0)
+    shown = _shown(case, solver, [*possible, sound])
+    found = {one.name for one, shows in zip(possible, shown, strict=False) if shows}
+    if shown[-1]:
+        found -= {one.name for one in possible if mending_unit(case, one) is None}
+    causes = {cause.name: cause for cause in case.causes}
+    for one in possible:
+        cause = causes.get(one.name)
+        if cause is None:
+            continue
+        found.add(one.name)
+        if cause.is_seen and not all(_shown(case, solver, [one], cause.shows)):
+            vehicle = "a vehicle with it" if one.sets else "a sound vehicle"
+            raise CaseFileError(
+                f"case {case.name}: cause {one.name!r} ({cause.kind}): {vehicle} does not show the "
+                "complaint wherever values lie; give the cause its own `shows`, or leave it out"
+            )
+    return found
+
+
+def _shown(
+    case: Case, solver: Solver, possible: Sequence[Possible], shows: Sequence[Sight] = ()
+) -> list[bool]:
+    """Return which of them show the complaint, or other sights, at every corner."""
+    fleet, corners = _at_corners(case, solver, possible)
+    shown = shows_complaint(case, fleet, shows).reshape(len(possible), corners)
+    return [bool(row.all()) for row in shown]
+
+
+def _at_corners(case: Case, solver: Solver, possible: Sequence[Possible]) -> tuple[Fleet, int]:
+    """Return a fleet with each of some possible causes at every corner, and the corners' number."""
     corners = corner_circuits(case)
-    return Fleet.of([with_faults(c, one) for one in faults for c in corners], solver), len(corners)
+    return Fleet.of([one.on(c) for one in possible for c in corners], solver), len(corners)
 
 
 def asked(lineup: Lineup, questions: Sequence[str]) -> Floats:
@@ -201,6 +189,6 @@ def asked(lineup: Lineup, questions: Sequence[str]) -> Floats:
         if question.ask in questions:
             for part, factor in question.likelier:
                 for index, suspect in enumerate(lineup.suspects):
-                    if any(fault.part == part for fault in suspect.faults):
+                    if suspect.is_of(part):
                         weights[index] *= factor
     return np.asarray(weights / weights.sum())

@@ -41,7 +41,10 @@ from sim.yamltext import TextError, read_document
 
 SOUND, MISTAKEN = 0, 2
 DEEP = " " * 6
-UNDECIDED = "different repairs: only trying them tells; give them a sign that is seen, or one unit"
+UNDECIDED = (
+    "different repairs: only trying them tells; give them a sign that is seen, a question, or one "
+    "unit"
+)
 
 
 def add_to(subparsers: argparse._SubParsersAction) -> None:

@@ -177,7 +177,9 @@ def suspect_words(name: str) -> str:
 
 
 def _fault_words(fault: str) -> str:
-    point, _, rest = fault.partition("=")
+    point, sign, rest = fault.partition("=")
+    if not sign:
+        return fault  # a cause that is no failed part says itself
     way, _, severity = rest.partition(":")
     number, _, unit = severity.partition(" ")
     if not severity:

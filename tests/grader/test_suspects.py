@@ -7,13 +7,12 @@ import numpy as np
 import pytest
 
 from grader.draw import assignable
+from grader.possible import Possible, mending_unit, set_values
 from grader.suspects import (
     Lineup,
     asked,
     corner_circuits,
     line_up,
-    mending_unit,
-    set_values,
     shows_complaint,
 )
 from sim.faults import parse_faults, possible_faults, with_faults
@@ -154,7 +153,8 @@ def test_asking_twice_or_asking_in_vain_moves_nothing():
     ],
 )
 def test_a_suspect_belongs_to_the_first_unit_that_mends_all_of_it(fault, unit):
-    assert mending_unit(foggy(), parse_faults(foggy().circuit, fault)).name == unit
+    one = Possible(fault, parse_faults(foggy().circuit, fault), 1.0)
+    assert mending_unit(foggy(), one).name == unit
 
 
 def test_the_fleet_holds_every_suspect_at_every_corner():

@@ -14,10 +14,7 @@ from grader.efficiency import charged_of, share_kept
 from grader.judge import Judge
 from grader.prepared import Prepared
 from grader.score import par_minutes
-from grader.suspects import (
-    corner_circuits,
-    mending_unit,
-)
+from grader.suspects import corner_circuits
 from sim.action import Reading
 from sim.bench import Bench
 from sim.faults import possible_faults, with_faults, write_faults
@@ -126,7 +123,7 @@ def test_the_complaint_rules_out_what_contradicts_it(name: str) -> None:
 
 
 def test_every_unit_mends_a_suspect(name: str) -> None:
-    used = {mending_unit(case(name), suspect.faults).name for suspect in lineup(name).suspects}
+    used = {suspect.unit.name for suspect in lineup(name).suspects}
     idle = {unit.name for unit in case(name).units} - used
     assert name == "foggy-window" or not idle  # that one lists all that could be mended
 

@@ -104,7 +104,7 @@ function callForm(bench, call) {
     h(
       "div.hs-fields",
       {},
-      field(bench, "unit", t("Unit to repair"), unit ? unit.name : "", unitOptions(bench, call), {
+      field(bench, "unit", call.tells ? t("Unit to repair, or what to tell") : t("Unit to repair"), unit ? unit.name : "", unitOptions(bench, call), {
         cause: "",
         option: "",
       }),
@@ -139,7 +139,7 @@ function callForm(bench, call) {
             bench.remember({ calling: false, unit: "", cause: "", option: "" });
           },
         },
-        unit ? t("Repair: {unit}", { unit: unit.name }) : t("Repair"),
+        unit ? unit.deed : t("Repair"),
         unit && price(option.minutes),
       ),
     ),

@@ -8,7 +8,7 @@ from grader.casefile import Case, Option, RepairUnit
 from grader.hints import LEVELS, next_level
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import suspect_words
+from lessons.workbench.words import capital, suspect_words
 from sim.language import say
 
 
@@ -18,6 +18,7 @@ def call_view(desk: CaseDesk) -> dict[str, Any]:
     situation = desk.situation
     return {
         "units": [_unit(desk, unit) for unit in case.units if _causes(desk, unit)],
+        "tells": any(unit.is_word for unit in case.units),
         "calls": list(progress.calls),
         "checks": check_list(desk),
         "loose": [*situation.apart, *([say("jumper")] if situation.bridge else [])],
@@ -49,6 +50,7 @@ def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
     case = desk.attempt.case
     return {
         "name": unit.name,
+        "deed": capital(case.deed(unit.name)),
         "labour": f"{unit.labour_minutes:g}",
         "causes": [[name, suspect_words(name)] for name in _causes(desk, unit)],
         "options": [_option(case, unit, option) for option in unit.options],

@@ -87,7 +87,7 @@ def what(entry: Entry) -> str:
 def outcome(entry: Entry) -> str:
     """Return what was shown, in words."""
     if entry.kind == "call":
-        return say("repaired; now verify it")
+        return say("done; now verify it")
     shown = entry.data.get("shown")
     if shown and "ask" in entry.data["do"]:
         return str(shown["words"])

@@ -153,11 +153,27 @@ def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> s
             unit=unit,
         )
     if now == VERIFY:
-        return say("Repaired: {unit}. Show that the complaint is gone: the list below.", unit=unit)
+        return _to_verify(desk.attempt.case, unit)
     if loose:
         return say(
             "The list holds. Something is still off its place: {parts}. Then close.", parts=loose
         )
+    return _list_holds(unit, mended=desk.attempt.progress.mended)
+
+
+def _to_verify(case: Case, unit: str) -> str:
+    if case.unit(unit).is_word:
+        return say("Told: {unit}. Show that the vehicle does what it should: the list.", unit=unit)
+    return say("Repaired: {unit}. Show that the complaint is gone: the list below.", unit=unit)
+
+
+def _list_holds(unit: str, *, mended: bool) -> str:
+    if mended:
+        return say(
+            "Everything on the list holds. Close the work order and see what your path was worth."
+        )
     return say(
-        "Everything on the list holds. Close the work order and see what your path was worth."
+        "Everything on the list holds, and yet the customer is back: it is as it was before. "
+        "The call ({unit}) was not it. Restore what you struck too early, and call again.",
+        unit=unit,
     )

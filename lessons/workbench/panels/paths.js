@@ -68,11 +68,11 @@ function bestStations(node) {
   const found = [];
   for (let now = node; now; ) {
     if (now.unit) {
-      found.push(station({ title: t("Repair {unit}", { unit: now.unit }), end: true }));
+      found.push(station({ title: now.title, end: true }));
       break;
     }
     if (now.repair) {
-      found.push(station({ title: t("Repair {unit}", { unit: now.repair }), end: now.right, shows: now.right ? "" : t("complaint still there") }));
+      found.push(station({ title: now.title, end: now.right, shows: now.right ? "" : t("complaint still there") }));
       now = now.right ? null : now.wrong;
       continue;
     }
@@ -91,8 +91,7 @@ function bestStations(node) {
 }
 
 function first(node) {
-  const unit = node.unit || node.repair;
-  return unit ? t("repair {unit}", { unit }) : node.order;
+  return node.deed || node.order;
 }
 
 export function wholeTree(sheet) {
@@ -105,12 +104,12 @@ export function wholeTree(sheet) {
 }
 
 function tree(node) {
-  if (node.unit) return h("span.hs-leaf", { "data-on": on(node) }, t("→ repair {unit}", { unit: node.unit }));
+  if (node.unit) return h("span.hs-leaf", { "data-on": on(node) }, t("→ {deed}", { deed: node.deed }));
   if (node.repair) {
     return h(
       "div",
       {},
-      h("span.hs-leaf", { "data-on": on(node) }, t("→ repair {unit}; complaint still there?", { unit: node.repair })),
+      h("span.hs-leaf", { "data-on": on(node) }, t("→ {deed}; complaint still there?", { deed: node.deed })),
       branchList([[t("still there"), node.wrong]]),
     );
   }

@@ -110,8 +110,19 @@ def tree_view(prepared: Prepared, tree: Mapping[str, Any], truth: str) -> dict[s
         right, wrong = (tree_view(prepared, tree[way], truth) for way in ("right", "wrong"))
         return {
             "repair": tree["replace"],
+            **_deed(prepared, str(tree["replace"])),
             "wrong": wrong,
             "right": right["on"],
             "on": right["on"] or wrong["on"],
         }
-    return {"unit": tree["unit"], "on": truth in tree["suspects"]}
+    return {
+        "unit": tree["unit"],
+        **_deed(prepared, str(tree["unit"])),
+        "on": truth in tree["suspects"],
+    }
+
+
+def _deed(prepared: Prepared, unit: str) -> dict[str, str]:
+    """Return what a call of a unit asks for, within a line and as a title."""
+    deed = prepared.case.deed(unit)
+    return {"deed": deed, "title": capital(deed)}

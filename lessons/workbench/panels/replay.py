@@ -12,6 +12,7 @@ from typing import Any
 
 from grader.attempt import Attempt, Vehicle
 from grader.currentpath import Lane
+from grader.draw import sound_circuit
 from grader.record import Entry
 from lessons.workbench.panels.currents import current_view, lane_of
 from lessons.workbench.panels.evidence import is_line, outcome, step_numbers, what
@@ -22,7 +23,6 @@ from sim.action import Action, action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.errors import SimError
-from sim.faults import without_faults
 
 
 def replay_frames(attempt: Attempt, drawn: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -49,7 +49,7 @@ class Player:
         lineup = attempt.lineup
         truth = lineup.suspects[lineup.index(attempt.drawn.cause)]
         bench = self.vehicle.bench
-        sound = without_faults(bench.circuit, truth.faults)
+        sound = truth.mended(bench.circuit, sound_circuit(attempt.case, attempt.drawn))
         self.sound: Bench | None = Bench(sound, bench.fleet.solver, bench.situation)
 
     def play(self, entry: Entry, standing: Standing) -> dict[str, Any] | None:
