@@ -119,7 +119,7 @@ def split(action: Action, outcome: Outcome, corners: int, healthy: float) -> Spl
             sorted(set(outcome.words[at : at + corners]))
             for at in range(0, len(outcome.words), corners)
         ]
-        return _merge(rows)
+        return merged(rows)
     scale = scale_for(action, healthy)
     if outcome.numbers is None or scale is None:
         return None
@@ -128,7 +128,7 @@ def split(action: Action, outcome: Outcome, corners: int, healthy: float) -> Spl
         [scale.names[band] for band in scale.spread(float(row.min()), float(row.max()))]
         for row in numbers
     ]
-    return _merge(rows)
+    return merged(rows)
 
 
 def band_of(action: Action, reading: Reading, healthy: float) -> str:
@@ -144,7 +144,7 @@ def band_of(action: Action, reading: Reading, healthy: float) -> str:
     return scale.names[int(np.searchsorted(scale.limits, value, side="right"))]
 
 
-def _merge(rows: Sequence[Sequence[str]]) -> Split:
+def merged(rows: Sequence[Sequence[str]]) -> Split:
     """Join bands that one suspect may both show, and number what is left."""
     group: dict[str, str] = {}
 

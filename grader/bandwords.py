@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from grader.reasonwords import listed
+from grader.usual import ABSENT, LESS, MORE, PRESENT, USUAL
 from sim.language import msg, say
 from sim.retold import retold
 
@@ -19,11 +20,26 @@ BANDS = {
     "conducts": msg("conducts"),
     "blocks": msg("blocks"),
 }
+HELD_AGAINST = (LESS, USUAL, MORE, ABSENT, PRESENT)
 OHM_SOME = msg("some resistance")
 
 
 def band_words(label: str, *, ohms: bool) -> str:
     """Return a label of outcomes in a mechanic's words; `ohms` are read on another scale."""
     bands = {**BANDS, "some": OHM_SOME} if ohms else BANDS
-    words = [say(bands[n]) if n in bands else retold(n) for n in label.split(" or ")]
+    words = [say(bands[n]) if n in bands else _told(n) for n in label.split(" or ")]
     return listed(words, "or", most=99)
+
+
+def _told(label: str) -> str:
+    """Return words, or figures held against a sound vehicle's, in the reader's language."""
+    return "; ".join(_held(piece) for piece in label.split("; "))
+
+
+def _held(piece: str) -> str:
+    for band in HELD_AGAINST:
+        if piece.endswith(band):
+            owner, _, figure = piece.removesuffix(band).rstrip().rpartition(": ")
+            lead = f"{owner}: " if owner else ""
+            return f"{lead}{retold(figure)} {say(band)}".strip()
+    return retold(piece)

@@ -2,8 +2,9 @@
 
 - confirming the complaint, once for each thing to be seen; it shows only after as long as it takes
 - looking once more after a repair: its price is part of a repair in vain
-- an opening look-over of up to five minutes: eyes, ears, nose, hand, the battery's volts, and
-  fuses in their holders by their bare tops, with the meter or a lamp against body or battery
+- an opening look-over of up to five minutes: eyes, ears, nose, hand, the battery's volts, a scan of
+  the codes, fuses in their holders by their bare tops, with the meter or a lamp against body or
+  battery; and left against right: the first reading once more, on the side that works
 - one proof before buying while the evidence rests on one unit, and one more where the unit is dear
 - the right repair and everything after it
 """
@@ -14,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from grader.casefile import Case
+from grader.leftright import opposite
 from sim.action import Action
 from sim.circuit import BODY
 from sim.language import msg
@@ -22,6 +24,7 @@ from sim.situation import Situation
 
 LOOK_OVER_MINUTES = 5.0
 LOOK_OVER_VERBS = ("look", "listen", "feel", "watch", "smell", "touch")
+CODES = ("scan", "codes")
 GENTLE = ("set", "wait")  # what may come before it: nothing is taken apart in a look-over
 CALM = (*GENTLE, "plug", "insert", "unbridge")  # before a look at the complaint: putting back
 CONFIRMING, LOOKING = msg("confirming the complaint"), msg("look-over")
@@ -34,7 +37,7 @@ class Allowance:
     """What is still free on a path; changed as it is used up.
 
     `confirmed` holds what was seen of the complaint before the first call, `unchecked` what may be
-    watched once more since the last one.
+    watched once more since the last one; `beside` is the first reading on the other side.
     """
 
     case: Case
@@ -44,6 +47,7 @@ class Allowance:
     called: bool = False
     confirmed: set[str] = field(default_factory=set)
     unchecked: set[str] = field(default_factory=set)
+    beside: Action | None = None
 
     def repaired(self) -> None:
         """Let one more look at the complaint be free; the opening is over with the first repair."""
@@ -69,10 +73,14 @@ class Allowance:
         *before, action = actions
         if all(a.verb in CALM for a in before) and self._confirms(action, situation):
             return CHECKING if self.called else CONFIRMING
-        gentle = all(a.verb in GENTLE for a in before) and self._looks_over(action)
-        if self.opening and gentle and minutes <= self.look_over_minutes:
+        over = (self.opening and self._looks_over(action)) or action == self.beside
+        gentle = all(a.verb in GENTLE for a in before)
+        metered, self.beside = action.verb in ("measure", "lamp"), None
+        if over and gentle and minutes <= self.look_over_minutes:
             self.look_over_minutes -= minutes
             return LOOKING
+        if self.opening and metered:
+            self.beside = opposite(self.case.circuit, action)
         self.opening = False
         if price is not None and self.proofs < (2 if price >= self.case.dear else 1):
             self.proofs += 1
@@ -96,7 +104,7 @@ class Allowance:
         return True
 
     def _looks_over(self, action: Action) -> bool:
-        if action.verb in LOOK_OVER_VERBS:
+        if action.verb in LOOK_OVER_VERBS or (action.verb, action.target) == CODES:
             return True
         metered = action.verb == "measure" and action.target == "volts"
         if not metered and action.verb != "lamp":

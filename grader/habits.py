@@ -13,9 +13,10 @@ from grader.because import Reasoner, solved
 from grader.choices import Choice
 from grader.currentpath import Lane, way_of
 from grader.game import Board, Reading, live_settings
-from grader.outcomes import confirmed, healthy_number
+from grader.outcomes import confirmed
 from grader.prepared import Prepared
 from grader.suspects import play
+from grader.told import healthy_number
 from sim.access import lead_minutes, probe_points
 from sim.action import Action
 from sim.circuit import BODY

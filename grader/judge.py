@@ -15,14 +15,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from grader.bands import Split, band_of, split
+from grader.bands import Split
 from grader.choices import choice_words
 from grader.damage import expected_minutes
 from grader.fairness import REPAIRED, Allowance
-from grader.outcomes import healthy_number
 from grader.policy import TIE_MINUTES, Bounds, Policy
 from grader.prepared import Prepared
 from grader.record import Entry
+from grader.told import Told
 from grader.wording import describe
 from sim.access import HANDLING
 from sim.action import Action, Reading, action_from_json
@@ -227,16 +227,13 @@ class Judge:
         self.now = both.after()
         self.situation = self.now.situation
         if "shown" in entry.data:
-            healthy = healthy_number(well.outcome)
-            parts = split(action, seen.outcome, self.lineup.corners, healthy)
-            reading = Reading.from_json(entry.data["shown"])
-            self._read(action, reading, parts, band_of(action, reading, healthy))
+            corners = self.lineup.corners
+            told = Told.by(action, self.situation, seen.outcome, well.outcome, corners)
+            self._read(action, Reading.from_json(entry.data["shown"]), told)
 
-    def _read(self, action: Action, reading: Reading, parts: Split | None, band: str) -> None:
-        groups = self._groups(parts)
-        shown = parts.group_of(band) if parts else None
-        label = " or ".join(parts.groups[shown]) if parts and shown is not None else ""
-        after = groups.get(label, self.possible)
+    def _read(self, action: Action, reading: Reading, told: Told) -> None:
+        groups = self._groups(told.split)
+        after = groups.get(told.label_of(reading), self.possible)
         units = self.units(self.possible)
         price = self.lineup.case.unit(units[0]).cheapest.price if len(units) == 1 else None
         free = self.allowance.use(self.actions, self.situation, self.minutes, price)

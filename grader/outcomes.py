@@ -15,6 +15,7 @@ from grader.bands import Split, split
 from grader.choices import Choice, plain_choices
 from grader.problem import Place, Problem, Suspect, Test, Unit
 from grader.suspects import Lineup, play, start_situation
+from grader.told import healthy_number
 from sim.action import Action
 from sim.observe import Fleet, Outcome, observe_together
 from sim.shared import Shared
@@ -37,11 +38,6 @@ def confirmed(lineup: Lineup, fleet: Fleet) -> tuple[Situation, Memory]:
     memory = fleet.fresh_memory(situation)
     situation, memory, _seen = play(fleet, situation, memory, lineup.case.confirm.doing)
     return situation, memory
-
-
-def healthy_number(outcome: Outcome) -> float:
-    """Return the least that healthy vehicles show, 0 if they show words."""
-    return 0.0 if outcome.numbers is None else float(np.abs(outcome.numbers).min())
 
 
 @dataclass(frozen=True, slots=True)

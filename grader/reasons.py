@@ -12,15 +12,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from grader.bands import Split, scale_for, split
+from grader.bands import scale_for
 from grader.bandwords import band_words
 from grader.because import Because, Reasoner, solved
 from grader.currentpath import Lane, Way, body_position
-from grader.outcomes import healthy_number
 from grader.prepared import Prepared
 from grader.reasonwords import range_words, sentence, way_words
 from grader.record import Entry
 from grader.seen import Moment
+from grader.told import Told
 from grader.verification import action_of
 from sim.action import Action
 from sim.instruments.registry import VERBS
@@ -57,9 +57,11 @@ class Reading:
         network, circuit = fleet.solver.network, self.lineup.case.circuit
         solution, shown = solved(fleet, moment.situation, moment.memory, action)
         sound, well = solved(prepared.healthy, moment.situation, moment.sound, action)
-        self.healthy = healthy_number(_outcome(well))
         self.numbers, self.words = shown.numbers, shown.words
-        self.split: Split | None = split(action, _outcome(shown), self.lineup.corners, self.healthy)
+        told = Told.by(
+            action, moment.situation, _outcome(shown), _outcome(well), self.lineup.corners
+        )
+        self.healthy, self.split = told.healthy, told.split
         self.reasoner = Reasoner(circuit, action, Lane.of(network, sound, 0))
         self.lanes = [
             Lane.of(network, solution, k * self.lineup.corners)
@@ -148,6 +150,5 @@ def _outcome(shown: Shown) -> Outcome:
     count = len(shown.words) if shown.words is not None else 0
     count = len(shown.numbers) if shown.numbers is not None else count
     floating = np.zeros(count, dtype=bool) if shown.floating is None else shown.floating
-    return Outcome(
-        shown.numbers, floating, shown.words, ((),) * count, np.array([], dtype=np.int64)
-    )
+    none = np.array([], dtype=np.int64)
+    return Outcome(shown.numbers, floating, shown.words, ((),) * count, none, shown.also)

@@ -23,11 +23,11 @@ from sim.bus import trace
 from sim.bus.ports import has_bus
 from sim.instruments import averages, byturns
 from sim.instruments.scope import INPUT_RESISTANCE
-from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, SHAPE, WAVE, Floats, Network
+from sim.network import FREQUENCY, SHAPE, WAVE, Floats, Network
 from sim.parts.family import Wave
 from sim.solver.lanes import Lanes
 from sim.solver.laws import SOLVED
-from sim.solver.waveform import Trace, waveform
+from sim.solver.waveform import Trace, swinging, waveform
 from sim.view import View
 
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
@@ -82,7 +82,7 @@ class Curves:
 
 def moves(view: View) -> bool:
     """Tell whether any element in circuit, on any variant, changes with time."""
-    return bool(_moving(view.rows).any())
+    return bool(swinging(view.rows).any())
 
 
 def switches(view: View) -> bool:
@@ -92,20 +92,10 @@ def switches(view: View) -> bool:
     What alternates about a steady value has its mean there already, and so has what control
     modules pulse (see `sim.modules.pulses`).
     """
-    switched = _moving(view.rows) & (view.rows[..., WAVE] == Wave.SWITCHED)
+    switched = swinging(view.rows) & (view.rows[..., WAVE] == Wave.SWITCHED)
     by_rules = [element for one in view.fleet.modules.driven for element in one.elements]
     switched[..., by_rules] = False
     return bool(switched.any())
-
-
-def _moving(rows: Floats) -> npt.NDArray[np.bool_]:
-    """Return which elements (V, E) move: those that are in circuit, swing and have a rhythm."""
-    swing, wave = rows[..., AMPLITUDE], rows[..., WAVE]
-    alternates = (wave == Wave.SINE) & (swing != 0.0)
-    switched = (wave == Wave.SWITCHED) & (swing > 0.0) & (swing < 1.0)
-    in_circuit = (rows[..., CONDUCTANCE] > 0.0) & (rows[..., FREQUENCY] > 0.0)
-    found: npt.NDArray[np.bool_] = in_circuit & (alternates | switched)
-    return found
 
 
 def traced(view: View, sweep: Sweep) -> Curves:
@@ -252,7 +242,7 @@ def _window(view: View) -> tuple[float, int]:
 
     Several rhythms at once do not all fit; the window then holds whole periods of the slowest.
     """
-    rows = view.rows[_moving(view.rows)]
+    rows = view.rows[swinging(view.rows)]
     if not len(rows):
         return METER_WINDOW, LEAST
     slow, fast = float(rows[:, FREQUENCY].min()), float(rows[:, FREQUENCY].max())

@@ -23,12 +23,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.errors import SolveError
 from sim.network import (
+    AMPLITUDE,
     CAPACITANCE,
     CONDUCTANCE,
     EMF,
+    FREQUENCY,
     INDUCTANCE,
     LEADS,
     ROW,
@@ -136,6 +139,16 @@ def waveform(
     return Trace(time, volts, current, status, closed, blown)
 
 
+def swinging(rows: Floats) -> npt.NDArray[np.bool_]:
+    """Return which elements of rows (V, E, 13) are in circuit, swing and have a rhythm: (V, E)."""
+    swing, wave = rows[..., AMPLITUDE], rows[..., WAVE]
+    alternates = (wave == Wave.SINE) & (swing != 0.0)
+    switched = (wave == Wave.SWITCHED) & (swing > 0.0) & (swing < 1.0)
+    in_circuit = (rows[..., CONDUCTANCE] > 0.0) & (rows[..., FREQUENCY] > 0.0)
+    found: npt.NDArray[np.bool_] = in_circuit & (alternates | switched)
+    return found
+
+
 def _check(duration: float, step: float, lead_in: float) -> None:
     if not (step > 0.0 and duration >= step and lead_in >= 0.0):
         raise SolveError(
@@ -171,11 +184,15 @@ class _Task:
         network = self.solver.network
         first = self._rows(mine, self.before)
         second = self._rows(mine, self.after)
+        rests = ~swinging(second).any(axis=1) & (first == second).all(axis=(1, 2))
+        self._hold(mine[rests], sampled)
+        if rests.all():
+            return
         plan = build_plan(network, attached, _branches(network, self.before, self.after))
         course = self._course(plan, sampled.shape[2])
         work = _work(plan, course, len(network.elements))
         for index, lane in enumerate(mine):
-            if status[lane] == 0:
+            if status[lane] == 0 and not rests[index]:
                 self._begin(plan, course, work, first[index], int(lane))
                 status[lane] = run_lane(
                     plan,
@@ -187,6 +204,13 @@ class _Task:
                     blown[lane],
                     sampled[lane],
                 )
+
+    def _hold(self, lanes: Ints, sampled: Floats) -> None:
+        """Let lanes in which nothing happens stand as they have long stood."""
+        steady = self.steady
+        stood = [steady.volts[lanes][:, self.points], steady.current[lanes][:, self.elements]]
+        solved = steady.status[lanes] == 0
+        sampled[lanes[solved]] = np.concatenate(stood, axis=1)[solved, :, None]
 
     def _rows(self, mine: Ints, rows: Floats) -> Floats:
         """Return the rows of some lanes, with what lies between their leads."""

@@ -88,12 +88,3 @@ FEED = {"red": "F7.2b", "black": "body"}
 )
 def test_every_instrument_with_volts_or_amps_has_their_bands(do, number, label):
     assert split(action_from_json(do), outcome([number]), 1, 13.0).labels() == (label,)
-
-
-@pytest.mark.parametrize(
-    "do",
-    [{"temperature": "C41"}, {"measure": "hertz", **FEED}, {"measure": "duty", **FEED}],
-    ids=str,
-)
-def test_figures_without_bands_tell_nothing(do):
-    assert split(action_from_json(do), outcome([50.0]), 1, 13.0) is None

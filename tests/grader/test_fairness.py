@@ -2,8 +2,12 @@
 
 import pytest
 
-from grader.fairness import CHECKING, CONFIRMING, LOOKING, PROVING, REPAIRED
+from grader.casefile import read_case
+from grader.fairness import CHECKING, CONFIRMING, LOOKING, PROVING, REPAIRED, Allowance
 from grader.judge import Judged
+from lessons.catalogue import CIRCUITS, case_path
+from sim.action import action_from_json
+from sim.situation import Situation
 from tests.grader.foggy import OFF, ON, Worker
 
 HINGE = "C41.1=high resistance:0.8 ohm"
@@ -259,6 +263,43 @@ def replay_without(worker: Worker, number: int) -> Worker:
     for entry in worker.entries[1:number]:
         again.do(**entry.data["do"])
     return again
+
+
+# -- left against right, and the codes, on vehicles that have them
+
+
+def used(case: str, *actions: dict, minutes: float = 1.5) -> list[str]:
+    """Use a shipped case's allowance, action by action, the bench as it stands at hand-over."""
+    allowance = Allowance(read_case(case_path(case), CIRCUITS))
+    done = (action_from_json(do) for do in actions)
+    return [allowance.use([one], Situation(), minutes, None) for one in done]
+
+
+LEFT, RIGHT = volts("E1.1"), volts("E3.1")  # dipped beams of the headlamps
+
+
+def test_the_first_reading_once_more_on_the_other_side_is_free():
+    assert used("one-dim-eye", LEFT, RIGHT) == ["", LOOKING]
+    assert used("one-dim-eye", RIGHT, LEFT) == ["", LOOKING]
+
+
+def test_left_against_right_is_one_reading_and_has_to_come_at_once():
+    assert used("one-dim-eye", LEFT, RIGHT, RIGHT) == ["", LOOKING, ""]
+    assert used("one-dim-eye", LEFT, volts("E1.2"), RIGHT) == ["", "", ""]
+    assert used("one-dim-eye", LEFT, volts("E4.1")) == ["", ""]  # a main beam is no like of it
+
+
+def test_left_against_right_comes_out_of_the_five_minutes():
+    assert used("one-dim-eye", LEFT, RIGHT, minutes=6.0) == ["", ""]
+
+
+def test_a_vehicle_without_sides_has_no_other_side():
+    assert used("foggy-window", volts("C41.1a"), volts("C41.1b")) == ["", ""]
+
+
+def test_a_scan_of_the_codes_belongs_to_the_look_over():
+    codes, data = {"scan": "codes"}, {"scan": "live data", "unit": "A1"}
+    assert used("cold-at-the-lights", codes, data, codes) == [LOOKING, "", ""]
 
 
 # -- safety, and the repair

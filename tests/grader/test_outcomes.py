@@ -9,10 +9,11 @@ import pytest
 
 import grader.outcomes
 from grader.bands import Split, band_of, split
-from grader.outcomes import TestSpace, confirmed, explore, healthy_number, problem_of
+from grader.outcomes import TestSpace, confirmed, explore, problem_of
 from grader.policy import Policy
 from grader.possible import set_values
 from grader.suspects import Lineup, corner_circuits, line_up, play
+from grader.told import healthy_number
 from sim.display import shown
 from sim.faults import with_faults
 from sim.observe import Fleet, observe

@@ -464,10 +464,8 @@ def test_a_bomb_among_sound_entries_is_one_mistake_of_many(write: Write) -> None
 
 
 def test_shipped_circuits_have_a_network(shipped: Circuit) -> None:
-    names = [element.name for element in circuit_elements(shipped)]
-    assert len(names) == len(set(names))
+    sound = [(e.name, e.a, e.b, e.law) for e in circuit_elements(shipped)]
+    assert len({name for name, *_rest in sound}) == len(sound)
     for faults, _likelihood in possible_faults(shipped):
         same = circuit_elements(with_faults(shipped, faults))
-        assert [(e.name, e.a, e.b, e.law) for e in same] == [
-            (e.name, e.a, e.b, e.law) for e in circuit_elements(shipped)
-        ]
+        assert [(e.name, e.a, e.b, e.law) for e in same] == sound

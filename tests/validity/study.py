@@ -22,6 +22,7 @@ from tests.validity.statistics import rank_correlation
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "lessons" / "source").glob("*/*.case.yaml"))
+DRAWS = 20  # ways to draw the cases of a form
 FLOOR = 0.25  # of V, the tolerance of a sheet: below it paths hardly differ; keeps the log finite
 
 
@@ -74,24 +75,47 @@ def log_score(regret: np.ndarray) -> np.ndarray:
     return np.asarray(-np.log(regret + FLOOR).mean(axis=1))
 
 
-def blocks(figures: np.ndarray, count: int, *, log: bool) -> list[np.ndarray]:
-    """Give every student's score on disjoint forms of `count` cases: log regret, or a mean."""
-    forms = [
-        figures[:, first : first + count] for first in range(0, figures.shape[1] - count + 1, count)
+def forms(figures: np.ndarray, cases: int, count: int, seed: int) -> list[np.ndarray]:
+    """Give the figures of disjoint forms of `count` cases drawn at random, each case alike often.
+
+    Parameters
+    ----------
+    figures : array (students, rounds x cases)
+        Every case once in each round.
+    cases : int
+        How many there are.
+    """
+    chance = np.random.default_rng(seed)
+    each = -(-count // cases)  # rounds that a form needs
+    found = []
+    for first in range(0, figures.shape[1] // cases - each + 1, each):
+        order = np.concatenate([chance.permutation(cases) + cases * n for n in range(each)])
+        found.append(figures[:, cases * first + order[:count]])
+    return found
+
+
+def scores(figures: np.ndarray, count: int, *, log: bool) -> list[list[np.ndarray]]:
+    """Give every student's score on forms of `count` cases, for each of `DRAWS` ways to draw them.
+
+    The score is log regret, or a mean.
+    """
+    cases = len(boards())
+    return [
+        [log_score(form) if log else -form.mean(axis=1) for form in forms(figures, cases, count, n)]
+        for n in range(DRAWS)
     ]
-    return [log_score(form) if log else -form.mean(axis=1) for form in forms]
 
 
 def by_count(figures: np.ndarray, skills: np.ndarray, count: int, *, log: bool) -> float:
     """Give the mean rank correlation with skill of scores over `count` cases."""
-    scores = blocks(figures, count, log=log)
-    return float(np.mean([rank_correlation(score, skills) for score in scores]))
+    found = [one for drawn in scores(figures, count, log=log) for one in drawn]
+    return float(np.mean([rank_correlation(score, skills) for score in found]))
 
 
 def parallel(figures: np.ndarray, count: int, *, log: bool) -> float:
     """Give the mean correlation of scores between two forms of `count` cases."""
-    scores = blocks(figures, count, log=log)
-    pairs = itertools.combinations(scores, 2)
+    drawn = scores(figures, count, log=log)
+    pairs = [pair for one in drawn for pair in itertools.combinations(one, 2)]
     return float(np.mean([np.corrcoef(one, two)[0, 1] for one, two in pairs]))
 
 

@@ -39,10 +39,13 @@ from tests.validity.study import (
     perturbed,
     play,
     population,
+    scores,
     table,
 )
 
 TEN = 10  # cases, from which a grade is given
+#: Sixty students gave correlations that were off by 0.04 from one seed to the next.
+STUDENTS, ROUNDS = 240, 4
 
 
 @cache
@@ -76,8 +79,8 @@ def test_kinds_of_students_come_in_order():
 
 @cache
 def studied() -> tuple[np.ndarray, list[list[Play]]]:
-    skills = np.linspace(0.02, 1.0, 60)
-    return skills, population(skills.tolist(), 40, "study")
+    skills = np.linspace(0.02, 1.0, STUDENTS)
+    return skills, population(skills.tolist(), ROUNDS * len(boards()), "study")
 
 
 @pytest.mark.long
@@ -95,27 +98,36 @@ def test_ten_cases_measure_skill_and_better_than_cost():
 def test_two_forms_of_ten_cases_agree():
     _skills, plays = studied()
     regret = table(plays, "regret")
-    scores = -np.log(regret + FLOOR)
-    twice = spearman_brown(parallel(regret, TEN, log=True), 2)
+    logs = -np.log(regret + FLOOR)
+    found = {count: parallel(regret, count, log=True) for count in (TEN, len(boards()), 2 * TEN)}
     text = (
-        f"parallel forms of ten cases: r = {parallel(regret, TEN, log=True):.3f}, of twenty by "
-        f"Spearman-Brown {twice:.3f}\nCronbach's alpha of ten cases: {alpha(scores[:, :TEN]):.3f}\n"
-        f"share of one case's variance that is luck of the draw: {luck_share(scores):.0%}"
+        "parallel forms, r by cases: "
+        + ", ".join(f"{count}: {r:.3f}" for count, r in found.items())
+        + f"; twenty by Spearman-Brown from ten {spearman_brown(found[TEN], 2):.3f}\n"
+        f"Cronbach's alpha of ten cases: {alpha(logs[:, :TEN]):.3f}\n"
+        f"share of one case's variance that is luck of the draw: {luck_share(logs):.0%}"
     )
     say("reliability", text)
-    # asked for: 0.90 at ten cases. Reached: 0.87 at ten and 0.92 at twenty of the shipped cases, as
-    # many are short (V of 1 to 3 min); so a grade from ten is given with its interval.
-    assert parallel(regret, TEN, log=True) >= 0.84
-    assert parallel(regret, 2 * TEN, log=True) >= 0.90
+    # asked for: 0.90 at ten cases. Reached: 0.86 at ten, 0.91 at the sixteen there are, 0.93 at
+    # twenty. Weights, floors and the best linear weights of all add 0.01 at most: many cases are
+    # short (V of 1 to 3 min). So a grade from ten is given with its interval.
+    assert found[TEN] >= 0.84
+    assert found[len(boards())] >= 0.90
+    assert found[2 * TEN] >= 0.90
 
 
 @pytest.mark.long
 def test_neighbouring_skills_are_told_apart_by_ten_cases():
+    every = len(boards())
     low, high = (
-        log_score(table(population([skill] * 60, TEN, f"skill {skill}"), "regret"))
+        table(population([skill] * STUDENTS, every, f"skill {skill}"), "regret")
         for skill in (0.7, 0.9)
     )
-    area = area_under_curve(low, high)
+    areas = [
+        area_under_curve(one[0], two[0])
+        for one, two in zip(scores(low, TEN, log=True), scores(high, TEN, log=True), strict=True)
+    ]
+    area = float(np.mean(areas))
     say("neighbours", f"skill 0.9 scores above 0.7 with chance {area:.3f}, ten cases each")
     assert area >= 0.95
 
@@ -123,12 +135,13 @@ def test_neighbouring_skills_are_told_apart_by_ten_cases():
 @pytest.mark.long
 def test_students_stay_in_order_when_every_likelihood_is_off_by_up_to_half():
     skills, plays = studied()
-    some = [row[:TEN] for row in plays[::3]]
-    scores = log_score(table(some, "regret"))
+    which = np.random.default_rng(0).permutation(len(boards()))[:TEN]
+    some = [[row[case] for case in which] for row in plays[::12]]
+    ours = log_score(table(some, "regret"))
     found = []
     for seed in (1, 2, 3):
         others = log_score(judged_again(some, perturbed(seed)))
-        found.append(rank_correlation(scores, others))
+        found.append(rank_correlation(ours, others))
     say("robustness", f"rank correlation between orders: {', '.join(f'{r:.3f}' for r in found)}")
     assert len(skills) > len(some)
     assert min(found) >= 0.95
