@@ -13,7 +13,7 @@ from sim.faults import (
     write_fault,
     write_faults,
 )
-from sim.network import circuit_row
+from sim.network import stack_rows
 
 
 @pytest.mark.parametrize(
@@ -71,12 +71,13 @@ def test_every_possible_fault_has_a_name_that_reads_back(shipped: Circuit) -> No
 
 def test_every_possible_fault_changes_the_circuit(shipped: Circuit) -> None:
     """One that changes no number could never be found; and mending brings the circuit back."""
-    whole = circuit_row(shipped)
-    for faults, likelihood in possible_faults(shipped):
+    possible = possible_faults(shipped)
+    faulty = [with_faults(shipped, faults) for faults, _likelihood in possible]
+    whole, *rows = stack_rows([shipped, *faulty])
+    for (faults, likelihood), one, row in zip(possible, faulty, rows, strict=True):
         assert likelihood > 0
-        faulty = with_faults(shipped, faults)
-        assert (circuit_row(faulty) != whole).any(), write_faults(shipped, faults)
-        assert without_faults(faulty, faults) == shipped
+        assert (row != whole).any(), write_faults(shipped, faults)
+        assert without_faults(one, faults) == shipped
 
 
 def test_the_vehicle_s_own_likelihoods_replace_the_family_s(heater: Circuit) -> None:

@@ -1,10 +1,12 @@
 """Circuit and configuration -> rows of numbers."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from sim.circuit import Circuit
-from sim.faults import parse_faults, with_faults
+from sim.faults import parse_faults, possible_faults, with_faults
 from sim.network import (
     CONDUCTANCE,
     LEADS,
@@ -99,3 +101,11 @@ def test_configuring_leaves_the_rows_alone(heater: Circuit) -> None:
     assert (rows == before).all()
     assert (rows[0] == circuit_row(heater)).all()
     assert np.isfinite(rows).all()
+
+
+def test_rows_of_many_variants_are_those_of_each_alone(heater: Circuit) -> None:
+    """Only what differs from the first is expanded again; a vehicle as cold as no other is too."""
+    faulty = [with_faults(heater, faults) for faults, _likelihood in possible_faults(heater)]
+    variants = [heater, *faulty, replace(faulty[0], temperature=heater.temperature - 30.0)]
+    alone = np.stack([circuit_row(circuit) for circuit in variants])
+    assert stack_rows(variants).tobytes() == alone.tobytes()
