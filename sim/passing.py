@@ -17,7 +17,8 @@ from sim.bus.ports import has_bus
 from sim.fleet import Fleet
 from sim.modules.conditions import Floats
 from sim.modules.held import Held
-from sim.modules.loop import Asked, Settled, pass_time, settle, solve_lanes
+from sim.modules.loop import Settled, pass_time, settle, solve_lanes
+from sim.modules.turns import Asked
 from sim.network import Ints
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses

@@ -13,7 +13,8 @@ from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.parts.controlunit import AWAKE, WORKS
 
-ARRAYS = ("shares", "tripped", "cleared", "imposed", "until")
+MOVED = ("shares", "tripped", "cleared")  # by rules
+ARRAYS = (*MOVED, "imposed", "until")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,3 +114,10 @@ def same(one: ModuleState, other: ModuleState) -> Flags:
         alike = a == b
         equal &= alike if alike.ndim == 1 else alike.all(axis=1)
     return equal
+
+
+def alike(one: Held, other: Held) -> bool:
+    """Tell whether all variants stand the same in two memories, under the same tester."""
+    pairs = zip(one.states, other.states, strict=True)
+    arrays = (np.array_equal(getattr(one, name), getattr(other, name)) for name in MOVED)
+    return all(arrays) and all(bool(same(a, b).all()) for a, b in pairs)

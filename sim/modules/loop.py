@@ -22,16 +22,15 @@ from typing import Self
 import numpy as np
 
 from sim.errors import RulesError
-from sim.modules.bus import received, sent
-from sim.modules.conditions import Flags, Floats
-from sim.modules.counting import Moved, Solve, counted, frequencies
+from sim.modules.conditions import Floats
+from sim.modules.counting import Moved, Solve
 from sim.modules.decide import next_due
 from sim.modules.held import Held
-from sim.modules.pulses import Pulsed, merged_lanes, solve_pulsed, some_lanes, with_sources
-from sim.modules.unit import Shut, Turn, contact_shares, take_turn
-from sim.modules.wiring import Modules, dead
-from sim.network import WAVE, Ints
-from sim.parts.family import Wave
+from sim.modules.pulses import Pulsed, merged_lanes, sourced, with_sources
+from sim.modules.rounds import Rounds
+from sim.modules.turns import Asked
+from sim.modules.wiring import Modules
+from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import OSCILLATING, SOLVED
 from sim.solver.steady import Solver
@@ -79,32 +78,6 @@ class Settled(Solution):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """Whom the rules are asked of: clocks (L,), and who is dead inside (L, M).
-
-    `often` (L, S) is how often sensors of rotation move, in Hz; they alternate where it `sways`.
-    """
-
-    modules: Modules
-    clock: Floats
-    dead: Flags
-    often: Floats
-    sways: Flags
-
-    @classmethod
-    def of(cls, modules: Modules, rows: Floats, clock: Floats) -> Asked:
-        """Look at rows (L, E, 13) as they are now."""
-        gone = np.array([dead(rows, unit) for unit in modules.units]).T
-        sways = rows[:, modules.sensors, WAVE] == Wave.SINE
-        return cls(modules, clock, gone, frequencies(rows, modules.sensors), sways)
-
-    def take(self, which: Ints) -> Asked:
-        """Return some of the variants."""
-        some = (self.clock[which], self.dead[which], self.often[which], self.sways[which])
-        return Asked(self.modules, *some)
-
-
 def rules_error(solution: Solution, lane: int) -> RulesError | None:
     """Return what of a lane's rules never rests; None where nothing does not."""
     return solution.cycles[lane] if isinstance(solution, Settled) else None
@@ -128,78 +101,27 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
         (which variants, their relays, their fuses, shares) -> their steady states.
     """
     modules, still = asked.modules, np.arange(len(asked.clock))
-    whole = _counting(
-        asked, solve, still, solve_pulsed(solve, still, closed, blown, held.shares, modules), held
-    )
+    rounds = Rounds(asked, solve)
+    first = whole = now = rounds.solved(still, closed, blown, held.shares)
     chased: list[set[str]] = [set() for _ in still]
     worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
-        starved = replace(asked, dead=asked.dead | (drops >= MOST_DROPS))
-        new, rests, works = _decided(starved.take(still), mine, some_lanes(whole, still))
-        drops[still] += worked[still] & ~works
-        worked[still] = works
+        starved = asked.dead[still] | (drops[still] >= MOST_DROPS)
+        new = rounds.decided(starved, mine)
+        drops[still] += worked[still] & ~new.works
+        worked[still] = new.works
         if left < LAST_ROUNDS:
-            _name_changes(chased, still, modules, mine, new)
-        held = held.put(still, new)
-        still = still[(new.shares != mine.shares).any(axis=1) | ~rests]
+            _name_changes(chased, still, modules, mine, new.held)
+        held = held.put(still, new.held)
+        moves = (new.held.shares != mine.shares).any(axis=1) | ~new.rests
+        still = still[moves]
         if not len(still) or not left:
             break
-        solution = whole.solution
-        again = solve_pulsed(
-            solve,
-            still,
-            solution.closed[still],
-            solution.blown[still],
-            held.shares[still],
-            modules,
-        )
-        whole = merged_lanes(whole, still, _counting(asked, solve, still, again, held))
+        relays, fuses = now.solution.closed[moves], now.solution.blown[moves]
+        now = rounds.solved(still, relays, fuses, held.shares[still])
+        whole = merged_lanes(whole, still, now, ours=whole is not first)
     return _finished(whole, held, still, chased, modules)
-
-
-def _counting(asked: Asked, solve: Solve, which: Ints, pulsed: Pulsed, held: Held) -> Pulsed:
-    """Return a solution of some lanes with what inputs make of the edges at their pins."""
-    modules, mine = asked.modules, asked.take(which)
-    if not mine.often.any():
-        return pulsed
-    seen = (which, pulsed.solution, held.shares[which])
-    speeds = counted(modules.counters, modules.sensors, mine.often, mine.sways, seen, solve)
-    return replace(pulsed, turning=speeds)
-
-
-def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
-    """Give every module its turn; return the turns, and what the modules remember then."""
-    states, shares = list(held.states), held.shares.copy()
-    tripped, cleared = held.tripped.copy(), held.cleared.copy()
-    messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
-    imposed_now = held.told(asked.clock)
-    units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
-    for number, unit in units:  # who hears comes last
-        alive, columns = ~asked.dead[:, number], unit.columns
-        heard = received(unit, pulsed, shares, messages)
-        for column, one in enumerate(asked.modules.counters):
-            if one.unit == number:
-                heard[one.item.name] = pulsed.turning[:, column]
-        volts, imposed = pulsed.solution.volts, imposed_now[:, columns]
-        turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
-        before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
-        shares[:, columns], tripped[:, columns], cleared[:, columns] = contact_shares(
-            unit, turn, before, imposed, pulsed.peak
-        )
-        messages |= sent(number, unit, turn, imposed)
-        states[number], turns[number] = turn.state, turn
-    new = replace(held, states=tuple(states), shares=shares, tripped=tripped, cleared=cleared)
-    return [turns[number] for number in range(len(turns))], new
-
-
-def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags, Flags]:
-    """Return what modules remember after their turns, which lanes' rules rest, and who works."""
-    turns, new = take_turns(asked, held, pulsed)
-    rests = np.ones(len(asked.clock), dtype=bool)
-    for turn in turns:
-        rests &= turn.rests
-    return new, rests, np.stack([turn.view.working for turn in turns], axis=1)
 
 
 def _name_changes(
@@ -379,11 +301,11 @@ def solve_lanes(
         which: Ints, closed: Ints, blown: Ints, shares: Floats, moved: Moved | None = None
     ) -> Solution:
         variant, here = lanes.variant[which], rows
-        if set_by_rules or moved:
-            here = with_sources(modules, rows[variant], shares)
-            variant = np.arange(len(which))
         if moved:
-            here = moved.rows(here)
+            here = moved.rows(with_sources(modules, rows[variant], shares))
+            variant = np.arange(len(which))
+        elif set_by_rules:
+            here, variant = sourced(modules, rows, variant, shares)
         mine = Lanes(variant, lanes.instruments[which], lanes.attached[which], closed, blown)
         return plainly(here, mine)
 

@@ -13,8 +13,9 @@ import numpy as np
 
 from sim.modules.behaviour import Counted, Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats
-from sim.modules.loop import Asked, Settled, take_turns
+from sim.modules.loop import Settled
 from sim.modules.pulses import Pulsed
+from sim.modules.turns import Asked, take_turns
 from sim.modules.unit import Turn
 from sim.modules.wiring import Modules, Wired
 
