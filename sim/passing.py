@@ -62,7 +62,7 @@ def stood(
         some = slowbreakers.let_open(fuses, lanes, found)
         rows, lanes = slowbreakers.all_held(fuses, rows, lanes, found, some)
         return live.solve(solver, rows, lanes) if len(some) else found, rows, lanes
-    asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
+    asked = Asked.of(modules, rows, lanes.variant, np.full(len(lanes.variant), clock))
     solve = solve_lanes(plainly, modules, rows, lanes)
     settled = settle(asked, held, lanes.closed, lanes.blown, solve)
     over = slowbreakers.above(fuses, rows, lanes, settled)
@@ -104,7 +104,7 @@ def carry(
 
     count = len(solution.status)
     lanes = fleet.solver.lanes(np.arange(count))
-    asked = Asked.of(fleet.modules, now, np.full(count, clock))
+    asked = Asked.of(fleet.modules, now, lanes.variant, np.full(count, clock))
     settled = pass_time(
         asked,
         solution,

@@ -13,6 +13,7 @@ import numpy as np
 
 from sim import care, harm, slowbreakers
 from sim.bus import live
+from sim.bus.ports import has_bus
 from sim.circuit import Circuit
 from sim.diagnosis import carried
 from sim.diagnosis.ruled import imposed
@@ -21,7 +22,7 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import held_after, rules_error
+from sim.modules.loop import held_after, put_lanes, rules_error
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry, stood
@@ -325,7 +326,10 @@ class View:
             return found
         if row is None and variants is None and len(self.pairs) == 1:
             self.rows = show_pulses(modules, self.rows, held_after(found, held))
-        rows = np.concatenate((self.rows, rows[len(self.rows) :]))
+        if len(rows) > len(self.rows):
+            rows = np.concatenate((self.rows, rows[len(self.rows) :]))
+        else:
+            rows = self.rows
         return live.on_bus(using, rows, lanes, found)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
@@ -358,9 +362,20 @@ class View:
         thinner = 2.0 * (self.fleet.solver.lead - lead)
         put_jumper(lanes, self.network, self.situation, thinner, fuse)
 
-    def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
-        """Solve with an instrument between the leads; what it blows stays blown."""
-        self.solution = self.solve(self.memory, element, row, solver=solver)
+    def put(
+        self, element: str, row: Floats, solver: Solver | None = None, lanes: Ints | None = None
+    ) -> Solution:
+        """Solve with an instrument between the leads; what it blows stays blown.
+
+        `lanes` (n,) are those that another `row` (L, k) than the last changes anything of; where
+        all are alike or hang on a bus, all are solved.
+        """
+        some = lanes is not None and len(lanes) < self.count and not has_bus(self.network)
+        if lanes is not None and some:
+            new = self.solve(self.memory, element, row[lanes], lanes, solver)
+            self.solution = put_lanes(self.solution, lanes, new)
+        else:
+            self.solution = self.solve(self.memory, element, row, solver=solver)
         self.memory = replace(self.memory, blown=self.solution.blown)
         return self.solution
 

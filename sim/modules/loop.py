@@ -88,6 +88,13 @@ def held_after(solution: Solution, before: Held | None) -> Held | None:
     return solution.held if isinstance(solution, Settled) else before
 
 
+def put_lanes(whole: Solution, which: Ints, new: Solution) -> Solution:
+    """Return a solution of vehicles without a bus, with some lanes from another."""
+    if isinstance(whole, Settled) and isinstance(new, Settled):
+        return _joined(whole, which, new)
+    return whole.put(which, new)
+
+
 def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) -> Settled:
     """Bring circuit and rules to one state.
 
@@ -281,7 +288,7 @@ def solve_standing(
     if not modules.units:
         return solver.solve(rows, lanes)
     count = len(lanes.variant)
-    asked = Asked.of(modules, rows[lanes.variant], np.full(count, clock))
+    asked = Asked.of(modules, rows, lanes.variant, np.full(count, clock))
     held = Held.fresh(modules, count)
     return stood_long(
         asked, held, lanes.closed, lanes.blown, solve_lanes(solver.solve, modules, rows, lanes)

@@ -119,7 +119,8 @@ def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
     """Return rows (V, E, 13) in which what is pulsed or set says so, for curves in time."""
     if held is None:
         return rows
-    rows = with_sources(modules, rows.copy(), held.shares)
+    rows = rows.copy()
+    _set_sources(modules, rows, held.shares)
     for column, one in enumerate(modules.driven):
         if one.words is None or one.source:
             continue

@@ -109,7 +109,8 @@ def told(modules: Modules, rows: Floats, solution: Settled, clock: float) -> dic
     clock : float
         The bench's clock in s when it was solved.
     """
-    asked = Asked.of(modules, rows, np.full(len(solution.status), clock))
+    every = np.arange(len(solution.status))
+    asked = Asked.of(modules, rows, every, np.full(len(every), clock))
     pulsed = Pulsed(
         solution, solution.low, solution.high, np.abs(solution.current), solution.turning
     )

@@ -31,11 +31,12 @@ class Asked:
     sways: Flags
 
     @classmethod
-    def of(cls, modules: Modules, rows: Floats, clock: Floats) -> Asked:
-        """Look at rows (L, E, 13) as they are now."""
-        gone = np.array([dead(rows, unit) for unit in modules.units]).T
-        sways = rows[:, modules.sensors, WAVE] == Wave.SINE
-        return cls(modules, clock, gone, frequencies(rows, modules.sensors), sways)
+    def of(cls, modules: Modules, rows: Floats, variant: Ints, clock: Floats) -> Asked:
+        """Look at rows (V, E, 13) as they are now; `variant` (L,) says which is each lane's."""
+        gone = np.array([dead(rows, unit) for unit in modules.units]).T[variant]
+        sways = (rows[:, modules.sensors, WAVE] == Wave.SINE)[variant]
+        often = frequencies(rows, modules.sensors)[variant]
+        return cls(modules, clock, gone, often, sways)
 
     def take(self, which: Ints) -> Asked:
         """Return some of the variants."""
