@@ -13,7 +13,6 @@ import numpy as np
 
 from sim import care, harm, slowbreakers
 from sim.bus import live
-from sim.bus.ports import has_bus
 from sim.circuit import Circuit
 from sim.diagnosis import carried
 from sim.diagnosis.ruled import imposed
@@ -22,11 +21,11 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import held_after, put_lanes, rules_error
+from sim.modules.loop import held_after, rules_error
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry, stood
-from sim.shared import Shared, Stage, felt, keep
+from sim.shared import Shared, Stage, Still, felt, keep
 from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
@@ -71,6 +70,7 @@ class View:
         self.pairs: tuple[tuple[str, ...], ...] = ((situation.red, situation.black),)
         self.failed = np.zeros(self.count, dtype=bool)
         self.restless: tuple[RulesError | None, ...] = (None,) * self.count
+        self.settled: Still | None = None
         self.shared = shared or Shared()
         self.felt = felt(start, situation, doing, leads=leads)
         known = self.shared.begun.get(self.felt)
@@ -140,6 +140,7 @@ class View:
             self.memory = self._judged(self.memory, self.solution, min(self.seconds, LOOKED_AT))
             return
         self.solution = self.solve(self.fitted)
+        self.settled = Still(self.rows, self.clock, self.fitted, self.solution)
         self.memory = self._after(self.fitted)
         woken = slow.woken(self.circuit, self.start, self.situation, self.memory, self.solution)
         if (woken.woken != self.memory.woken).any():
@@ -201,10 +202,17 @@ class View:
         if ended is not None:
             self.rows, self.memory, self.restless = ended.rows, ended.memory, ended.restless
             return
-        solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
+        solution = self._still() if self.fleet.modules.units else self.solution
         self.memory = self._passed(self.memory, solution)
         if shares:
             keep(self.shared.ended, self.felt, Stage.of(self))
+
+    def _still(self) -> Solution:
+        """Return how the vehicles stand with no instrument on; as they did where nothing moved."""
+        known = self.settled
+        if known is not None and known.holds(self.rows, self.clock, self.memory):
+            return known.solution
+        return self.solve(self.memory)
 
     def _shares_end(self) -> bool:
         """Tell whether what comes now is the same after every reading that was begun like this."""
@@ -362,20 +370,9 @@ class View:
         thinner = 2.0 * (self.fleet.solver.lead - lead)
         put_jumper(lanes, self.network, self.situation, thinner, fuse)
 
-    def put(
-        self, element: str, row: Floats, solver: Solver | None = None, lanes: Ints | None = None
-    ) -> Solution:
-        """Solve with an instrument between the leads; what it blows stays blown.
-
-        `lanes` (n,) are those that another `row` (L, k) than the last changes anything of; where
-        all are alike or hang on a bus, all are solved.
-        """
-        some = lanes is not None and len(lanes) < self.count and not has_bus(self.network)
-        if lanes is not None and some:
-            new = self.solve(self.memory, element, row[lanes], lanes, solver)
-            self.solution = put_lanes(self.solution, lanes, new)
-        else:
-            self.solution = self.solve(self.memory, element, row, solver=solver)
+    def put(self, element: str, row: Floats, solver: Solver | None = None) -> Solution:
+        """Solve with an instrument between the leads; what it blows stays blown."""
+        self.solution = self.solve(self.memory, element, row, solver=solver)
         self.memory = replace(self.memory, blown=self.solution.blown)
         return self.solution
 

@@ -5,12 +5,14 @@ So it misreads a live circuit, and sees every parallel path.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sim.bus.ports import has_bus
 from sim.instruments import harmful, multimeter
 from sim.instruments.verb import Shown
+from sim.modules.loop import put_lanes
 from sim.network import METER, Floats, Ints
 from sim.view import View
 
@@ -69,9 +71,20 @@ class _Test:
         if anew.any():
             rows = np.zeros((self.view.count, 2))
             rows[:, 0], rows[:, 1] = 1.0 / series, multimeter.TEST_VOLTAGE
-            solution = self.view.put(METER, rows, lanes=np.flatnonzero(anew))
+            self._put(rows, np.flatnonzero(anew))
+            solution = self.view.solution
             self.drop = solution.drop[:, self.view.network.element(METER)].copy()
         return self.drop
+
+    def _put(self, rows: Floats, anew: Ints) -> None:
+        """Put the meter on some lanes, on all of them where they hang on a bus."""
+        view = self.view
+        if len(anew) == view.count or has_bus(view.network):
+            view.put(METER, rows)
+            return
+        new = view.solve(view.memory, METER, rows[anew], anew)
+        view.solution = put_lanes(view.solution, anew, new)
+        view.memory = replace(view.memory, blown=view.solution.blown)
 
 
 def _ohms(view: View) -> Floats:

@@ -13,8 +13,7 @@ from sim.modules.wiring import Modules
 from sim.network import Ints
 from sim.parts.controlunit import AWAKE, WORKS
 
-MOVED = ("shares", "tripped", "cleared")  # by rules
-ARRAYS = (*MOVED, "imposed", "until")
+ARRAYS = ("shares", "tripped", "cleared", "imposed", "until")
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,5 +118,7 @@ def same(one: ModuleState, other: ModuleState) -> Flags:
 def alike(one: Held, other: Held) -> bool:
     """Tell whether all variants stand the same in two memories, under the same tester."""
     pairs = zip(one.states, other.states, strict=True)
-    arrays = (np.array_equal(getattr(one, name), getattr(other, name)) for name in MOVED)
-    return all(arrays) and all(bool(same(a, b).all()) for a, b in pairs)
+    arrays = ((getattr(one, name), getattr(other, name)) for name in ARRAYS)
+    return all(a is b or np.array_equal(a, b, equal_nan=a.dtype == float) for a, b in arrays) and (
+        all(bool(same(a, b).all()) for a, b in pairs)
+    )
