@@ -41,7 +41,7 @@ def keeping(fuses: Fuses, solver: Solver) -> Callable[[Floats, Lanes], Solution]
 
 
 def stood(
-    fleet: Fleet, solver: Solver, held: Held, clock: float, rows: Floats, lanes: Lanes
+    fleet: Fleet, solver: Solver, held: Held, clock: float | Floats, rows: Floats, lanes: Lanes
 ) -> tuple[Solution, Floats, Lanes]:
     """Return how lanes stand at an hour, and the rows and lanes by which they go on standing so.
 
@@ -52,6 +52,8 @@ def stood(
     ----------
     held : Held
         What their modules remember, if there are any.
+    clock : float or float array (L,)
+        In s, of the bench or of each lane.
     """
     modules, fuses = fleet.modules, fleet.slow.fuses
     plainly = keeping(fuses, solver)

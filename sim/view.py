@@ -6,7 +6,6 @@ between the leads and read the solution; what they blow stays blown.
 
 from __future__ import annotations
 
-import copy
 from dataclasses import replace
 
 import numpy as np
@@ -49,6 +48,8 @@ class View:
         Variants that had no steady state on the way here.
     pairs : tuple of (red, black)
         Where the leads are; more than one on a wide view.
+    row_of, clocks : arrays (L,)
+        Which of `rows` is each lane's; on a wide view (`sim.wide`) also its clock, in s.
     """
 
     def __init__(
@@ -67,6 +68,7 @@ class View:
         self.clock = start.clock  # until the work is done
         self.standing = situation
         self.count = len(fleet.circuits)
+        self.row_of, self.clocks = np.arange(self.count), np.zeros(0)
         self.pairs: tuple[tuple[str, ...], ...] = ((situation.red, situation.black),)
         self.failed = np.zeros(self.count, dtype=bool)
         self.restless: tuple[RulesError | None, ...] = (None,) * self.count
@@ -329,7 +331,10 @@ class View:
         held = memory.modules or Held.fresh(modules, self.count)
         if variants is not None:
             held = held.take(variants)
-        found, rows, lanes = stood(self.fleet, using, held, self.clock, self.rows, lanes)
+        clock: float | Floats = self.clock
+        if len(self.clocks):
+            clock = self.clocks if variants is None else self.clocks[variants]
+        found, rows, lanes = stood(self.fleet, using, held, clock, self.rows, lanes)
         if not modules.units:
             return found
         if row is None and variants is None and len(self.pairs) == 1:
@@ -343,27 +348,13 @@ class View:
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""
         which = np.arange(self.count) if variants is None else variants
-        lanes = self.fleet.solver.lanes(which % len(self.fleet.circuits))
+        lanes = self.fleet.solver.lanes(self.row_of[which])
         return replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
 
     def ends(self, variants: Ints | None = None) -> Ints:
         """Return the nodes (L, 2) that the red and the black lead are on."""
         which = np.arange(self.count) if variants is None else variants
         return nodes_of(self.network, self.pairs)[which // len(self.fleet.circuits)]
-
-    def wide(self, pairs: tuple[tuple[str, ...], ...]) -> View:
-        """Return a view of as many copies of all variants as there are pairs of points.
-
-        The leads are on another pair of each; nothing may be done with it but put on an instrument.
-        """
-        one, memory = copy.copy(self), self.memory
-        lanes = np.tile(np.arange(self.count), len(pairs))
-        held = memory.modules.take(lanes) if memory.modules else None
-        one.pairs, one.count = pairs, len(lanes)
-        one.memory = one.fitted = replace(
-            memory, closed=memory.closed[lanes], blown=memory.blown[lanes], modules=held
-        )
-        return one
 
     def put_jumper(self, lanes: Lanes, lead: float, fuse: float | None = None) -> None:
         """Put the jumper into lanes if it is on; `lead` is what the solver takes a lead for."""
