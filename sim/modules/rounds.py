@@ -24,14 +24,28 @@ LOOKED_BACK = 4  # rounds; most of what comes back does so after two; ours
 
 @dataclass(slots=True)
 class _Round:
-    """One round: which lanes (L,), how they stood before, and what came of it."""
+    """One round: which lanes (L,), how they stood before, and what came of it.
+
+    `like` is an earlier round in which they stood the same, with their places (L,) in it.
+    """
 
     lanes: Ints
     closed: Ints
     blown: Ints
     shares: Floats
     pulsed: Pulsed
+    like: tuple[_Round, Ints] | None
     decided: tuple[Flags, Held, Decided] | None = None
+
+    def places(self, lanes: Ints, closed: Ints, blown: Ints, shares: Floats) -> Ints | None:
+        """Return the places of lanes in this round if all of them stood the same in it."""
+        at = np.searchsorted(self.lanes, lanes)
+        same = (
+            np.array_equal(self.shares[at], shares)
+            and np.array_equal(self.closed[at], closed)
+            and np.array_equal(self.blown[at], blown)
+        )
+        return at if same else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +64,20 @@ class Rounds:
         lanes : int array (L,)
             Ascending; each is among those of the round before.
         closed, blown : int arrays (L, R), (L, F)
-            As relays and fuses stand before.
+            As relays and fuses stand before; contacts that rules drive stand as these want.
         shares : float array (L, O)
             Of everything that rules drive.
         """
-        found = self._known(lanes, closed, blown, shares)
-        if found is None:
-            found = solve_pulsed(self.solve, lanes, closed, blown, shares, self.asked.modules)
+        modules, closed = self.asked.modules, closed.copy()
+        closed[:, modules.relays] = shares[:, modules.contacts] > 0.0
+        like = self._like(lanes, closed, blown, shares)
+        if like is None:
+            found = solve_pulsed(self.solve, lanes, closed, blown, shares, modules)
             found = self._counting(lanes, found, shares)
-        self._last.append(_Round(lanes, closed, blown, shares, found))
+        else:
+            old, at = like
+            found = old.pulsed if len(at) == len(old.lanes) else some_lanes(old.pulsed, at)
+        self._last.append(_Round(lanes, closed, blown, shares, found, like))
         return found
 
     def decided(self, dead: Flags, held: Held) -> Decided:
@@ -72,31 +91,20 @@ class Rounds:
             What the modules of these lanes remember.
         """
         now = self._last[-1]
-        found = self._known_decision(now, dead, held)
+        found = _known(now, dead, held)
         if found is None:
             found = Decided.of(replace(self.asked.take(now.lanes), dead=dead), held, now.pulsed)
         now.decided = dead, held, found
         return found
 
-    def _known(self, lanes: Ints, closed: Ints, blown: Ints, shares: Floats) -> Pulsed | None:
-        """Return what was found when all of these lanes stood the same."""
+    def _like(
+        self, lanes: Ints, closed: Ints, blown: Ints, shares: Floats
+    ) -> tuple[_Round, Ints] | None:
+        """Return a round before the last in which all of these lanes stood the same."""
         for old in list(self._last)[-2::-1]:
-            at = np.searchsorted(old.lanes, lanes)
-            if (
-                np.array_equal(old.shares[at], shares)
-                and np.array_equal(old.closed[at], closed)
-                and np.array_equal(old.blown[at], blown)
-            ):
-                return old.pulsed if len(at) == len(old.lanes) else some_lanes(old.pulsed, at)
-        return None
-
-    def _known_decision(self, now: _Round, dead: Flags, held: Held) -> Decided | None:
-        """Return what was decided when all of the same lanes stood and remembered the same."""
-        for old in list(self._last)[-2::-1]:
-            if old.pulsed is now.pulsed and old.decided is not None:
-                was_dead, had, decided = old.decided
-                if np.array_equal(was_dead, dead) and alike(had, held):
-                    return decided
+            at = old.places(lanes, closed, blown, shares)
+            if at is not None:
+                return old, at
         return None
 
     def _counting(self, lanes: Ints, pulsed: Pulsed, shares: Floats) -> Pulsed:
@@ -109,3 +117,17 @@ class Rounds:
             modules.counters, modules.sensors, mine.often, mine.sways, seen, self.solve
         )
         return replace(pulsed, turning=speeds)
+
+
+def _known(now: _Round, dead: Flags, held: Held) -> Decided | None:
+    """Return what was decided when the same lanes stood and remembered the same."""
+    if now.like is None or now.like[0].decided is None:
+        return None
+    (was_dead, had, found), at = now.like[0].decided, now.like[1]
+    if not np.array_equal(was_dead[at], dead):
+        return None
+    if len(at) < len(was_dead):
+        had = had.take(at)
+    if not alike(had, held):
+        return None
+    return found if len(at) == len(was_dead) else found.take(at)

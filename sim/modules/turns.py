@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 
@@ -95,3 +96,9 @@ class Decided:
         for turn in turns:
             rests &= turn.rests
         return cls(new, rests, np.stack([turn.view.working for turn in turns], axis=1))
+
+    def take(self, which: Ints) -> Self:
+        """Return some of the variants."""
+        return replace(
+            self, held=self.held.take(which), rests=self.rests[which], works=self.works[which]
+        )
