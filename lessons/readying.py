@@ -106,7 +106,8 @@ def get_ready(case: Path) -> None:
 
 def _stop_with_input() -> None:
     """Interrupt the work once whoever began it has ended."""
-    sys.stdin.buffer.read()
+    while os.read(sys.stdin.fileno(), 1):  # no buffer: its lock would be in the way of an end
+        pass
     _thread.interrupt_main()
 
 

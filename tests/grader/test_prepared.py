@@ -24,11 +24,11 @@ CHUNK = 20  # readings between two reports, here
 @pytest.fixture
 def explored(monkeypatch) -> list[str]:
     """Count how often a test space is made, without taking the seconds it takes."""
-    made = []
+    made, space = [], prepared().space
 
     def count(lineup: object, *_rest: object) -> TestSpace:
         made.append(lineup.case.name)
-        return prepared().space
+        return space
 
     monkeypatch.setattr(grader.prepared, "explore", count)
     return made
@@ -171,7 +171,7 @@ def test_policies_are_kept_by_what_was_asked():
 
 
 def test_who_comes_meanwhile_waits_and_is_told(tmp_path, monkeypatch):
-    made, told = [], []
+    made, told, space = [], [], prepared().space
     begun, seen = threading.Event(), threading.Event()
 
     def explore(_lineup: object, _healthy: object, _begun: object, keep: Callable) -> TestSpace:
@@ -179,7 +179,7 @@ def test_who_comes_meanwhile_waits_and_is_told(tmp_path, monkeypatch):
         keep(Progress(CHUNK, 5 * CHUNK, ()))
         begun.set()
         assert seen.wait(60)
-        return prepared().space
+        return space
 
     def tell(progress: Progress) -> None:
         told.append(progress.done)
@@ -191,7 +191,7 @@ def test_who_comes_meanwhile_waits_and_is_told(tmp_path, monkeypatch):
     assert begun.wait(60)
     second = prepare(foggy(), tmp_path, tell)
     first.join(60)
-    assert second.space.choices == prepared().space.choices
+    assert second.space.choices == space.choices
     assert made == [1]
     assert told == [CHUNK]
 
