@@ -86,12 +86,10 @@ def main(cases: Sequence[str]) -> int:
     if hasattr(os, "nice"):
         os.nice(NICE)
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    threading.Thread(target=_stop_with_input, daemon=True).start()
-    try:
+    with suppress(KeyboardInterrupt):
+        threading.Thread(target=_stop_with_input, daemon=True).start()
         for case in cases:
             get_ready(Path(case))
-    except KeyboardInterrupt:
-        pass
     return 0
 
 

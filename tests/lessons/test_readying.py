@@ -76,9 +76,12 @@ def test_it_stands_back_and_stops_when_told(home: Home) -> None:
 @pytest.mark.skipif(not hasattr(os, "nice"), reason="Windows has priorities of its own")
 def test_whatever_the_student_does_goes_before() -> None:
     asks = "import os, sys; from lessons.readying import main; main([]); print(os.nice(0))"
+    listens, speaks = os.pipe()
     said = subprocess.run(
-        [sys.executable, "-c", asks], cwd=TOP, capture_output=True, text=True, check=True
+        [sys.executable, "-c", asks], cwd=TOP, stdin=listens, stdout=subprocess.PIPE, check=True
     )
+    os.close(listens)
+    os.close(speaks)
     assert int(said.stdout) == min(os.nice(0) + NICE, 19)
 
 
