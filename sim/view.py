@@ -20,7 +20,7 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import held_after, rules_error
+from sim.modules.loop import Settled, held_after
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry, stood
@@ -176,7 +176,9 @@ class View:
     def restless_rules(self, now: Solution | None = None) -> tuple[RulesError | None, ...]:
         """Return for every variant what of its rules never rested on the way here, or does now."""
         last = now or self.solution
-        return tuple(old or rules_error(last, lane) for lane, old in enumerate(self.restless))
+        if not isinstance(last, Settled):
+            return self.restless
+        return tuple(old or new for old, new in zip(self.restless, last.cycles, strict=True))
 
     def pass_before_reading(self, seconds: float = np.inf) -> None:
         """Let the action's own time, or so much of it, pass before a reading and not after it."""
@@ -339,10 +341,8 @@ class View:
             return found
         if row is None and variants is None and len(self.pairs) == 1:
             self.rows = show_pulses(modules, self.rows, held_after(found, held))
-        if len(rows) > len(self.rows):
-            rows = np.concatenate((self.rows, rows[len(self.rows) :]))
-        else:
-            rows = self.rows
+        more = rows[len(self.rows) :]
+        rows = np.concatenate((self.rows, more)) if len(more) else self.rows
         return live.on_bus(using, rows, lanes, found)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:

@@ -15,6 +15,7 @@ it does not, would start over for ever; it is taken as held off (ours).
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Self
@@ -39,6 +40,8 @@ MOST_ROUNDS = 40  # solutions until rules are said to chase each other; ours
 LAST_ROUNDS = 12  # of these, in which what still changes is named; ours
 MOST_DROPS = 2  # times that a unit's supply may break down under its own load in one state; ours
 MOST_EVENTS = 200  # things that are due in one stretch of time, until rules never rest; ours
+#: What never rested, by lane.
+Chased = defaultdict[int, set[str]]
 STOOD = 24 * 3600.0  # s that a vehicle has stood as it is handed over; ours
 
 
@@ -110,7 +113,7 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     modules, still = asked.modules, np.arange(len(asked.clock))
     rounds = Rounds(asked, solve)
     first = whole = now = rounds.solved(still, closed, blown, held.shares)
-    chased: list[set[str]] = [set() for _ in still]
+    chased = defaultdict[int, set[str]](set)
     worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
@@ -131,29 +134,25 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     return _finished(whole, held, still, chased, modules)
 
 
-def _name_changes(
-    chased: list[set[str]], still: Ints, modules: Modules, old: Held, new: Held
-) -> None:
+def _name_changes(chased: Chased, still: Ints, modules: Modules, old: Held, new: Held) -> None:
     """Keep, for each lane, the names of what has changed in this round."""
     for number, unit in enumerate(modules.units):
         module = unit.behaviour.module
         flips = old.states[number].on != new.states[number].on
         for place, decision in enumerate(unit.behaviour.decisions):
-            for lane in still[flips[:, place]]:
+            for lane in still[flips[:, place]].tolist():
                 chased[lane].add(f"{module}: {decision.name}")
         for column, one in zip(unit.columns, unit.driven, strict=True):
             moved = old.shares[:, column] != new.shares[:, column]
-            for lane in still[moved]:
+            for lane in still[moved].tolist():
                 chased[lane].add(f"{module}: {one.follows or f'{one.pin} by its power'}")
 
 
-def _finished(
-    whole: Pulsed, held: Held, still: Ints, chased: list[set[str]], modules: Modules
-) -> Settled:
+def _finished(whole: Pulsed, held: Held, still: Ints, chased: Chased, modules: Modules) -> Settled:
     """Return what all has come to; lanes that are `still` moving oscillate."""
     s, status, worst = whole.solution, whole.solution.status.copy(), whole.solution.worst.copy()
     cycles: list[RulesError | None] = [None] * len(status)
-    for lane in still:
+    for lane in still.tolist():
         if status[lane] == SOLVED:
             status[lane], worst[lane] = OSCILLATING, _first(modules)
             cycles[lane] = RulesError(", ".join(sorted(chased[lane])))
@@ -201,7 +200,7 @@ def pass_time(
         Lanes in which more than `MOST_EVENTS` things were due count as oscillating.
     """
     clock, modules = asked.clock.copy(), asked.modules
-    lately: list[set[str]] = [set() for _ in clock]
+    lately = defaultdict[int, set[str]](set)
     for left in reversed(range(MOST_EVENTS)):
         comes = due(modules, settled.held, clock)
         then = np.minimum(np.maximum(comes, clock), until) if left else np.full_like(clock, until)
@@ -220,11 +219,11 @@ def pass_time(
     return _given_up(settled, ready, lately, modules)
 
 
-def _given_up(settled: Settled, lanes: Ints, lately: list[set[str]], modules: Modules) -> Settled:
+def _given_up(settled: Settled, lanes: Ints, lately: Chased, modules: Modules) -> Settled:
     """Return a solution in which lanes oscillate in which something is due without end."""
     status, worst = settled.status.copy(), settled.worst.copy()
     cycles = list(settled.cycles)
-    for lane in lanes:
+    for lane in lanes.tolist():
         if cycles[lane] is None and lately[lane]:
             status[lane], worst[lane] = OSCILLATING, _first(modules)
             cycles[lane] = RulesError(", ".join(sorted(lately[lane])), MOST_EVENTS)
