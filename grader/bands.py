@@ -17,6 +17,8 @@ Limits (ours, from what a technician calls a good or a bad reading; lighting cir
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -54,12 +56,10 @@ class Scale:
         """Return the numbers of the bands that readings from low to high may fall in."""
         low -= self._error(low)
         high += self._error(high)
-        first = int(np.searchsorted(self.limits, low, side="right"))
-        last = int(np.searchsorted(self.limits, high, side="right"))
-        return range(first, last + 1)
+        return range(bisect_right(self.limits, low), bisect_right(self.limits, high) + 1)
 
     def _error(self, value: float) -> float:
-        if not np.isfinite(value):
+        if not math.isfinite(value):
             return 0.0
         scale = multimeter.range_for(value, self.ranges) or self.ranges[-1]
         return self.accuracy.half_width(value, scale)
@@ -125,8 +125,10 @@ def split(action: Action, outcome: Outcome, corners: int, healthy: float) -> Spl
         return None
     numbers = np.abs(np.where(outcome.floating, 0.0, outcome.numbers)).reshape(-1, corners)
     rows = [
-        [scale.names[band] for band in scale.spread(float(row.min()), float(row.max()))]
-        for row in numbers
+        [scale.names[band] for band in scale.spread(low, high)]
+        for low, high in zip(
+            numbers.min(axis=1).tolist(), numbers.max(axis=1).tolist(), strict=True
+        )
     ]
     return merged(rows)
 

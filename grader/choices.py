@@ -13,7 +13,7 @@ They span the yardstick V. A student may read anything else: it is judged in the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from grader.suspects import Lineup
@@ -286,27 +286,35 @@ def _across(
 ) -> Iterator[tuple[ProbePoint, ProbePoint]]:
     """Return pairs of points on one current path with at most two joints between them."""
     by_name = {p.name: p for p in points}
+    ways = _ways(network)
     for point in points:
-        for name in sorted(_near(network, point.name)):
+        for name in sorted(_near(ways, point.name)):
             if name in by_name and name > point.name:
                 yield point, by_name[name]
 
 
-def _near(network: Network, start: str) -> set[str]:
+def _ways(network: Network) -> dict[str, list[tuple[str, int]]]:
+    """Return where current paths go on from every point, and over how many joints each time."""
+    ways: dict[str, list[tuple[str, int]]] = {}
+    for element in network.elements:
+        if _passes(element.law, element.name):
+            for one, other in ((element.a, element.b), (element.b, element.a)):
+                if other != BODY and other not in LEADS:
+                    ways.setdefault(one, []).append((other, int(element.joint)))
+    return ways
+
+
+def _near(ways: Mapping[str, Sequence[tuple[str, int]]], start: str) -> set[str]:
     """Return points joined to one by wires, contacts and at most two joints (never the body)."""
     best = {start: 0}
     queue = [start]
     while queue:
         at = queue.pop(0)
-        for element in network.elements:
-            if at not in (element.a, element.b) or not _passes(element.law, element.name):
-                continue
-            other = element.b if at == element.a else element.a
-            joints = best[at] + int(element.joint)
-            if other == BODY or other in LEADS or joints >= best.get(other, MOST_JOINTS + 1):
-                continue
-            best[other] = joints
-            queue.append(other)
+        for other, more in ways.get(at, ()):
+            joints = best[at] + more
+            if joints < best.get(other, MOST_JOINTS + 1):
+                best[other] = joints
+                queue.append(other)
     return set(best) - {start}
 
 

@@ -15,6 +15,7 @@ from grader.case import Case
 from grader.contentkey import cache_folder, content_key, keep
 from grader.errors import CaseFileError
 from grader.suspects import Lineup, line_up
+from grader.turn import turn
 
 FORMAT, VERSION = "suspects", 1
 
@@ -35,16 +36,24 @@ def lined_up(case: Case, folder: Path | None = None, key: str = "") -> Lineup:
         The complaint fits nothing, or a suspect that no unit mends.
     """
     file = cache_folder(folder) / f"{case.name}-{key or content_key(case)}.suspects.json"
+    lineup = _known(case, file)
+    if lineup is None:
+        with turn(file):
+            lineup = _known(case, file) or line_up(case)
+            names = [suspect.name for suspect in lineup.suspects]
+            keep(file, json.dumps({"format": FORMAT, "version": VERSION, "names": names}))
+    return lineup
+
+
+def _known(case: Case, file: Path) -> Lineup | None:
+    """Return the suspects that a file names; None if it names others, or none."""
     known = _load(file)
     if known:
         with suppress(CaseFileError):  # none of the names is this case's: the file is damaged
             lineup = line_up(case, showing=known)
             if [suspect.name for suspect in lineup.suspects] == known:
                 return lineup
-    lineup = line_up(case)
-    names = [suspect.name for suspect in lineup.suspects]
-    keep(file, json.dumps({"format": FORMAT, "version": VERSION, "names": names}))
-    return lineup
+    return None
 
 
 def _load(file: Path) -> list[str]:

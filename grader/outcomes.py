@@ -101,18 +101,25 @@ class _Taker:
         every = (*lineup.fleet.circuits, *healthy.circuits)
         self.fleet = Fleet.of(every, lineup.fleet.solver)
         self.start = confirmed(lineup, self.fleet)
-        self.prepared: tuple[Action, ...] | None = None
-        self.state, self.shared = self.start, Shared()
+        self.stands: dict[tuple[Action, ...], tuple[Situation, Memory]] = {(): self.start}
+        self.prepared: tuple[Action, ...] = ()
+        self.shared = Shared()
 
     def take(self, choices: Sequence[Choice]) -> Iterator[Split | None]:
         """Give how readings split the suspects; None if one tells nothing or hurts something."""
         for prepare, group in itertools.groupby(choices, lambda choice: choice.prepare):
             if prepare != self.prepared:
                 self.prepared, self.shared = prepare, Shared()
-                self.state = play(self.fleet, *self.start, prepare)[:2]
             actions = [choice.action for choice in group]
-            seen = observe_together(self.fleet, *self.state, actions, self.shared)
+            seen = observe_together(self.fleet, *self._after(prepare), actions, self.shared)
             yield from map(self._split, actions, seen)
+
+    def _after(self, prepare: tuple[Action, ...]) -> tuple[Situation, Memory]:
+        """Return how all stands after these actions; many readings begin with the same ones."""
+        if prepare not in self.stands:
+            before = self._after(prepare[:-1])
+            self.stands[prepare] = play(self.fleet, *before, prepare[-1:])[:2]
+        return self.stands[prepare]
 
     def _split(self, action: Action, seen: Outcome) -> Split | None:
         ours, sound = seen.only(slice(self.count)), seen.only(slice(self.count, None))

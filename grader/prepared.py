@@ -3,7 +3,8 @@
 Exploring the test space takes seconds, reading it back milliseconds. The key is the content of
 case and circuit and of every source file the test space depends on, so a stale file is never used.
 Whoever stops the work (Ctrl-C) loses what came after the last report of progress; the next run goes
-on from there (`grader.spacefile`).
+on from there (`grader.spacefile`). Programs that want the same case at the same time share the
+work: one does it, the others wait for it (`grader.turn`).
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from grader.policy import Policy
 from grader.seen import Observed
 from grader.spacefile import Begun, load_space, save_space
 from grader.suspects import Lineup, asked, corner_circuits, start_situation
+from grader.turn import turn
 from sim.observe import Fleet
 from sim.situation import Memory, Situation
 
@@ -95,14 +97,41 @@ def prepare(
     file = cache_folder(folder) / f"{case.name}-{key}.json"
     space = load_space(file)
     if space is None:
-        begun = Begun(file)
-
-        def keep(progress: Progress) -> None:
-            begun.add(progress)
-            if tell is not None:
-                tell(progress)
-
-        space = explore(lineup, healthy, begun.load(), keep)
-        save_space(file, space)
-        begun.remove()
+        begun, tell = Begun(file), tell or _to_nobody
+        with turn(file, _following(begun, tell)):
+            space = load_space(file)
+            if space is None:
+                space = _explored(lineup, healthy, begun, tell)
+                save_space(file, space)
+                begun.remove()
     return Prepared(lineup, healthy, space)
+
+
+def _explored(
+    lineup: Lineup, healthy: Fleet, begun: Begun, tell: Callable[[Progress], None]
+) -> TestSpace:
+    """Explore a test space, from where it was left; keep what is found as it comes."""
+
+    def keep(progress: Progress) -> None:
+        begun.add(progress)
+        tell(progress)
+
+    return explore(lineup, healthy, begun.load(), keep)
+
+
+def _following(begun: Begun, tell: Callable[[Progress], None]) -> Callable[[], None]:
+    """Return what tells how somebody else gets on with a test space."""
+    done = 0
+
+    def look() -> None:
+        nonlocal done
+        progress = begun.latest()
+        if progress is not None and progress.done > done:
+            done = progress.done
+            tell(progress)
+
+    return look
+
+
+def _to_nobody(_progress: Progress) -> None:
+    """Tell nobody."""

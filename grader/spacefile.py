@@ -77,6 +77,15 @@ class Begun:
             return []
         return found
 
+    def latest(self) -> Progress | None:
+        """Return how far somebody else, who is at it now, has come; None if nobody can tell."""
+        try:
+            lines = self.file.read_bytes().splitlines(keepends=True)
+        except OSError:
+            return None
+        known = (_read_progress(line) for line in reversed(lines))
+        return next((progress for progress in known if progress is not None), None)
+
     def add(self, progress: Progress) -> None:
         """Add what was found since the last time."""
         data = {"done": progress.done, "of": progress.of, "tests": _as_json(progress.fresh)}

@@ -25,6 +25,7 @@ from sim.shared import Shared, felt
 from sim.situation import Memory, Situation
 from sim.solver.laws import SOLVED
 from sim.view import View
+from sim.wide import spans_times, wide
 
 __all__ = ["Fleet", "Observation", "Outcome", "observe", "observe_together"]
 
@@ -84,19 +85,21 @@ def observe_together(
 ) -> Iterator[Outcome]:
     """Give what each of several actions would show, each of them done first, in their order.
 
-    Readings that differ in the points of their leads alone are solved in one go, to the same bits.
+    Readings that differ in the points of their leads, and in how long it takes to get there, are
+    solved in one go, to the same bits.
 
     Raises
     ------
     ActionError
         One of the actions cannot be done at the bench as it stands.
     """
-    seen = dict[int, Outcome]()
+    seen, any_time = dict[int, Outcome](), spans_times(fleet)
     groups = dict[Hashable, list[tuple[int, Action, Situation]]]()
     for number, action in enumerate(actions):
         _cost, after = _handled(fleet, situation, action)
         alone = (action.verb, action.target) not in TOGETHER or action.settings or situation.jack
-        vehicles = felt(situation, after, action, leads=VERBS[action.verb].leads)
+        stands = replace(after, clock=situation.clock) if any_time else after
+        vehicles = felt(situation, stands, action, leads=VERBS[action.verb].leads)
         key = number if alone else (action.verb, action.target, vehicles)
         groups.setdefault(key, []).append((number, action, after))
     most = max(1, MOST_LANES // len(fleet.circuits))
@@ -113,16 +116,16 @@ def observe_together(
 
 
 def _in_one_go(views: Sequence[View], memory: Memory) -> list[Outcome]:
-    """Return what each of these readings shows, which differ in the points of their leads."""
+    """Return what each of these readings shows, which differ in their leads and their times."""
     verb = VERBS[views[0].doing.verb]
-    if len(views) == 1 or moving.switches(views[0]):
+    if len(views) == 1 or any(map(moving.switches, {view.felt: view for view in views}.values())):
         return [_concluded(view, verb.read(view), memory)[1] for view in views]
-    wide = views[0].wide(tuple(pair for view in views for pair in view.pairs))
-    shown, found = verb.read(wide), []
+    whole = wide(views)
+    shown, found = verb.read(whole), []
     for number, view in enumerate(views):
         mine = slice(number * view.count, (number + 1) * view.count)
-        view.solution = wide.solution.only(mine)
-        view.memory = replace(view.memory, blown=wide.memory.blown[mine])
+        view.solution = whole.solution.only(mine)
+        view.memory = replace(view.memory, blown=whole.memory.blown[mine])
         found.append(_concluded(view, shown.only(mine), memory)[1])
     return found
 

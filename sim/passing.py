@@ -17,7 +17,8 @@ from sim.bus.ports import has_bus
 from sim.fleet import Fleet
 from sim.modules.conditions import Floats
 from sim.modules.held import Held
-from sim.modules.loop import Asked, Settled, pass_time, settle, solve_lanes
+from sim.modules.loop import Settled, pass_time, settle, solve_lanes
+from sim.modules.turns import Asked
 from sim.network import Ints
 from sim.situation import Memory, Situation
 from sim.slowfuses import Fuses
@@ -40,7 +41,7 @@ def keeping(fuses: Fuses, solver: Solver) -> Callable[[Floats, Lanes], Solution]
 
 
 def stood(
-    fleet: Fleet, solver: Solver, held: Held, clock: float, rows: Floats, lanes: Lanes
+    fleet: Fleet, solver: Solver, held: Held, clock: float | Floats, rows: Floats, lanes: Lanes
 ) -> tuple[Solution, Floats, Lanes]:
     """Return how lanes stand at an hour, and the rows and lanes by which they go on standing so.
 
@@ -51,6 +52,8 @@ def stood(
     ----------
     held : Held
         What their modules remember, if there are any.
+    clock : float or float array (L,)
+        In s, of the bench or of each lane.
     """
     modules, fuses = fleet.modules, fleet.slow.fuses
     plainly = keeping(fuses, solver)
@@ -61,7 +64,7 @@ def stood(
         some = slowbreakers.let_open(fuses, lanes, found)
         rows, lanes = slowbreakers.all_held(fuses, rows, lanes, found, some)
         return live.solve(solver, rows, lanes) if len(some) else found, rows, lanes
-    asked = Asked.of(modules, rows[lanes.variant], np.full(len(lanes.variant), clock))
+    asked = Asked.of(modules, rows, lanes.variant, np.full(len(lanes.variant), clock))
     solve = solve_lanes(plainly, modules, rows, lanes)
     settled = settle(asked, held, lanes.closed, lanes.blown, solve)
     over = slowbreakers.above(fuses, rows, lanes, settled)
@@ -103,7 +106,7 @@ def carry(
 
     count = len(solution.status)
     lanes = fleet.solver.lanes(np.arange(count))
-    asked = Asked.of(fleet.modules, now, np.full(count, clock))
+    asked = Asked.of(fleet.modules, now, lanes.variant, np.full(count, clock))
     settled = pass_time(
         asked,
         solution,

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from sim.doing import Doing
 from sim.errors import RulesError
+from sim.modules.held import alike
 from sim.network import Floats
 from sim.situation import Memory, Situation
 from sim.solver.steady import Solution
@@ -65,6 +66,30 @@ class Stage:
             and bool((mine.blown == theirs.blown).all())
             and bool((self.failed == other.failed).all())
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """How vehicles stand with no instrument on, and what it was worked out from.
+
+    `rows` are those that the solving has left.
+    """
+
+    rows: Floats
+    clock: float
+    memory: Memory
+    solution: Solution
+
+    def holds(self, rows: Floats, clock: float, memory: Memory) -> bool:
+        """Tell whether vehicles that stand like this have this solution, to the bit."""
+        mine, other = self.memory, memory
+        if rows is not self.rows or clock != self.clock:
+            return False
+        relays = np.array_equal(mine.closed, other.closed)
+        if not (relays and np.array_equal(mine.blown, other.blown)):
+            return False
+        one, two = mine.modules, other.modules
+        return one is two or (one is not None and two is not None and alike(one, two))
 
 
 @dataclass(frozen=True, slots=True)

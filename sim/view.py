@@ -6,7 +6,6 @@ between the leads and read the solution; what they blow stays blown.
 
 from __future__ import annotations
 
-import copy
 from dataclasses import replace
 
 import numpy as np
@@ -21,11 +20,11 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import held_after, rules_error
+from sim.modules.loop import Settled, held_after
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry, stood
-from sim.shared import Shared, Stage, felt, keep
+from sim.shared import Shared, Stage, Still, felt, keep
 from sim.situation import Memory, Situation
 from sim.slowtime import after_solution, let_pass
 from sim.solver.laws import SOLVED
@@ -49,6 +48,8 @@ class View:
         Variants that had no steady state on the way here.
     pairs : tuple of (red, black)
         Where the leads are; more than one on a wide view.
+    row_of, clocks : arrays (L,)
+        Which of `rows` is each lane's; on a wide view (`sim.wide`) also its clock, in s.
     """
 
     def __init__(
@@ -67,9 +68,11 @@ class View:
         self.clock = start.clock  # until the work is done
         self.standing = situation
         self.count = len(fleet.circuits)
+        self.row_of, self.clocks = np.arange(self.count), np.zeros(0)
         self.pairs: tuple[tuple[str, ...], ...] = ((situation.red, situation.black),)
         self.failed = np.zeros(self.count, dtype=bool)
         self.restless: tuple[RulesError | None, ...] = (None,) * self.count
+        self.settled: Still | None = None
         self.shared = shared or Shared()
         self.felt = felt(start, situation, doing, leads=leads)
         known = self.shared.begun.get(self.felt)
@@ -139,6 +142,7 @@ class View:
             self.memory = self._judged(self.memory, self.solution, min(self.seconds, LOOKED_AT))
             return
         self.solution = self.solve(self.fitted)
+        self.settled = Still(self.rows, self.clock, self.fitted, self.solution)
         self.memory = self._after(self.fitted)
         woken = slow.woken(self.circuit, self.start, self.situation, self.memory, self.solution)
         if (woken.woken != self.memory.woken).any():
@@ -172,7 +176,9 @@ class View:
     def restless_rules(self, now: Solution | None = None) -> tuple[RulesError | None, ...]:
         """Return for every variant what of its rules never rested on the way here, or does now."""
         last = now or self.solution
-        return tuple(old or rules_error(last, lane) for lane, old in enumerate(self.restless))
+        if not isinstance(last, Settled):
+            return self.restless
+        return tuple(old or new for old, new in zip(self.restless, last.cycles, strict=True))
 
     def pass_before_reading(self, seconds: float = np.inf) -> None:
         """Let the action's own time, or so much of it, pass before a reading and not after it."""
@@ -200,10 +206,17 @@ class View:
         if ended is not None:
             self.rows, self.memory, self.restless = ended.rows, ended.memory, ended.restless
             return
-        solution = self.solve(self.memory) if self.fleet.modules.units else self.solution
+        solution = self._still() if self.fleet.modules.units else self.solution
         self.memory = self._passed(self.memory, solution)
         if shares:
             keep(self.shared.ended, self.felt, Stage.of(self))
+
+    def _still(self) -> Solution:
+        """Return how the vehicles stand with no instrument on; as they did where nothing moved."""
+        known = self.settled
+        if known is not None and known.holds(self.rows, self.clock, self.memory):
+            return known.solution
+        return self.solve(self.memory)
 
     def _shares_end(self) -> bool:
         """Tell whether what comes now is the same after every reading that was begun like this."""
@@ -320,38 +333,28 @@ class View:
         held = memory.modules or Held.fresh(modules, self.count)
         if variants is not None:
             held = held.take(variants)
-        found, rows, lanes = stood(self.fleet, using, held, self.clock, self.rows, lanes)
+        clock: float | Floats = self.clock
+        if len(self.clocks):
+            clock = self.clocks if variants is None else self.clocks[variants]
+        found, rows, lanes = stood(self.fleet, using, held, clock, self.rows, lanes)
         if not modules.units:
             return found
         if row is None and variants is None and len(self.pairs) == 1:
             self.rows = show_pulses(modules, self.rows, held_after(found, held))
-        rows = np.concatenate((self.rows, rows[len(self.rows) :]))
+        more = rows[len(self.rows) :]
+        rows = np.concatenate((self.rows, more)) if len(more) else self.rows
         return live.on_bus(using, rows, lanes, found)
 
     def lanes(self, memory: Memory, variants: Ints | None = None) -> Lanes:
         """Return lanes with nothing on them, in the states remembered."""
         which = np.arange(self.count) if variants is None else variants
-        lanes = self.fleet.solver.lanes(which % len(self.fleet.circuits))
+        lanes = self.fleet.solver.lanes(self.row_of[which])
         return replace(lanes, closed=memory.closed[which], blown=memory.blown[which])
 
     def ends(self, variants: Ints | None = None) -> Ints:
         """Return the nodes (L, 2) that the red and the black lead are on."""
         which = np.arange(self.count) if variants is None else variants
         return nodes_of(self.network, self.pairs)[which // len(self.fleet.circuits)]
-
-    def wide(self, pairs: tuple[tuple[str, ...], ...]) -> View:
-        """Return a view of as many copies of all variants as there are pairs of points.
-
-        The leads are on another pair of each; nothing may be done with it but put on an instrument.
-        """
-        one, memory = copy.copy(self), self.memory
-        lanes = np.tile(np.arange(self.count), len(pairs))
-        held = memory.modules.take(lanes) if memory.modules else None
-        one.pairs, one.count = pairs, len(lanes)
-        one.memory = one.fitted = replace(
-            memory, closed=memory.closed[lanes], blown=memory.blown[lanes], modules=held
-        )
-        return one
 
     def put_jumper(self, lanes: Lanes, lead: float, fuse: float | None = None) -> None:
         """Put the jumper into lanes if it is on; `lead` is what the solver takes a lead for."""

@@ -8,6 +8,7 @@ import sys
 import webbrowser
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from grader.draw import clean_student
 from grader.errors import DrawError
@@ -24,6 +25,9 @@ from lessons.folder import (
     write_last,
 )
 from lessons.server import Server, running
+
+if TYPE_CHECKING:
+    from lessons.readying import Readying
 
 
 def add_to(subparsers: argparse._SubParsersAction) -> None:
@@ -70,12 +74,13 @@ def run(arguments: argparse.Namespace) -> int:
     home, names = bring_lessons(home, arguments.lesson)
     write_home(home)
     write_last(home)
-    make_ready(home, names)
+    first, *later = names
+    make_ready(home, first)
     print(f"Your folder is {home.folder}", flush=True)
-    first = names[0]
     return serve(
         home,
         f"{first}/{first}.ipynb",
+        later,
         browser=not arguments.no_browser,
         bench_only=arguments.bench_only,
     )
@@ -158,18 +163,28 @@ def bring_lessons(home: Home, release: Path | None) -> tuple[Home, list[str]]:
     return home, names
 
 
-def make_ready(home: Home, lessons: Iterable[str]) -> None:
-    """Work out the best paths now, so that no score sheet keeps the student waiting."""
+def make_ready(home: Home, lesson: str) -> None:
+    """Work out the best paths of a lesson now, so that no score sheet keeps the student waiting."""
     from grader.casefile import read_case
     from grader.prepared import prepare
     from lessons.course import cases_in
 
-    for lesson in lessons:
-        for name, file in cases_in(home.folder / lesson).items():
-            title = f"Getting case {name} ready (takes a while the first time) ..."
-            print(title, end="", flush=True)
-            prepare(read_case(file), tell=dots())
-            print(" ready.", flush=True)
+    for name, file in cases_in(home.folder / lesson).items():
+        title = f"Getting case {name} ready (takes a while the first time) ..."
+        print(title, end="", flush=True)
+        prepare(read_case(file), tell=dots())
+        print(" ready.", flush=True)
+
+
+def meanwhile(home: Home, lessons: Iterable[str]) -> Readying:
+    """Return what works out best paths in the background; say so if there are any to do."""
+    from lessons.course import cases_in
+    from lessons.readying import Readying
+
+    cases = [file for lesson in lessons for file in cases_in(home.folder / lesson).values()]
+    if cases:
+        print(f"The cases of later lessons ({len(cases)}) are got ready while you work.")
+    return Readying(home, cases)
 
 
 def dots() -> Callable[[Progress], None]:
@@ -185,8 +200,13 @@ def dots() -> Callable[[Progress], None]:
     return tell
 
 
-def serve(home: Home, notebook: str, *, browser: bool, bench_only: str) -> int:
-    """Open a notebook, in JupyterLab or as benches only; return when it has been stopped."""
+def serve(
+    home: Home, notebook: str, later: Iterable[str], *, browser: bool, bench_only: str
+) -> int:
+    """Open a notebook, in JupyterLab or as benches only; return when it has been stopped.
+
+    Meanwhile the cases of `later` lessons are got ready.
+    """
     there = running(home)
     if there is not None:
         print("JupyterLab is already running for this folder:")
@@ -197,8 +217,9 @@ def serve(home: Home, notebook: str, *, browser: bool, bench_only: str) -> int:
         print("Starting JupyterLab ...", flush=True)
         with Server(home) as server:
             show(server.address.page(notebook, bench_only), browser=browser)
-            print("Stop with Ctrl-C.", flush=True)
-            server.wait()
+            with meanwhile(home, later):
+                print("Stop with Ctrl-C.", flush=True)
+                server.wait()
     except KeyboardInterrupt:
         print()
     print(f"Stopped. Your work is in {home.folder}")

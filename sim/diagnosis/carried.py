@@ -61,11 +61,15 @@ def solved_at(
     return Solved(circuits, network, solution, found)
 
 
-def samples(solved: Solved, lane: int) -> tuple[Sample, ...]:
-    """Return what each unit of one variant takes in, in the order of its parts."""
+def samples(solved: Solved, lane: int, names: Sequence[str] = ()) -> tuple[Sample, ...]:
+    """Return what each unit of one variant takes in, in the order of its parts.
+
+    `names` are those of the units, if they are known: the same in all variants.
+    """
     circuit = solved.circuits[lane]
     moment = Moment(circuit, solved.network, solved.solution, lane, solved.told)
-    return tuple(SAMPLES[part.kind](moment, part) for part in parts_with_unit(circuit))
+    parts = [circuit.parts[name] for name in names] or parts_with_unit(circuit)
+    return tuple(SAMPLES[part.kind](moment, part) for part in parts)
 
 
 def filled(unit: UnitState, sample: Sample) -> UnitState:
@@ -91,10 +95,11 @@ def passed(carried: Carried, solved: Solved, seconds: float, clock: float) -> Ca
     """
     if not carried or seconds <= 0.0:
         return carried
+    names = [part.name for part in parts_with_unit(solved.circuits[0])]
     return tuple(
         tuple(
             _judged(unit, sample, seconds, clock)
-            for unit, sample in zip(units, samples(solved, lane), strict=True)
+            for unit, sample in zip(units, samples(solved, lane, names), strict=True)
         )
         for lane, units in enumerate(carried)
     )

@@ -12,6 +12,7 @@ a tester holds goes before.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterable, Mapping
 
@@ -60,7 +61,12 @@ def measured(behaviour: Behaviour) -> tuple[Measured | Counted, ...]:
 def input_codes(one: Measured | Counted) -> tuple[tuple[Code, bool], ...]:
     """Return the codes of an input, each with whether it is that for too low."""
     low = NO_SIGNAL if isinstance(one, Counted) else LOW
-    codes = ((one.low_code, low, True), (one.high_code, HIGH, False))
+    return _codes(((one.low_code, low, True), (one.high_code, HIGH, False)))
+
+
+@functools.lru_cache(maxsize=1024)
+def _codes(codes: tuple[tuple[str, int, bool], ...]) -> tuple[tuple[Code, bool], ...]:
+    """Return codes of two sides: units look at theirs with every sample that they take."""
     return tuple((Code(text, kind), low) for text, kind, low in codes if text)
 
 

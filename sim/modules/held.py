@@ -113,3 +113,22 @@ def same(one: ModuleState, other: ModuleState) -> Flags:
         alike = a == b
         equal &= alike if alike.ndim == 1 else alike.all(axis=1)
     return equal
+
+
+def alike(one: Held, other: Held) -> bool:
+    """Tell whether all variants stand the same in two memories, under the same tester."""
+    pairs = zip(one.states, other.states, strict=True)
+    arrays = ((getattr(one, name), getattr(other, name)) for name in ARRAYS)
+    return all(a is b or np.array_equal(a, b, equal_nan=a.dtype == float) for a, b in arrays) and (
+        all(bool(same(a, b).all()) for a, b in pairs)
+    )
+
+
+def stacked(several: Sequence[Held]) -> Held:
+    """Return the memories of several fleets of one circuit as that of one fleet."""
+    states = []
+    for mine in zip(*(held.states for held in several), strict=True):
+        arrays = ([getattr(state, field.name) for state in mine] for field in fields(ModuleState))
+        states.append(ModuleState(*(np.concatenate(array) for array in arrays)))
+    rest = (np.concatenate([getattr(held, name) for held in several]) for name in ARRAYS)
+    return Held(tuple(states), *rest)

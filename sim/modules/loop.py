@@ -15,6 +15,7 @@ it does not, would start over for ever; it is taken as held off (ours).
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Self
@@ -22,16 +23,15 @@ from typing import Self
 import numpy as np
 
 from sim.errors import RulesError
-from sim.modules.bus import received, sent
-from sim.modules.conditions import Flags, Floats
-from sim.modules.counting import Moved, Solve, counted, frequencies
+from sim.modules.conditions import Floats
+from sim.modules.counting import Moved, Solve
 from sim.modules.decide import next_due
 from sim.modules.held import Held
-from sim.modules.pulses import Pulsed, merged_lanes, solve_pulsed, some_lanes, with_sources
-from sim.modules.unit import Shut, Turn, contact_shares, take_turn
-from sim.modules.wiring import Modules, dead
-from sim.network import WAVE, Ints
-from sim.parts.family import Wave
+from sim.modules.pulses import Pulsed, merged_lanes, sourced, with_sources
+from sim.modules.rounds import Rounds
+from sim.modules.turns import Asked
+from sim.modules.wiring import Modules
+from sim.network import Ints
 from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import OSCILLATING, SOLVED
 from sim.solver.steady import Solver
@@ -40,6 +40,8 @@ MOST_ROUNDS = 40  # solutions until rules are said to chase each other; ours
 LAST_ROUNDS = 12  # of these, in which what still changes is named; ours
 MOST_DROPS = 2  # times that a unit's supply may break down under its own load in one state; ours
 MOST_EVENTS = 200  # things that are due in one stretch of time, until rules never rest; ours
+#: What never rested, by lane.
+Chased = defaultdict[int, set[str]]
 STOOD = 24 * 3600.0  # s that a vehicle has stood as it is handed over; ours
 
 
@@ -79,32 +81,6 @@ class Settled(Solution):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """Whom the rules are asked of: clocks (L,), and who is dead inside (L, M).
-
-    `often` (L, S) is how often sensors of rotation move, in Hz; they alternate where it `sways`.
-    """
-
-    modules: Modules
-    clock: Floats
-    dead: Flags
-    often: Floats
-    sways: Flags
-
-    @classmethod
-    def of(cls, modules: Modules, rows: Floats, clock: Floats) -> Asked:
-        """Look at rows (L, E, 13) as they are now."""
-        gone = np.array([dead(rows, unit) for unit in modules.units]).T
-        sways = rows[:, modules.sensors, WAVE] == Wave.SINE
-        return cls(modules, clock, gone, frequencies(rows, modules.sensors), sways)
-
-    def take(self, which: Ints) -> Asked:
-        """Return some of the variants."""
-        some = (self.clock[which], self.dead[which], self.often[which], self.sways[which])
-        return Asked(self.modules, *some)
-
-
 def rules_error(solution: Solution, lane: int) -> RulesError | None:
     """Return what of a lane's rules never rests; None where nothing does not."""
     return solution.cycles[lane] if isinstance(solution, Settled) else None
@@ -113,6 +89,13 @@ def rules_error(solution: Solution, lane: int) -> RulesError | None:
 def held_after(solution: Solution, before: Held | None) -> Held | None:
     """Return what modules remember after a solution; what they did before if it has no rules."""
     return solution.held if isinstance(solution, Settled) else before
+
+
+def put_lanes(whole: Solution, which: Ints, new: Solution) -> Solution:
+    """Return a solution of vehicles without a bus, with some lanes from another."""
+    if isinstance(whole, Settled) and isinstance(new, Settled):
+        return _joined(whole, which, new)
+    return whole.put(which, new)
 
 
 def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) -> Settled:
@@ -128,103 +111,48 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
         (which variants, their relays, their fuses, shares) -> their steady states.
     """
     modules, still = asked.modules, np.arange(len(asked.clock))
-    whole = _counting(
-        asked, solve, still, solve_pulsed(solve, still, closed, blown, held.shares, modules), held
-    )
-    chased: list[set[str]] = [set() for _ in still]
+    rounds = Rounds(asked, solve)
+    first = whole = now = rounds.solved(still, closed, blown, held.shares)
+    chased = defaultdict[int, set[str]](set)
     worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
         mine = held.take(still)
-        starved = replace(asked, dead=asked.dead | (drops >= MOST_DROPS))
-        new, rests, works = _decided(starved.take(still), mine, some_lanes(whole, still))
-        drops[still] += worked[still] & ~works
-        worked[still] = works
+        starved = asked.dead[still] | (drops[still] >= MOST_DROPS)
+        new = rounds.decided(starved, mine)
+        drops[still] += worked[still] & ~new.works
+        worked[still] = new.works
         if left < LAST_ROUNDS:
-            _name_changes(chased, still, modules, mine, new)
-        held = held.put(still, new)
-        still = still[(new.shares != mine.shares).any(axis=1) | ~rests]
+            _name_changes(chased, still, modules, mine, new.held)
+        held = held.put(still, new.held)
+        moves = (new.held.shares != mine.shares).any(axis=1) | ~new.rests
+        still = still[moves]
         if not len(still) or not left:
             break
-        solution = whole.solution
-        again = solve_pulsed(
-            solve,
-            still,
-            solution.closed[still],
-            solution.blown[still],
-            held.shares[still],
-            modules,
-        )
-        whole = merged_lanes(whole, still, _counting(asked, solve, still, again, held))
+        relays, fuses = now.solution.closed[moves], now.solution.blown[moves]
+        now = rounds.solved(still, relays, fuses, held.shares[still])
+        whole = merged_lanes(whole, still, now, ours=whole is not first)
     return _finished(whole, held, still, chased, modules)
 
 
-def _counting(asked: Asked, solve: Solve, which: Ints, pulsed: Pulsed, held: Held) -> Pulsed:
-    """Return a solution of some lanes with what inputs make of the edges at their pins."""
-    modules, mine = asked.modules, asked.take(which)
-    if not mine.often.any():
-        return pulsed
-    seen = (which, pulsed.solution, held.shares[which])
-    speeds = counted(modules.counters, modules.sensors, mine.often, mine.sways, seen, solve)
-    return replace(pulsed, turning=speeds)
-
-
-def take_turns(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[list[Turn], Held]:
-    """Give every module its turn; return the turns, and what the modules remember then."""
-    states, shares = list(held.states), held.shares.copy()
-    tripped, cleared = held.tripped.copy(), held.cleared.copy()
-    messages, turns = dict[tuple[int, str], Floats](), dict[int, Turn]()
-    imposed_now = held.told(asked.clock)
-    units = sorted(enumerate(asked.modules.units), key=lambda pair: bool(pair[1].hears))
-    for number, unit in units:  # who hears comes last
-        alive, columns = ~asked.dead[:, number], unit.columns
-        heard = received(unit, pulsed, shares, messages)
-        for column, one in enumerate(asked.modules.counters):
-            if one.unit == number:
-                heard[one.item.name] = pulsed.turning[:, column]
-        volts, imposed = pulsed.solution.volts, imposed_now[:, columns]
-        turn = take_turn(unit, volts, held.states[number], asked.clock, alive, heard)
-        before = Shut(shares[:, columns], tripped[:, columns], cleared[:, columns])
-        shares[:, columns], tripped[:, columns], cleared[:, columns] = contact_shares(
-            unit, turn, before, imposed, pulsed.peak
-        )
-        messages |= sent(number, unit, turn, imposed)
-        states[number], turns[number] = turn.state, turn
-    new = replace(held, states=tuple(states), shares=shares, tripped=tripped, cleared=cleared)
-    return [turns[number] for number in range(len(turns))], new
-
-
-def _decided(asked: Asked, held: Held, pulsed: Pulsed) -> tuple[Held, Flags, Flags]:
-    """Return what modules remember after their turns, which lanes' rules rest, and who works."""
-    turns, new = take_turns(asked, held, pulsed)
-    rests = np.ones(len(asked.clock), dtype=bool)
-    for turn in turns:
-        rests &= turn.rests
-    return new, rests, np.stack([turn.view.working for turn in turns], axis=1)
-
-
-def _name_changes(
-    chased: list[set[str]], still: Ints, modules: Modules, old: Held, new: Held
-) -> None:
+def _name_changes(chased: Chased, still: Ints, modules: Modules, old: Held, new: Held) -> None:
     """Keep, for each lane, the names of what has changed in this round."""
     for number, unit in enumerate(modules.units):
         module = unit.behaviour.module
         flips = old.states[number].on != new.states[number].on
         for place, decision in enumerate(unit.behaviour.decisions):
-            for lane in still[flips[:, place]]:
+            for lane in still[flips[:, place]].tolist():
                 chased[lane].add(f"{module}: {decision.name}")
         for column, one in zip(unit.columns, unit.driven, strict=True):
             moved = old.shares[:, column] != new.shares[:, column]
-            for lane in still[moved]:
+            for lane in still[moved].tolist():
                 chased[lane].add(f"{module}: {one.follows or f'{one.pin} by its power'}")
 
 
-def _finished(
-    whole: Pulsed, held: Held, still: Ints, chased: list[set[str]], modules: Modules
-) -> Settled:
+def _finished(whole: Pulsed, held: Held, still: Ints, chased: Chased, modules: Modules) -> Settled:
     """Return what all has come to; lanes that are `still` moving oscillate."""
     s, status, worst = whole.solution, whole.solution.status.copy(), whole.solution.worst.copy()
     cycles: list[RulesError | None] = [None] * len(status)
-    for lane in still:
+    for lane in still.tolist():
         if status[lane] == SOLVED:
             status[lane], worst[lane] = OSCILLATING, _first(modules)
             cycles[lane] = RulesError(", ".join(sorted(chased[lane])))
@@ -272,7 +200,7 @@ def pass_time(
         Lanes in which more than `MOST_EVENTS` things were due count as oscillating.
     """
     clock, modules = asked.clock.copy(), asked.modules
-    lately: list[set[str]] = [set() for _ in clock]
+    lately = defaultdict[int, set[str]](set)
     for left in reversed(range(MOST_EVENTS)):
         comes = due(modules, settled.held, clock)
         then = np.minimum(np.maximum(comes, clock), until) if left else np.full_like(clock, until)
@@ -291,11 +219,11 @@ def pass_time(
     return _given_up(settled, ready, lately, modules)
 
 
-def _given_up(settled: Settled, lanes: Ints, lately: list[set[str]], modules: Modules) -> Settled:
+def _given_up(settled: Settled, lanes: Ints, lately: Chased, modules: Modules) -> Settled:
     """Return a solution in which lanes oscillate in which something is due without end."""
     status, worst = settled.status.copy(), settled.worst.copy()
     cycles = list(settled.cycles)
-    for lane in lanes:
+    for lane in lanes.tolist():
         if cycles[lane] is None and lately[lane]:
             status[lane], worst[lane] = OSCILLATING, _first(modules)
             cycles[lane] = RulesError(", ".join(sorted(lately[lane])), MOST_EVENTS)
@@ -359,7 +287,7 @@ def solve_standing(
     if not modules.units:
         return solver.solve(rows, lanes)
     count = len(lanes.variant)
-    asked = Asked.of(modules, rows[lanes.variant], np.full(count, clock))
+    asked = Asked.of(modules, rows, lanes.variant, np.full(count, clock))
     held = Held.fresh(modules, count)
     return stood_long(
         asked, held, lanes.closed, lanes.blown, solve_lanes(solver.solve, modules, rows, lanes)
@@ -379,11 +307,11 @@ def solve_lanes(
         which: Ints, closed: Ints, blown: Ints, shares: Floats, moved: Moved | None = None
     ) -> Solution:
         variant, here = lanes.variant[which], rows
-        if set_by_rules or moved:
-            here = with_sources(modules, rows[variant], shares)
-            variant = np.arange(len(which))
         if moved:
-            here = moved.rows(here)
+            here = moved.rows(with_sources(modules, rows[variant], shares))
+            variant = np.arange(len(which))
+        elif set_by_rules:
+            here, variant = sourced(modules, rows, variant, shares)
         mine = Lanes(variant, lanes.instruments[which], lanes.attached[which], closed, blown)
         return plainly(here, mine)
 

@@ -70,11 +70,41 @@ def with_sources(modules: Modules, rows: Floats, shares: Floats) -> Floats:
 
     One that alternates has the amplitudes of share 0 and share 1 as its first two constants.
     """
-    sources = [(column, one) for column, one in enumerate(modules.driven) if one.source]
-    if not sources:
+    if not any(one.source for one in modules.driven):
         return rows
     rows = rows.copy()
-    for column, one in sources:
+    _set_sources(modules, rows, shares)
+    return rows
+
+
+def sourced(modules: Modules, rows: Floats, variant: Ints, shares: Floats) -> tuple[Floats, Ints]:
+    """Return rows with sources set by rules for lanes, and which of the rows is each lane's.
+
+    Lanes of one variant whose sources are set alike have one row.
+
+    Parameters
+    ----------
+    rows : float array (V, E, 13)
+    variant : int array (L,)
+    shares : float array (L, O)
+    """
+    set_by = shares[:, [column for column, one in enumerate(modules.driven) if one.source]]
+    every = np.arange(len(variant))
+    first = np.zeros(len(rows), dtype=np.int64)
+    first[variant[::-1]] = every[::-1]
+    like = first[variant]
+    like = np.where((set_by == set_by[like]).all(axis=1), like, every)
+    kept, number = np.unique(like, return_inverse=True)
+    mine = rows[variant[kept]]
+    _set_sources(modules, mine, shares[kept])
+    return mine, number
+
+
+def _set_sources(modules: Modules, rows: Floats, shares: Floats) -> None:
+    """Set in rows of one's own the sources that rules set; see `with_sources`."""
+    for column, one in enumerate(modules.driven):
+        if not one.source:
+            continue
         low, high = one.words.span if one.words else (0.0, 0.0)
         for element in one.elements:
             share, sways = shares[:, column], rows[:, element, WAVE] == Wave.SINE
@@ -83,14 +113,14 @@ def with_sources(modules: Modules, rows: Floats, shares: Floats) -> Floats:
             rows[:, element, AMPLITUDE] = np.where(sways, amplitude, rows[:, element, AMPLITUDE])
             emf = np.where(sways, rows[:, element, EMF], low + (high - low) * share)
             rows[:, element, EMF] = emf
-    return rows
 
 
 def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:
     """Return rows (V, E, 13) in which what is pulsed or set says so, for curves in time."""
     if held is None:
         return rows
-    rows = with_sources(modules, rows.copy(), held.shares)
+    rows = rows.copy()
+    _set_sources(modules, rows, held.shares)
     for column, one in enumerate(modules.driven):
         if one.words is None or one.source:
             continue
@@ -154,37 +184,40 @@ def some_lanes(pulsed: Pulsed, which: Ints) -> Pulsed:
     return Pulsed(pulsed.solution.only(which), *(array[which] for array in rest))
 
 
-def merged_lanes(whole: Pulsed, which: Ints, new: Pulsed) -> Pulsed:
-    """Return a solution with some lanes replaced."""
+def merged_lanes(whole: Pulsed, which: Ints, new: Pulsed, *, ours: bool = False) -> Pulsed:
+    """Return a solution with some lanes replaced.
+
+    The arrays of `whole` are written over where they are `ours`: made by an earlier call.
+    """
     one, two = whole.solution, new.solution
+
+    def put(array: np.ndarray, mine: np.ndarray) -> np.ndarray:
+        changed = array if ours else array.copy()
+        changed[which] = mine
+        return changed
+
     power = None
     if one.power is not None or two.power is not None:
-        power = _with(_powers(one), which, _powers(two))
+        power = put(_powers(one), _powers(two))
     solution = Solution(
-        _with(one.volts, which, two.volts),
-        _with(one.drop, which, two.drop),
-        _with(one.current, which, two.current),
-        _with(one.closed, which, two.closed),
-        _with(one.blown, which, two.blown),
-        _with(one.status, which, two.status),
+        put(one.volts, two.volts),
+        put(one.drop, two.drop),
+        put(one.current, two.current),
+        put(one.closed, two.closed),
+        put(one.blown, two.blown),
+        put(one.status, two.status),
         one.solutions + two.solutions,
-        _with(one.worst, which, two.worst),
+        put(one.worst, two.worst),
         power,
     )
     return Pulsed(
         solution,
-        _with(whole.low, which, new.low),
-        _with(whole.high, which, new.high),
-        _with(whole.peak, which, new.peak),
-        _with(whole.turning, which, new.turning),
+        put(whole.low, new.low),
+        put(whole.high, new.high),
+        put(whole.peak, new.peak),
+        put(whole.turning, new.turning),
     )
 
 
 def _powers(solution: Solution) -> Floats:
     return solution.drop * solution.current if solution.power is None else solution.power
-
-
-def _with(array: np.ndarray, which: Ints, new: np.ndarray) -> np.ndarray:
-    changed = array.copy()
-    changed[which] = new
-    return changed

@@ -13,8 +13,9 @@ import numpy as np
 
 from sim.modules.behaviour import Counted, Measured, Received, Switched
 from sim.modules.conditions import Flags, Floats
-from sim.modules.loop import Asked, Settled, take_turns
+from sim.modules.loop import Settled
 from sim.modules.pulses import Pulsed
+from sim.modules.turns import Asked, take_turns
 from sim.modules.unit import Turn
 from sim.modules.wiring import Modules, Wired
 
@@ -108,7 +109,8 @@ def told(modules: Modules, rows: Floats, solution: Settled, clock: float) -> dic
     clock : float
         The bench's clock in s when it was solved.
     """
-    asked = Asked.of(modules, rows, np.full(len(solution.status), clock))
+    every = np.arange(len(solution.status))
+    asked = Asked.of(modules, rows, every, np.full(len(every), clock))
     pulsed = Pulsed(
         solution, solution.low, solution.high, np.abs(solution.current), solution.turning
     )

@@ -150,8 +150,8 @@ def contact_shares(unit: Wired, turn: Turn, before: Shut, imposed: Floats, peak:
         told = imposed[:, number]
         share = np.where(np.isnan(told) | ~running, share, told)
         if one.words is not None:
-            most = one.words.limit if one.words.role in OUTPUTS else np.inf
-            over = peak[:, one.elements].max(axis=1) > (most or np.inf)
+            most = one.words.limit if one.words.role in OUTPUTS else 0.0
+            over = peak[:, one.elements].max(axis=1) > most if most else np.zeros_like(running)
             free = clears & (share == 0.0)
             waits = turn.view.working & (free == cleared[:, number])
             tripped[:, number] = over | (tripped[:, number] & waits)

@@ -1,6 +1,7 @@
 """A case made ready is kept by content: read back it is the same, damaged it is made again."""
 
 import json
+import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -23,11 +24,11 @@ CHUNK = 20  # readings between two reports, here
 @pytest.fixture
 def explored(monkeypatch) -> list[str]:
     """Count how often a test space is made, without taking the seconds it takes."""
-    made = []
+    made, space = [], prepared().space
 
     def count(lineup: object, *_rest: object) -> TestSpace:
         made.append(lineup.case.name)
-        return prepared().space
+        return space
 
     monkeypatch.setattr(grader.prepared, "explore", count)
     return made
@@ -167,3 +168,40 @@ def test_policies_are_kept_by_what_was_asked():
     since, wet = "Since when?", "Is it worse in the wet?"
     assert prepared().policy([since, wet, since]) is prepared().policy([wet, since])
     assert prepared().policy([since]) is not prepared().policy()
+
+
+def test_who_comes_meanwhile_waits_and_is_told(tmp_path, monkeypatch):
+    made, told, space = [], [], prepared().space
+    begun, seen = threading.Event(), threading.Event()
+
+    def explore(_lineup: object, _healthy: object, _begun: object, keep: Callable) -> TestSpace:
+        made.append(1)
+        keep(Progress(CHUNK, 5 * CHUNK, ()))
+        begun.set()
+        assert seen.wait(60)
+        return space
+
+    def tell(progress: Progress) -> None:
+        told.append(progress.done)
+        seen.set()
+
+    monkeypatch.setattr(grader.prepared, "explore", explore)
+    first = threading.Thread(target=prepare, args=(foggy(), tmp_path))
+    first.start()
+    assert begun.wait(60)
+    second = prepare(foggy(), tmp_path, tell)
+    first.join(60)
+    assert second.space.choices == space.choices
+    assert made == [1]
+    assert told == [CHUNK]
+
+
+def test_how_far_somebody_else_has_come_is_read_without_touching_it(tmp_path):
+    begun = Begun(tmp_path / "x.json")
+    assert begun.latest() is None
+    for done in (200, 400):
+        begun.add(Progress(done, 1000, ()))
+    torn = begun.file.read_bytes() + b'{"done": 600, "of'
+    begun.file.write_bytes(torn)
+    assert begun.latest() == Progress(400, 1000, ())
+    assert begun.file.read_bytes() == torn

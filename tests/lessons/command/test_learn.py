@@ -11,14 +11,16 @@ import sys
 import threading
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 import psutil
 import pytest
 from platformdirs import user_cache_dir
 
+from lessons.catalogue import shipped_cases
 from lessons.command import main
 from lessons.command.learn import ask_student, settle_home
 from lessons.course import release_lesson
@@ -137,7 +139,10 @@ def test_it_asks_once_says_what_it_did_and_where(started: Started) -> None:
     said = "\n".join(started.said)
     assert said.startswith("Your student id")
     assert f"{LESSON}: 9 files added" in said
-    assert "Getting case foggy-window ready" in said
+    assert "Getting case dark-at-the-door ready" in said
+    assert "Getting case foggy-window ready" not in said  # of a later lesson
+    assert said.count("are got ready while you work") == 1
+    assert said.index("http://") < said.index("are got ready while you work")
     assert f"Your folder is {started.folder}" in said
     assert read_home(started.folder).student == "ada"
 
@@ -268,16 +273,85 @@ def test_an_instructors_release_is_added(
     served = []
     monkeypatch.setattr(
         "lessons.command.learn.serve",
-        lambda home, notebook, *, browser, bench_only: (
-            served.append((home.folder, notebook, browser, bench_only)) or 0
+        lambda home, notebook, later, *, browser, bench_only: (
+            served.append((home.folder, notebook, later, browser, bench_only)) or 0
         ),
     )
-    monkeypatch.setattr("lessons.command.learn.make_ready", lambda _home, _names: None)
+    monkeypatch.setattr("lessons.command.learn.make_ready", lambda _home, _lesson: None)
     assert main(["learn", "--student", "ada", "--lesson", made]) == 0
     folder = user / "halfsplit" / "ada"
-    assert served == [(folder, NOTEBOOK, True, "")]
+    assert served == [(folder, NOTEBOOK, [], True, "")]
     released = (tmp_path / "release" / LESSON / "lesson.sealed.json").read_bytes()
     assert (folder / LESSON / "lesson.sealed.json").read_bytes() == released
+
+
+@pytest.fixture
+def page(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Serve without JupyterLab; give what happens, in its order."""
+    happens = []
+
+    class Nothing:
+        """What is started, and stopped at once."""
+
+        address = Address(1234, "word")
+
+        def __init__(self, _home: Home, cases: Sequence[Path] = ()) -> None:
+            self.name = f"background: {[file.name for file in cases]}" if cases else "server"
+
+        def __enter__(self) -> Self:
+            happens.append(f"{self.name} begins")
+            return self
+
+        def __exit__(self, *_error: object) -> None:
+            happens.append(f"{self.name} ends")
+
+        def wait(self) -> None:
+            happens.append("the student works")
+
+    monkeypatch.setattr("lessons.command.learn.Server", Nothing)
+    monkeypatch.setattr("lessons.readying.Readying", Nothing)
+    monkeypatch.setattr("lessons.command.learn.running", lambda _home: None)
+    monkeypatch.setattr("lessons.command.learn.stop_on_request", lambda: None)
+    monkeypatch.setattr(
+        "lessons.command.learn.show",
+        lambda address, *, browser: happens.append(f"{address.partition('?')[2]} {browser}"),
+    )
+    monkeypatch.setattr(
+        "grader.prepared.prepare", lambda case, **_how: happens.append(f"{case.name} ready")
+    )
+    return happens
+
+
+@pytest.mark.parametrize("how", [[], ["--bench-only", "dark"]])
+def test_only_the_first_lesson_is_waited_for(
+    user: Path, page: list[str], monkeypatch: pytest.MonkeyPatch, how: list[str]
+) -> None:
+    monkeypatch.setattr("lessons.benchonly.find_spec", lambda name: name)
+    assert main(["learn", "--student", "ada", *how]) == 0
+    first, _, *rest = page[4:]
+    assert page[:4] == [
+        f"{name} ready"
+        for name in ("dark-at-the-door", "dark-load-space", "dim-load-lamps", "no-light-by-switch")
+    ]
+    assert first == "server begins"
+    assert page[5] == ("theme=dark&token=word True" if how else "token=word True")
+    begins, works, ends, last = rest
+    assert begins.startswith("background: ['ghost-on-main-beam.case.yaml', ")
+    assert begins.endswith(".case.yaml'] begins")
+    assert begins.count(".case.yaml") == len(shipped_cases()) - 4
+    assert works == "the student works"
+    assert (ends, last) == (begins.replace("begins", "ends"), "server ends")
+    assert (user / "halfsplit" / "ada").is_dir()
+
+
+def test_a_page_that_is_open_already_starts_nothing(
+    user: Path, page: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there = Address(1234, "word")
+    monkeypatch.setattr("lessons.command.learn.running", lambda _home: there)
+    assert main(["learn", "--student", "ada"]) == 0
+    assert [one for one in page if not one.endswith("ready")] == ["token=word True"]
+    assert (user / "halfsplit" / "ada").is_dir()
 
 
 def test_benches_only_need_voila_and_say_so_before_anything_is_made(
