@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.eights import LANES, all_eight, eight, put_eight
-from sim.network import Floats, Ints
+from sim.network import COLUMNS, Floats, Ints
 from sim.solver.laws import CONTACT
 from sim.solver.newton import KEPT
 
@@ -90,18 +90,14 @@ def gather(
     kept: Floats,
 ) -> int:
     """Copy what is needed of some lanes' rows; return an element with an unforeseen EMF, or -1."""
-    for column in range(5):
+    pick(rows, variant, instruments, straight, 0, lanes, slots, now, 0, 1)
+    pick(rows, variant, instruments, pushed, 1, lanes, slots, emf, 0, 1)
+    for column in range(COLUMNS):
         pick(rows, variant, instruments, curved, column, lanes, slots, kept, column, KEPT)
-        if column == 0:
-            pick(rows, variant, instruments, straight, 0, lanes, slots, now, 0, 1)
-        if column == 1:
-            pick(rows, variant, instruments, pushed, 1, lanes, slots, emf, 0, 1)
-        if 1 <= column <= 3:
-            into = column - 1
-            pick(rows, variant, instruments, limited, column, lanes, slots, limits, into, LIMITS)
-        if column == 0 or 2 <= column <= 3:
-            into = max(0, column - 1)
-            pick(rows, variant, instruments, shifting, column, lanes, slots, shifts, into, SHIFTS)
+    for at, column in enumerate((0, 2, 3)):
+        pick(rows, variant, instruments, shifting, column, lanes, slots, shifts, at, SHIFTS)
+    for at, column in enumerate((1, 2, 3)):
+        pick(rows, variant, instruments, limited, column, lanes, slots, limits, at, LIMITS)
     return strange(rows, variant, instruments, quiet, lanes)
 
 

@@ -101,11 +101,11 @@ def take(
 
 
 @compiled
-def having(who: Ints, settled: Ints, some: Ints, slots: Ints, working: bool) -> int:  # noqa: FBT001 -- compiled functions have no keywords
-    """List the lanes that are working, or those that have settled; return how many."""
+def having(who: Ints, settled: Ints, some: Ints, slots: Ints, working: int) -> int:
+    """List the lanes that are working (1), or those that have settled (0); return how many."""
     found = 0
     for at in range(LANES):
-        if who[at] != EMPTY and (settled[at] == WORKING) == working:
+        if who[at] != EMPTY and (settled[at] == WORKING) == (working == 1):
             some[found], slots[found] = who[at], at
             found += 1
     return found
@@ -202,7 +202,7 @@ def solve_lanes(
         )  # fmt: skip
         if strange >= 0:
             return solutions, strange
-        busy = having(who, settled, some, slots, True)
+        busy = having(who, settled, some, slots, 1)
         if busy == 0:
             return solutions, -1
         set_switches(
@@ -226,7 +226,7 @@ def solve_lanes(
             relays, fuses, limits, now, d, rest, age, settled, closed, blown, curved, missed, worst,
             changed, blowing, sums,
         )  # fmt: skip
-        done = having(who, settled, some, slots, False)
+        done = having(who, settled, some, slots, 0)
         write_lanes(
             ground_edge, element_edge, element_sign, straight, pushing, curved, curved_law,
             owed, owed_row, owed_at, owed_by, owed_sign, owed_node, leak, now, emf, kept, d, sums,

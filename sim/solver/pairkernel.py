@@ -276,8 +276,7 @@ def read_pairs(
     shown_ohms : (L, K), or (0, K) for none
     The rest as in `sim.solver.kernel.solve_lanes`, with loose leads and a solution.
     """
-    nodes, size = len(count), len(count) + 1
-    elements = np.zeros((len(curved), 10))
+    nodes, size, elements = len(count), len(count) + 1, np.zeros((len(curved), 10))
     half, mutual = np.empty((len(points), len(curved))), np.empty((len(curved), len(curved)))
     coils, coil_half = np.empty((len(judged), WIDTH)), np.empty((len(points), len(judged)))
     coil_mutual, beyond = np.empty((len(judged), len(curved))), np.empty(len(curved))
@@ -288,8 +287,7 @@ def read_pairs(
     limits, slots = np.zeros((len(judged) * LIMITS, LANES)), np.arange(LANES)
     between = np.zeros((size * size, LANES))
     for start in range(0, len(which), LANES):
-        lanes = which[start : start + LANES]
-        width = len(lanes)
+        lanes, width = which[start : start + LANES], len(which[start : start + LANES])
         gather(
             rows, variant, instruments, lanes, slots[:width], straight, quiet, pushed, shifting,
             limited, curved, now, pushes, shifts, limits, kept,
@@ -299,8 +297,8 @@ def read_pairs(
             now,
         )  # fmt: skip
         put_straight(
-            straight_edge, straight_sign, pushing[:0], pushing[:0], leak_edge, 0.0, leak, now, pushes,
-            g, j,
+            straight_edge, straight_sign, pushing[:0], pushing[:0], leak_edge, 0.0, leak, now,
+            pushes, g, j,
         )  # fmt: skip
         for at in range(width):
             straighten_lane(curved_law, curved, kept, at, drop[lanes[at]], elements)

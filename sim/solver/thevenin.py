@@ -46,7 +46,7 @@ def resistances(
 ) -> None:
     """Fill `between` with the resistances in ohm; row ``i (nodes + 1) + k``, the body is last.
 
-    `g` holds the shares w of every node, `inverse` 1 / S; each has a column for each of eight lanes.
+    `g` holds the shares w of every node, `inverse` 1 / S; columns are lanes.
     """
     size, nothing = len(count) + 1, all_eight(0.0)
     put_eight(between, size * size - 1, nothing)
@@ -184,14 +184,15 @@ def step_for(law: int, elements: Floats, c: int, new: float, old: float, most: f
     of its characteristic instead, as in a circuit of which nothing is known, it came down by one
     n Vt a step, up to twenty of them.) For others, see `newton.limited_step`.
     """
-    base = elements[c, 5]
+    base: float = elements[c, 5]
     if law == DIODE:
         if new <= old:
             return new
         carried = 1.0 + 2.0 * (max(elements[c, 6], 0.0) + most) / elements[c, 2]
-        return min(new, max(elements[c, 3] * log(carried) - base, old))
+        top: float = max(elements[c, 3] * log(carried) - base, old)
+        return min(new, top)
     if is_too_far(law, base + new, base + old, elements[c, 3]):
-        to = limited_step(
+        to: float = limited_step(
             law, base + new, base + old, elements[c, 0], elements[c, 2], elements[c, 3]
         )
         return to - base
