@@ -11,7 +11,6 @@ from __future__ import annotations
 import numpy as np
 
 from sim.network import Floats, Ints, Network
-from sim.solver.judging import STIFF
 from sim.solver.lanes import Solution
 from sim.solver.laws import (
     COIL,
@@ -26,6 +25,7 @@ from sim.solver.newton import KEPT, law_current
 from sim.solver.program import Program
 from sim.solver.sweeps import eliminate, go_back
 from sim.solver.tailarrays import Tail
+from sim.solver.writing import STIFF
 
 CHUNK = 2048  # lanes at once: what numpy takes to begin an operation then counts little; ours
 
@@ -81,9 +81,9 @@ class _Chunk:
         read = _Reader(rows, variant, instruments)
         self.siemens, self.emf = read(p.straight, 0), read(p.straight, 1)
         self.now = self.siemens.copy()
-        strange = np.flatnonzero(self.emf[p.quiet == 1].any(axis=1))
+        strange = np.setdiff1d(p.straight[self.emf.any(axis=1)], p.pushed)
         if len(strange):
-            return int(p.straight[p.quiet == 1][strange[0]])
+            return int(strange[0])
         switching, judged = p.straight[p.switching], p.straight[p.judged]
         self.rests, self.stuck = read(switching, 2), read(switching, 3)
         self.upper, self.lower = read(judged, 2), read(judged, 3)

@@ -1,11 +1,73 @@
-"""Compiled: fill the edges of a block of lanes with leaks, straight elements and leads."""
+"""Compiled: fill the edges of eight lanes with leaks, straight elements and leads.
+
+A lane has a slot, a column of the arrays. What is kept of the straight elements in a slot:
+
+- `now`, the conductance of each in its present state;
+- `emf` of those that may carry one (`Program.pushing`);
+- `shifts` of those that switch (`Program.switching`), `SHIFTS` rows each;
+- `limits` of those that are judged (`Program.judged`), `LIMITS` rows each.
+
+Little else of a row of the network is ever read: to copy it costs as much as to eliminate nodes.
+"""
 
 from __future__ import annotations
 
 from sim.compiled import compiled
-from sim.network import Floats, Ints
-from sim.solver.laws import CONTACT, WORKING
+from sim.eights import LANES, all_eight, eight, put_eight
+from sim.network import COLUMNS, Floats, Ints
+from sim.solver.laws import CONTACT
 from sim.solver.newton import KEPT
+
+#: Of what switches: columns 0, 2 and 3 of its row: conductance, and of a contact 1 if closed at
+#: rest, and whether it is stuck.
+WHOLE, AT_REST, STUCK, SHIFTS = 0, 1, 2, 3
+#: Of what is judged: columns 1 to 3: EMF, and the currents at which it changes, upwards and
+#: downwards.
+PUSHED, UPPER, LOWER, LIMITS = 0, 1, 2, 3
+
+
+@compiled
+def pick(
+    rows: Floats,
+    variant: Ints,
+    instruments: Floats,
+    numbers: Ints,
+    column: int,
+    lanes: Ints,
+    slots: Ints,
+    into: Floats,
+    first: int,
+    stride: int,
+) -> None:
+    """Copy a column of some elements into every `stride`-th row from `first`, for some lanes."""
+    instrument = rows.shape[1] - 4
+    for place in range(len(lanes)):
+        lane, at = lanes[place], slots[place]
+        mine = variant[lane]
+        for i in range(len(numbers)):
+            number = numbers[i]
+            if number < instrument:
+                into[first + i * stride, at] = rows[mine, number, column]
+            else:
+                into[first + i * stride, at] = instruments[lane, number - instrument, column]
+
+
+@compiled
+def strange(rows: Floats, variant: Ints, instruments: Floats, numbers: Ints, lanes: Ints) -> int:
+    """Return an element that has an EMF in one of some lanes, or -1."""
+    instrument = rows.shape[1] - 4
+    for place in range(len(lanes)):
+        lane = lanes[place]
+        mine = variant[lane]
+        for i in range(len(numbers)):
+            number = numbers[i]
+            if number < instrument:
+                emf = rows[mine, number, 1]
+            else:
+                emf = instruments[lane, number - instrument, 1]
+            if emf != 0.0:
+                return int(number)
+    return -1
 
 
 @compiled
@@ -14,61 +76,35 @@ def gather(
     variant: Ints,
     instruments: Floats,
     lanes: Ints,
+    slots: Ints,
     straight: Ints,
     quiet: Ints,
+    pushed: Ints,
+    shifting: Ints,
+    limited: Ints,
     curved: Ints,
-    row: Floats,
+    now: Floats,
+    emf: Floats,
+    shifts: Floats,
+    limits: Floats,
     kept: Floats,
 ) -> int:
-    """Copy what a block needs of its rows; return an element with an unforeseen EMF, or -1.
-
-    `row` (3 S, lanes) gets conductance, EMF and first constant of the straight elements.
-    """
-    first, count = rows.shape[1] - 4, len(straight)
-    for at in range(len(lanes)):
-        lane = lanes[at]
-        mine = variant[lane]
-        for i in range(count):
-            number = straight[i]
-            if number < first:
-                siemens, emf, one = (
-                    rows[mine, number, 0],
-                    rows[mine, number, 1],
-                    rows[mine, number, 2],
-                )
-            else:
-                siemens = instruments[lane, number - first, 0]
-                emf, one = (
-                    instruments[lane, number - first, 1],
-                    instruments[lane, number - first, 2],
-                )
-            row[i, at], row[count + i, at], row[2 * count + i, at] = siemens, emf, one
-            if quiet[i] == 1 and emf != 0.0:
-                return int(number)
-        for c in range(len(curved)):
-            number = curved[c]
-            for k in range(5):
-                if number < first:
-                    kept[c * KEPT + k, at] = rows[mine, number, k]
-                else:
-                    kept[c * KEPT + k, at] = instruments[lane, number - first, k]
-    return -1
-
-
-@compiled
-def begin_block(row: Floats, now: Floats, settled: Ints) -> None:
-    """Let every straight element conduct, and no lane be settled."""
-    for at in range(now.shape[1]):
-        settled[at] = WORKING
-        for i in range(len(now)):
-            now[i, at] = row[i, at]
+    """Copy what is needed of some lanes' rows; return an element with an unforeseen EMF, or -1."""
+    pick(rows, variant, instruments, straight, 0, lanes, slots, now, 0, 1)
+    pick(rows, variant, instruments, pushed, 1, lanes, slots, emf, 0, 1)
+    for column in range(COLUMNS):
+        pick(rows, variant, instruments, curved, column, lanes, slots, kept, column, KEPT)
+    for at, column in enumerate((0, 2, 3)):
+        pick(rows, variant, instruments, shifting, column, lanes, slots, shifts, at, SHIFTS)
+    for at, column in enumerate((1, 2, 3)):
+        pick(rows, variant, instruments, limited, column, lanes, slots, limits, at, LIMITS)
+    return strange(rows, variant, instruments, quiet, lanes)
 
 
 @compiled
 def set_switches(
-    rows: Floats,
-    variant: Ints,
     lanes: Ints,
+    slots: Ints,
     straight: Ints,
     switching: Ints,
     laws: Ints,
@@ -76,25 +112,23 @@ def set_switches(
     fuses: Ints,
     closed: Ints,
     blown: Ints,
-    row: Floats,
+    shifts: Floats,
     now: Floats,
 ) -> None:
-    """Write the present conductances `now` (S, lanes) of contacts and fuses."""
+    """Write the present conductances of contacts and fuses of some lanes."""
     for index in range(len(switching)):
-        i = switching[index]
+        i, base = switching[index], index * SHIFTS
         number = straight[i]
-        for at in range(len(lanes)):
-            lane = lanes[at]
+        for place in range(len(lanes)):
+            lane, at = lanes[place], slots[place]
             on = True
             if laws[number] == CONTACT:
-                stuck = rows[variant[lane], number, 3]
-                shut = (closed[lane, relays[number]] == 1) != (
-                    rows[variant[lane], number, 2] == 1.0
-                )
+                stuck = shifts[base + STUCK, at]
+                shut = (closed[lane, relays[number]] == 1) != (shifts[base + AT_REST, at] == 1.0)
                 on = stuck == 1.0 or (shut and stuck == 0.0)
             else:
                 on = blown[lane, fuses[number]] == 0
-            now[i, at] = row[i, at] if on else 0.0
+            now[i, at] = shifts[base + WHOLE, at] if on else 0.0
 
 
 @compiled
@@ -106,29 +140,25 @@ def put_straight(
     leak_edge: Ints,
     lead: float,
     leak: float,
-    row: Floats,
     now: Floats,
+    emf: Floats,
     g: Floats,
     j: Floats,
 ) -> None:
-    """Fill the edges with leaks, straight elements and leads."""
-    count, lanes = len(straight_edge), g.shape[1]
+    """Fill the edges of all slots with leaks, straight elements and leads."""
+    nothing, leaking, leading = all_eight(0.0), all_eight(leak), all_eight(lead)
     for edge in range(len(g)):
-        for at in range(lanes):
-            g[edge, at] = 0.0
-            j[edge, at] = 0.0
-    for i in range(len(leak_edge)):
-        for at in range(lanes):
-            g[leak_edge[i], at] = leak
-    for i in range(count):
+        put_eight(g, edge, nothing)
+        put_eight(j, edge, nothing)
+    for edge in leak_edge:
+        put_eight(g, edge, leaking)
+    for i in range(len(straight_edge)):
         edge = straight_edge[i]
-        for at in range(lanes):
-            g[edge, at] += now[i, at]
+        put_eight(g, edge, eight(g, edge) + eight(now, i))
     for index in range(len(pushing)):
         i = pushing[index]
         edge, sign = straight_edge[i], straight_sign[i]
-        for at in range(lanes):
-            j[edge, at] += sign * now[i, at] * row[count + i, at]
-    for i in range(len(lead_edge)):
-        for at in range(lanes):
-            g[lead_edge[i], at] += lead
+        for at in range(LANES):
+            j[edge, at] += sign * now[i, at] * emf[index, at]
+    for edge in lead_edge:
+        put_eight(g, edge, eight(g, edge) + leading)

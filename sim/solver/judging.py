@@ -1,4 +1,4 @@
-"""Compiled: relays and fuses judge a block of lanes; what has come to rest is written down.
+"""Compiled: relays and fuses judge eight lanes.
 
 Relays are judged by coil *current*, before fuses; of several fuses above their limit the one that
 is furthest above it blows, once.
@@ -6,271 +6,127 @@ is furthest above it blows, once.
 
 from __future__ import annotations
 
-import math
-
 from sim.compiled import compiled
 from sim.network import Floats, Ints
+from sim.solver.filling import LIMITS, LOWER, PUSHED, UPPER
 from sim.solver.laws import COIL, NOT_CONVERGED, OSCILLATING, SOLVED, WORKING
-from sim.solver.newton import CONDUCTANCE, EMF, KEPT, SHAPE, law_current
-
-STIFF = 1e3  # S from which the current of an EMF is better known as the sum of the others' there
 
 
 @compiled
 def judge_relays(
-    rows: Floats,
-    variant: int,
-    straight: Ints,
+    lanes: Ints,
+    slots: Ints,
     straight_edge: Ints,
     straight_sign: Floats,
     judged: Ints,
+    limited: Ints,
     laws: Ints,
     relays: Ints,
-    row: Floats,
+    limits: Floats,
     now: Floats,
     d: Floats,
-    at: int,
+    rest: Ints,
     closed: Ints,
-) -> int:
-    """Let the relays of a lane follow their coil currents; return a coil that did, plus 1, or 0."""
-    changed = 0
+    changed: Ints,
+) -> None:
+    """Let relays follow their coil currents; `changed` becomes a coil that did, plus 1, or 0."""
+    for place in range(len(lanes)):
+        changed[place] = 0
     for index in range(len(judged)):
-        i = judged[index]
-        number = straight[i]
+        i, base, number = judged[index], index * LIMITS, limited[index]
         if laws[number] == COIL:
-            drop = straight_sign[i] * d[straight_edge[i], at]
-            amps = abs(now[i, at] * (drop - row[len(straight) + i, at]))
-            relay = relays[number]
-            if closed[relay] == 0 and amps >= rows[variant, number, 2]:
-                closed[relay] = 1
-                changed = number + 1
-            elif closed[relay] == 1 and amps <= rows[variant, number, 3]:
-                closed[relay] = 0
-                changed = number + 1
-    return changed
+            edge, sign, relay = straight_edge[i], straight_sign[i], relays[number]
+            for place in range(len(lanes)):
+                lane, at = lanes[place], slots[place]
+                amps = abs(now[i, at] * (sign * d[edge, at] - limits[base + PUSHED, at]))
+                pulls = closed[lane, relay] == 0 and amps >= limits[base + UPPER, at]
+                drops = closed[lane, relay] == 1 and amps <= limits[base + LOWER, at]
+                if rest[at] == 1 and (pulls or drops):
+                    closed[lane, relay] = 1 - closed[lane, relay]
+                    changed[place] = number + 1
 
 
 @compiled
 def judge_fuses(
-    straight: Ints,
+    lanes: Ints,
+    slots: Ints,
     straight_edge: Ints,
     straight_sign: Floats,
     judged: Ints,
+    limited: Ints,
     laws: Ints,
     fuses: Ints,
-    row: Floats,
+    limits: Floats,
     now: Floats,
     d: Floats,
-    at: int,
-    blown: Ints,
-) -> bool:
-    """Blow the fuse of a lane that is furthest above its limit; True if one blew."""
-    worst, worst_ratio, count = -1, 1.0, len(straight)
+    ratio: Floats,
+    worst: Ints,
+) -> None:
+    """Find the fuse of each lane that is furthest above its limit; `worst` becomes -1 or it."""
+    for place in range(len(lanes)):
+        ratio[place], worst[place] = 1.0, -1
     for index in range(len(judged)):
-        i = judged[index]
-        number = straight[i]
-        if laws[number] != COIL and now[i, at] > 0.0:
-            drop = straight_sign[i] * d[straight_edge[i], at]
-            amps = abs(now[i, at] * (drop - row[count + i, at]))
-            if amps > worst_ratio * row[2 * count + i, at]:
-                worst, worst_ratio = fuses[number], amps / row[2 * count + i, at]
-    if worst >= 0:
-        blown[worst] = 1
-    return worst >= 0
+        i, base, number = judged[index], index * LIMITS, limited[index]
+        if laws[number] != COIL:
+            edge, sign = straight_edge[i], straight_sign[i]
+            for place in range(len(lanes)):
+                at = slots[place]
+                amps = abs(now[i, at] * (sign * d[edge, at] - limits[base + PUSHED, at]))
+                if now[i, at] > 0.0 and amps > ratio[place] * limits[base + UPPER, at]:
+                    worst[place] = fuses[number]
+                    ratio[place] = amps / limits[base + UPPER, at]
 
 
 @compiled
-def judge_block(
-    rows: Floats,
-    variant: Ints,
+def judge_lanes(
     lanes: Ints,
-    straight: Ints,
+    slots: Ints,
+    states: int,
     straight_edge: Ints,
     straight_sign: Floats,
     judged: Ints,
+    limited: Ints,
     laws: Ints,
     relays: Ints,
     fuses: Ints,
-    row: Floats,
+    limits: Floats,
     now: Floats,
     d: Floats,
     rest: Ints,
+    age: Ints,
     settled: Ints,
     closed: Ints,
     blown: Ints,
     curved: Ints,
     missed: Ints,
     worst: Ints,
-) -> int:
-    """Judge the lanes that have not settled; return how many go on in another state."""
-    working = 0
-    for at in range(len(lanes)):
-        if settled[at] != WORKING:
-            continue
-        lane = lanes[at]
+    changed: Ints,
+    blowing: Ints,
+    ratio: Floats,
+) -> None:
+    """Judge lanes in their slots: settled, or a state older and to be solved in another one.
+
+    `changed`, `blowing` and `ratio` (8,) are room to work in.
+    """
+    judge_relays(
+        lanes, slots, straight_edge, straight_sign, judged, limited, laws, relays, limits, now, d,
+        rest, closed, changed,
+    )  # fmt: skip
+    judge_fuses(
+        lanes, slots, straight_edge, straight_sign, judged, limited, laws, fuses, limits, now, d,
+        ratio, blowing,
+    )  # fmt: skip
+    for place in range(len(lanes)):
+        lane, at = lanes[place], slots[place]
+        age[at] += 1
         if rest[at] == 0:
             settled[at] = NOT_CONVERGED
             worst[lane] = curved[missed[at] - 1]
-            continue
-        coil = judge_relays(
-            rows, variant[lane], straight, straight_edge, straight_sign, judged, laws, relays, row,
-            now, d, at, closed[lane],
-        )  # fmt: skip
-        if coil > 0:
-            worst[lane] = coil - 1
-            working += 1
-        elif judge_fuses(
-            straight, straight_edge, straight_sign, judged, laws, fuses, row, now, d, at,
-            blown[lane],
-        ):  # fmt: skip
-            working += 1
+        elif changed[place] > 0:
+            worst[lane] = changed[place] - 1
+        elif blowing[place] >= 0:
+            blown[lane, blowing[place]] = 1
         else:
             settled[at] = SOLVED
-    return working
-
-
-@compiled
-def write_drops(
-    element_edge: Ints, element_sign: Floats, d: Floats, lanes: Ints, drop: Floats
-) -> None:
-    """Write the drops in V from a to b of all elements of a block's lanes."""
-    for number in range(len(element_edge)):
-        edge, sign = element_edge[number], element_sign[number]
-        for at in range(len(lanes)):
-            drop[lanes[at], number] = sign * d[edge, at] + 0.0
-
-
-@compiled
-def write_volts(ground_edge: Ints, d: Floats, lanes: Ints, volts: Floats) -> None:
-    """Write the voltages against the body of a block's lanes."""
-    for node in range(len(ground_edge)):
-        edge = ground_edge[node]
-        for at in range(len(lanes)):
-            volts[lanes[at], node] = d[edge, at] + 0.0
-
-
-@compiled
-def write_currents(
-    straight: Ints,
-    curved: Ints,
-    curved_law: Ints,
-    row: Floats,
-    now: Floats,
-    kept: Floats,
-    lanes: Ints,
-    drop: Floats,
-    current: Floats,
-) -> None:
-    """Write the currents in A of all elements that carry one, of all lanes."""
-    count = len(straight)
-    for i in range(count):
-        number = straight[i]
-        for at in range(len(lanes)):
-            lane = lanes[at]
-            current[lane, number] = now[i, at] * (drop[lane, number] - row[count + i, at]) + 0.0
-    for c in range(len(curved)):
-        number, base = curved[c], c * KEPT
-        for at in range(len(lanes)):
-            lane = lanes[at]
-            amps, _slope = law_current(
-                curved_law[c],
-                drop[lane, number] - kept[base + EMF, at],
-                kept[base + CONDUCTANCE, at],
-                kept[base + SHAPE, at],
-                kept[base + SHAPE + 1, at],
-                kept[base + SHAPE + 2, at],
-            )
-            current[lane, number] = amps + 0.0 if kept[base + CONDUCTANCE, at] > 0.0 else 0.0
-
-
-@compiled
-def write_owed(
-    owed: Ints,
-    owed_row: Ints,
-    owed_at: Ints,
-    owed_by: Ints,
-    owed_sign: Floats,
-    owed_node: Ints,
-    now: Floats,
-    at: int,
-    leak: float,
-    volts: Floats,
-    current: Floats,
-) -> None:
-    """Write the currents of stiff EMFs: what the other elements at one of their nodes leave over.
-
-    By ``g (v_a - v_b - e)`` the last bit of 12.6 V would be 2 nA behind 1 uohm.
-    """
-    for index in range(len(owed)):
-        if now[owed_row[index], at] >= STIFF:
-            node = owed_node[index]
-            amps = -leak * volts[node] if node > 0 else leak * volts[-node]
-            for place in range(owed_at[index], owed_at[index + 1]):
-                amps += owed_sign[place] * current[owed_by[place]]
-            current[owed[index]] = amps + 0.0
-
-
-@compiled
-def add_sizes(edges: Ints, d: Floats, sums: Floats) -> None:
-    """Add the sizes of the drops across some edges to a sum for each lane of a block."""
-    for index in range(len(edges)):
-        edge = edges[index]
-        for at in range(len(sums)):
-            sums[at] += abs(d[edge, at])
-
-
-@compiled
-def forget(numbers: Floats) -> None:
-    """Make all numbers 0."""
-    for index in range(len(numbers)):
-        numbers[index] = 0.0
-
-
-@compiled
-def write_block(
-    ground_edge: Ints,
-    element_edge: Ints,
-    element_sign: Floats,
-    straight: Ints,
-    curved: Ints,
-    curved_law: Ints,
-    owed: Ints,
-    owed_row: Ints,
-    owed_at: Ints,
-    owed_by: Ints,
-    owed_sign: Floats,
-    owed_node: Ints,
-    leak: float,
-    row: Floats,
-    now: Floats,
-    kept: Floats,
-    d: Floats,
-    sums: Floats,
-    lanes: Ints,
-    settled: Ints,
-    volts: Floats,
-    drop: Floats,
-    current: Floats,
-    status: Ints,
-) -> None:
-    """Write what a block has come to; nothing but zeros for lanes that did not converge."""
-    for at in range(len(lanes)):
-        sums[at] = 0.0
-        forget(current[lanes[at]])
-    add_sizes(ground_edge, d, sums)
-    add_sizes(element_edge, d, sums)
-    write_volts(ground_edge, d, lanes, volts)
-    write_drops(element_edge, element_sign, d, lanes, drop)
-    write_currents(straight, curved, curved_law, row, now, kept, lanes, drop, current)
-    for at in range(len(lanes)):
-        lane = lanes[at]
-        write_owed(
-            owed, owed_row, owed_at, owed_by, owed_sign, owed_node, now, at, leak, volts[lane],
-            current[lane],
-        )  # fmt: skip
-        status[lane] = OSCILLATING if settled[at] == WORKING else settled[at]
-        if status[lane] == NOT_CONVERGED or not math.isfinite(sums[at]):
-            status[lane] = NOT_CONVERGED
-            forget(volts[lane])
-            forget(drop[lane])
-            forget(current[lane])
+        if settled[at] == WORKING and age[at] == states:
+            settled[at] = OSCILLATING

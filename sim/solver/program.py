@@ -65,10 +65,11 @@ class Program:
         Numbers of the straight elements in circuit, the edges they lie on, and 1.0 or -1.0.
     pushing : int array
         Those of `straight` (as positions in it) that may carry an EMF.
-    quiet : int array
-        1 for those of `straight` that may not.
     switching, judged : int arrays
         Positions in `straight` of contacts and fuses, and of coils and fuses.
+    pushed, quiet, shifting, limited : int arrays
+        Elements: those of `pushing`, those of `straight` that may carry no EMF, those of
+        `switching` and of `judged`.
     curved, curved_edge, curved_sign, curved_law : int arrays
         The same for the curved elements.
     lead_edge : int array
@@ -103,9 +104,12 @@ class Program:
     straight_edge: Ints
     straight_sign: np.ndarray
     pushing: Ints
-    quiet: Ints
     switching: Ints
     judged: Ints
+    pushed: Ints
+    quiet: Ints
+    shifting: Ints
+    limited: Ints
     curved: Ints
     curved_edge: Ints
     curved_sign: np.ndarray
@@ -205,10 +209,7 @@ class _Builder:
             tail=sum(len(group.nodes) for group in first),
             tail_edges=tail_edges,
             **self._elements("straight", straight, edges),
-            pushing=_ints([i for i, n in enumerate(straight) if n in self.pushing]),
-            quiet=_ints([int(number not in self.pushing) for number in straight]),
-            switching=self._lawful(straight, Law.CONTACT, Law.FUSE),
-            judged=self._lawful(straight, Law.COIL, Law.FUSE),
+            **self._looked_at(straight),
             **self._elements("curved", curved, edges),
             curved_law=_ints([laws[number] for number in curved]),
             lead_edge=edges.numbers(_ints(leads).reshape(-1, 2)),
@@ -227,6 +228,22 @@ class _Builder:
             name: _ints(numbers),
             f"{name}_edge": edges.numbers(ends),
             f"{name}_sign": edges.signs(ends),
+        }
+
+    def _looked_at(self, straight: list[int]) -> dict[str, Ints]:
+        """Return which straight elements have an EMF, switch or are judged."""
+        pushing = _ints([i for i, number in enumerate(straight) if number in self.pushing])
+        switching = self._lawful(straight, Law.CONTACT, Law.FUSE)
+        judged = self._lawful(straight, Law.COIL, Law.FUSE)
+        numbers = _ints(straight)
+        return {
+            "pushing": pushing,
+            "switching": switching,
+            "judged": judged,
+            "pushed": numbers[pushing],
+            "quiet": np.delete(numbers, pushing),
+            "shifting": numbers[switching],
+            "limited": numbers[judged],
         }
 
     def _lawful(self, straight: list[int], *laws: Law) -> Ints:

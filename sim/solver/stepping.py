@@ -1,8 +1,9 @@
-"""Compiled: the steps of the curved elements of a block of lanes; see `sim.solver.newton`."""
+"""Compiled: the steps of the curved elements of eight lanes; see `sim.solver.newton`."""
 
 from __future__ import annotations
 
-from sim.compiled import compiled
+from sim.compiled import choose, compiled
+from sim.eights import LANES
 from sim.network import Floats, Ints
 from sim.solver.elementary import power
 from sim.solver.laws import DIODE, LAMP, WORKING, diode_growth
@@ -37,33 +38,38 @@ def grow(law: int, base: int, kept: Floats) -> None:
     Nothing else is in these loops, and they pass over no lane, so that they are done in vectors.
     """
     if law == LAMP:
-        for at in range(kept.shape[1]):
+        for at in range(LANES):
             kept[base + GROWN, at] = power(kept[base + NEXT_POINT, at], kept[base + SHAPE + 2, at])
     elif law == DIODE:
-        for at in range(kept.shape[1]):
+        for at in range(LANES):
             kept[base + GROWN, at] = diode_growth(
                 kept[base + NEXT_POINT, at], kept[base + SHAPE + 1, at]
             )
 
 
 @compiled
-def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
+def begin(curved_law: Ints, kept: Floats, settled: Ints, age: Ints) -> None:
     """Straighten the curved elements of unsettled lanes about where the iteration starts.
 
-    In a state after the first, they are as the last one left them, but for the lamps.
+    In a lane of some age, which has been solved in other states before, they are as the last one
+    left them, but for the lamps.
     """
+    fresh = 0
+    for at in range(LANES):
+        if settled[at] == WORKING and age[at] == 0:
+            fresh += 1
     for c in range(len(curved_law)):
         law, base = curved_law[c], c * KEPT
-        if state > 0 and law != LAMP:
+        if fresh == 0 and law != LAMP:
             continue
-        for at in range(kept.shape[1]):
-            point = kept[base + POINT, at] if state > 0 else 0.0
+        for at in range(LANES):
+            point = kept[base + POINT, at] if age[at] > 0 else 0.0
             if law == LAMP and abs(point) < DARK:
                 point = CHORD_START
             kept[base + NEXT_POINT, at] = point
         grow(law, base, kept)
-        for at in range(kept.shape[1]):
-            if settled[at] != WORKING:
+        for at in range(LANES):
+            if settled[at] != WORKING or (age[at] > 0 and law != LAMP):
                 continue
             slope, push, _amps = straightened(
                 law,
@@ -84,7 +90,7 @@ def begin(curved_law: Ints, kept: Floats, settled: Ints, state: int) -> None:
 @compiled
 def aim(law: int, base: int, edge: int, sign: float, d: Floats, kept: Floats) -> None:
     """Write the next point of an element in every lane: as far as it may go at once."""
-    for at in range(d.shape[1]):
+    for at in range(LANES):
         old, to = kept[base + POINT, at], sign * d[edge, at] - kept[base + EMF, at]
         if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
             g, first, second = (
@@ -103,20 +109,18 @@ def step_all(
     curved_law: Ints,
     d: Floats,
     kept: Floats,
-    rest: Ints,
     missed: Ints,
 ) -> None:
     """Work out where curved elements go next; `missed` becomes c + 1 where one is unlawful.
 
-    Lanes that rest are passed over.
+    No lane is passed over, so that the loops are done in vectors; what comes of those that rest
+    is not taken.
     """
     for c in range(len(curved_law)):
         law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
         aim(law, base, edge, sign, d, kept)
         grow(law, base, kept)
-        for at in range(d.shape[1]):
-            if rest[at] == 1:
-                continue
+        for at in range(LANES):
             lawful, slope, push = next_line(
                 law,
                 sign * d[edge, at],
@@ -131,8 +135,7 @@ def step_all(
                 kept[base + SLOPE, at],
                 kept[base + PUSH, at],
             )
-            if not lawful:
-                missed[at] = c + 1
+            missed[at] = choose(lawful, missed[at], c + 1)
             kept[base + NEXT_SLOPE, at] = slope
             kept[base + NEXT_PUSH, at] = push
 
@@ -142,7 +145,7 @@ def go_on(curved_law: Ints, kept: Floats, rest: Ints) -> None:
     """Take the next point and line of every curved element in lanes that do not rest."""
     for c in range(len(curved_law)):
         base = c * KEPT
-        for at in range(kept.shape[1]):
+        for at in range(LANES):
             if rest[at] == 0:
                 kept[base + POINT, at] = kept[base + NEXT_POINT, at]
                 kept[base + SLOPE, at] = kept[base + NEXT_SLOPE, at]
@@ -211,7 +214,7 @@ def search(
 
     `whole` makes it a whole one, from which the current of the network is known.
     """
-    for at in range(d.shape[1]):
+    for at in range(LANES):
         if rest[at] == 1:
             continue
         share = 1.0

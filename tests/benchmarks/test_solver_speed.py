@@ -1,6 +1,8 @@
 """What an operating point costs, by circuit, node count and batch: ratios taken in one run.
 
-Run with ``python -m pytest -m benchmark_study -s tests/benchmarks/test_solver_speed.py``. Every
+Run with ``OPENBLAS_NUM_THREADS=1 python -m pytest -m benchmark_study -s -n 0
+tests/benchmarks/test_solver_speed.py``: from some hundred unknowns numpy's library starts threads,
+whose waiting for each other would count as work of its own (ratios ten times too good). Every
 number is a median of interleaved rounds, of processor time; nothing is asserted about time.
 ``numpy.linalg.solve`` is given one stack of nodal matrices of the same circuits; libngspice alters
 one resistance, solves, and the altered value is read back.
