@@ -179,11 +179,11 @@ class Search:
         outlook = expanded.outlook
         if self.states.upper[row] < np.inf:
             return float(self.states.upper[row])
-        if self._left > 0:
-            self._refine(row, expanded, self._promising(expanded, WIDTH, np.inf), np.inf)
         action = expanded.least()
-        if action not in expanded.children:
+        while action not in expanded.children:
             self._refine(row, expanded, np.array([action]), np.inf)
+            if self._left > 0 and len(expanded.children) < WIDTH:
+                action = expanded.least()
         cost = float(outlook.step[action])
         for child in expanded.children[action]:
             cost += self._dive(child, outlook.tests)
