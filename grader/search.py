@@ -30,6 +30,7 @@ BATCH = 16
 #: How much further than the next best action one is raised at a time, relative.
 STRIDE = 0.01
 _ROOM = 4096
+_SEEN_BYTES = 1 << 28  # labels of outlooks kept; more than that is looked at once more
 _SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
 
 
@@ -67,6 +68,8 @@ class Search:
         words = (tables.weight.size + WORD - 1) // WORD
         self.states: States = make_states(words, _ROOM)
         self._expanded: dict[int, Expanded] = {}
+        self._seen: dict[int, Outlook] = {}
+        self._seen_bytes = 0
         self._left: float = np.inf
 
     def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
@@ -87,7 +90,7 @@ class Search:
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
             self._search(row, self.all_tests, np.inf)
-        self._expanded.clear()
+        self._forget()
 
     def known(self, row: int) -> tuple[float, float, int]:
         """Give lower and upper bound of a state, minutes times weight, and its best known action.
@@ -132,7 +135,7 @@ class Search:
             row = still_open[0]
             others = lower - max(0.0, float(self.states.lower[row]))
             self._search(row, self.all_tests, limit - others + _SLIP * limit)
-        self._expanded.clear()
+        self._forget()
         return proven
 
     def _open(self, row: int) -> bool:
@@ -148,20 +151,50 @@ class Search:
     def _expand(self, row: int, candidates: NDArray[np.int64]) -> Expanded:
         found = self._expanded.get(row)
         if found is None:
-            found = Expanded(self.looker.look(self.states, row, candidates))
+            outlook = self._seen.pop(row, None)
+            found = Expanded(self._look(row, candidates) if outlook is None else outlook)
             self._expanded[row] = found
-            self._left -= 1
         return found
+
+    def _look(self, row: int, candidates: NDArray[np.int64]) -> Outlook:
+        self._left -= 1
+        return self.looker.look(self.states, row, candidates)
+
+    def _forget(self) -> None:
+        """Forget what only the search under way needs."""
+        self._expanded.clear()
+        self._seen.clear()
+        self._seen_bytes = 0
 
     def _refine(
         self, row: int, expanded: Expanded, chosen: NDArray[np.int64], limit: float
     ) -> None:
+        """Raise the bounds of chosen actions by looking at the states behind them.
+
+        An action is left as soon as it is known to cost `limit`.
+        """
         outlook = expanded.outlook
         self._make_room(chosen.size * outlook.first.size)
-        most = int(min(max(self._left, 0.0), 1 << 60))
-        children, looked = self.looker.refine(self.states, row, outlook, chosen, limit, most)
-        self._left -= looked
-        expanded.children.update(zip(chosen.tolist(), children, strict=True))
+        states = self.states
+        for action in chosen.tolist():
+            children = self.looker.children(states, row, outlook, action)
+            bound = float(outlook.step[action])
+            for child in children:
+                if states.lower[child] == UNKNOWN and bound < limit and self._left > 0:
+                    self._keep(child, self._look(child, outlook.tests))
+                bound += max(0.0, float(states.lower[child]))
+            outlook.bound[action] = max(float(outlook.bound[action]), bound)
+            expanded.children[action] = children
+
+    def _keep(self, row: int, outlook: Outlook) -> None:
+        """Keep an outlook until its state is searched, if it will be and there is room."""
+        if not self._open(row):
+            return
+        if self._seen_bytes > _SEEN_BYTES:
+            self._seen.clear()
+            self._seen_bytes = 0
+        self._seen[row] = outlook
+        self._seen_bytes += outlook.labels.nbytes
 
     def _promising(self, expanded: Expanded, most: int, limit: float) -> NDArray[np.int64]:
         """Give up to `most` actions below the limit not looked behind yet, least bounds first."""
