@@ -38,14 +38,12 @@ class Used(NamedTuple):
 @compiled
 def nothing_used(split: Split, room: Room) -> Used:
     """Begin: only what costs nothing is used up."""
-    classes, tests = split.label.shape
+    classes = split.weight.size
     plane = _planes_of(split.label)
     used = Used(plane, np.zeros((classes, plane.shape[2]), np.int64), np.zeros(classes, np.int64))
     for index in range(classes):
         nothing = nothing_of(split, index)
-        for test in range(tests):
-            if room.test[index, test] <= nothing:
-                used.test[index, test // WORD] |= 1 << (test % WORD)
+        note_tests(room.test[index], nothing, used.test[index])
         note_places(room, used, index, nothing)
     return used
 
@@ -54,17 +52,23 @@ def nothing_used(split: Split, room: Room) -> Used:
 def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
     """Write labels as bits, one plane a binary digit."""
     classes, tests = label.shape
-    digits = 1
+    most = 0
     for row in label:
         for value in row:
-            while np.int64(value) >> digits:
-                digits += 1
+            most = max(most, np.int64(value))
+    digits = 1
+    while most >> digits:
+        digits += 1
     plane = np.zeros((digits, classes, (tests + WORD - 1) // WORD), np.int64)
     for index in range(classes):
-        for test in range(tests):
-            value = np.int64(label[index, test])
+        for word in range(plane.shape[2]):
+            begin = word * WORD
+            part = label[index, begin : min(begin + WORD, tests)]
             for digit in range(digits):
-                plane[digit, index, test // WORD] |= (value >> digit & 1) << (test % WORD)
+                bits = 0
+                for test in range(part.size):
+                    bits |= (np.int64(part[test]) >> digit & 1) << test
+                plane[digit, index, word] = bits
     return plane
 
 
@@ -72,6 +76,17 @@ def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
 def nothing_of(split: Split, index: int) -> float:
     """Half of what counts as nothing for a pair: two such halves are nothing together."""
     return 0.5 * NOTHING * float(split.weight[index])
+
+
+@compiled
+def note_tests(room: NDArray[np.float64], nothing: float, used: NDArray[np.int64]) -> None:
+    """Note the tests where a class has no room left."""
+    for word in range(used.size):
+        begin = word * WORD
+        bits = 0
+        for test in range(min(WORD, room.size - begin)):
+            bits |= np.int64(room[begin + test] <= nothing) << test
+        used[word] = bits
 
 
 @compiled
