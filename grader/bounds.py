@@ -51,6 +51,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from grader.pairorder import ordered_pairs
 from grader.split import Split, sum_of_places, total_of
 from grader.usedup import (
     NOTHING,
@@ -66,11 +67,6 @@ from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-#: 1 / price is counted in steps of this, at most so much a test: sums stay below 2**42 ...
-STEPS, MOST_STEPS = float(1 << 16), float(1 << 30)
-#: ... so that a pair's number fits below them in one number.
-PAIRS = 1 << 20
 
 
 class Raised(NamedTuple):
@@ -118,7 +114,7 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     raised = _nothing_raised(split)
     used = nothing_used(split, room)
     scratch = _make_scratch(split)
-    one, other, order = _ordered_pairs(split)
+    one, other, order = ordered_pairs(split)
     for index in order:
         i, j = one[index], other[index]
         amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
@@ -188,45 +184,6 @@ def _nothing_raised(split: Split) -> Raised:
         np.zeros(split.place.shape[1], np.float64),
         np.zeros(split.repair.size, np.float64),
     )
-
-
-@compiled
-def steps_of(minutes: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Count 1 / minutes in whole steps."""
-    return np.minimum(STEPS / np.maximum(minutes, STEPS / MOST_STEPS), MOST_STEPS).astype(np.int64)
-
-
-@compiled
-def _ordered_pairs(
-    split: Split,
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """List the pairs, and the order: those that can be resolved in few and dear ways first."""
-    size = split.weight.size
-    one = np.empty(size * (size - 1) // 2, np.int64)
-    other = np.empty(one.size, np.int64)
-    key = np.empty(one.size, np.int64)
-    inverse = steps_of(split.price)
-    inverse_repair = 2 * steps_of(split.repair)
-    count = 0
-    for i in range(size):
-        for j in range(i + 1, size):
-            if split.unit[i] != split.unit[j]:
-                ways = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
-                ways += _sum_where_apart(split.label[i], split.label[j], inverse)
-                one[count], other[count] = i, j
-                key[count] = ways * PAIRS + count
-                count += 1
-    return one, other, np.sort(key[:count]) % PAIRS
-
-
-@compiled
-def _sum_where_apart(
-    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.int64]
-) -> int:
-    total = 0
-    for test in range(value.size):
-        total += value[test] if one[test] != other[test] else 0
-    return total
 
 
 @compiled

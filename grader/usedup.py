@@ -55,7 +55,7 @@ def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
     most = 0
     for row in label:
         for value in row:
-            most = max(most, np.int64(value))
+            most = max(most, int(np.int64(value)))
     digits = 1
     while most >> digits:
         digits += 1
@@ -67,7 +67,7 @@ def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
             for digit in range(digits):
                 bits = 0
                 for test in range(part.size):
-                    bits |= (np.int64(part[test]) >> digit & 1) << test
+                    bits |= (int(np.int64(part[test])) >> digit & 1) << test
                 plane[digit, index, word] = bits
     return plane
 
@@ -85,7 +85,7 @@ def note_tests(room: NDArray[np.float64], nothing: float, used: NDArray[np.int64
         begin = word * WORD
         bits = 0
         for test in range(min(WORD, room.size - begin)):
-            bits |= np.int64(room[begin + test] <= nothing) << test
+            bits |= int(room[begin + test] <= nothing) << test
         used[word] = bits
 
 
