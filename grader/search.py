@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 #: Bounds closer than this, relative, have met: what sums of a few thousand terms lose to rounding.
 ROUNDING = 1e-11
-#: How many of the most promising actions are looked behind, for a first policy.
-WIDTH = 6
+#: How many of the most promising actions are tried in a state, for a better policy.
+WIDTH = 3
 #: How many actions are looked behind at once in the search.
 BATCH = 16
 #: How much further than the next best action one is raised at a time, relative.
@@ -89,6 +89,8 @@ class Search:
         """Close a state, or do what can be done by looking at `nodes` more states."""
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
+            if nodes is not None:  # what is searched to the end finds the best one by itself
+                self._try_others(row, self.all_tests, self._left // 2, set())
             self._search(row, self.all_tests, np.inf)
         self._forget()
 
@@ -205,7 +207,7 @@ class Search:
         return np.array(fresh[:most], dtype=np.int64)
 
     def _dive(self, row: int, candidates: NDArray[np.int64]) -> float:
-        """Find a first policy: always the action whose states behind it promise the least."""
+        """Find a first policy: always the action that promises the least."""
         if self.states.upper[row] < np.inf:
             return float(self.states.upper[row])
         expanded = self._expand(row, candidates)
@@ -213,15 +215,42 @@ class Search:
         if self.states.upper[row] < np.inf:
             return float(self.states.upper[row])
         action = expanded.least()
-        while action not in expanded.children:
+        if action not in expanded.children:
             self._refine(row, expanded, np.array([action]), np.inf)
-            if self._left > 0 and len(expanded.children) < WIDTH:
-                action = expanded.least()
         cost = float(outlook.step[action])
         for child in expanded.children[action]:
             cost += self._dive(child, outlook.tests)
         self._note_policy(row, outlook, action, cost)
         return cost
+
+    def _try_others(
+        self, row: int, candidates: NDArray[np.int64], spare: float, tried: set[int]
+    ) -> float:
+        """Find a better policy: what it does in each of its states is compared with other actions.
+
+        Each is followed by a first policy, so that what it really leads to counts, not what it
+        promises. Ends when no more than `spare` looks are left.
+        """
+        self._dive(row, candidates)
+        if row in tried or self._left <= spare or not self._open(row):
+            return float(self.states.upper[row])
+        tried.add(row)
+        expanded = self._expand(row, candidates)
+        outlook = expanded.outlook
+        for action in np.argsort(outlook.bound, kind="stable")[:WIDTH].tolist():
+            if outlook.bound[action] >= self.states.upper[row]:
+                break
+            if action not in expanded.children:
+                self._refine(row, expanded, np.array([action]), np.inf)
+            parts = [self._dive(child, outlook.tests) for child in expanded.children[action]]
+            self._note_policy(row, outlook, action, float(outlook.step[action]) + sum(parts))
+        best = self.states.action[row]
+        for action, children in expanded.children.items():
+            if action_number(outlook, action) == best:
+                parts = [self._try_others(child, outlook.tests, spare, tried) for child in children]
+                self._note_policy(row, outlook, action, float(outlook.step[action]) + sum(parts))
+                break
+        return float(self.states.upper[row])
 
     def _note_policy(self, row: int, outlook: Outlook, action: int, cost: float) -> None:
         if cost < self.states.upper[row]:
