@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from grader.pairorder import PAIRS, steps_of
+from grader.bounds import PAIRS, steps_of
 from grader.usedup import NOTHING
 
 if TYPE_CHECKING:

@@ -51,22 +51,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from grader.pairorder import ordered_pairs
 from grader.split import Split, sum_of_places, total_of
-from grader.usedup import (
-    NOTHING,
-    Room,
-    Used,
-    note_places,
-    note_tests,
-    nothing_of,
-    nothing_used,
-    used_up,
-)
+from grader.tables import WORD
+from grader.usedup import NOTHING, Room, Used, note_places, nothing_of, nothing_used, used_up
 from sim.compiled import compiled
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+#: 1 / price is counted in steps of this, at most so much a test: sums stay below 2**42 ...
+STEPS, MOST_STEPS = float(1 << 16), float(1 << 30)
+#: ... so that a pair's number fits below them in one number.
+PAIRS = 1 << 20
 
 
 class Raised(NamedTuple):
@@ -85,8 +81,7 @@ class Scratch(NamedTuple):
     set_up: NDArray[np.float64]  #: (G,)
     at_places: NDArray[np.float64]  #: (groups,)
     cheapest: NDArray[np.float64]  #: (groups,)
-    left: NDArray[np.float64]  #: (T,) room of the tests that separate the pair, else infinite
-    start: NDArray[np.int64]  #: (groups + 1,) where a group's tests begin
+    apart: NDArray[np.int64]  #: (T,) tests that separate the pair
     begin: NDArray[np.int64]  #: (groups + 1,) where a group's places begin in the next
     member: NDArray[np.int64]  #: places, group after group, ascending within each
 
@@ -108,39 +103,18 @@ def pair_dual(split: Split) -> tuple[float, NDArray[np.float64], NDArray[np.floa
     repairs : array of float
         The same for replacing each unit.
     """
-    by_group = np.argsort(split.group, kind="mergesort")
-    split = _in_order(split, by_group)
     room = _all_room(split)
     raised = _nothing_raised(split)
     used = nothing_used(split, room)
     scratch = _make_scratch(split)
-    one, other, order = ordered_pairs(split)
+    one, other, order = _ordered_pairs(split)
     for index in order:
         i, j = one[index], other[index]
         amount = min(room.repair[split.unit[i], j], room.repair[split.unit[j], i])
         nothing = NOTHING * (split.weight[i] + split.weight[j])
         if amount > nothing and not used_up(split, used, i, j):
             _raise_pair(split, room, raised, used, (i, j), amount, scratch)
-    lower, sorted_tests, repairs = _qualities(split, raised)
-    tests = np.empty(by_group.size, np.float64)
-    tests[by_group] = sorted_tests
-    return lower, tests, repairs
-
-
-@compiled
-def _in_order(split: Split, order: NDArray[np.int64]) -> Split:
-    """Put the tests into another order."""
-    return Split(
-        split.weight,
-        split.unit,
-        split.repair,
-        np.ascontiguousarray(split.label.T[order].T),
-        split.minutes[order],
-        split.price[order],
-        split.group[order],
-        split.closed,
-        split.place,
-    )
+    return _qualities(split, raised)
 
 
 @compiled
@@ -157,9 +131,9 @@ def _make_scratch(split: Split) -> Scratch:
         begin[group + 1] = count
     set_up = np.zeros(places, np.float64)
     at_places, cheapest = np.empty(groups, np.float64), np.empty(groups, np.float64)
-    left = np.empty(split.group.size, np.float64)
-    start = np.searchsorted(split.group, np.arange(groups + 1))
-    return Scratch(set_up, at_places, cheapest, left, start, begin, member)
+    return Scratch(
+        set_up, at_places, cheapest, np.empty(split.group.size + 1, np.int64), begin, member
+    )
 
 
 @compiled
@@ -187,6 +161,45 @@ def _nothing_raised(split: Split) -> Raised:
 
 
 @compiled
+def steps_of(minutes: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Count 1 / minutes in whole steps."""
+    return np.minimum(STEPS / np.maximum(minutes, STEPS / MOST_STEPS), MOST_STEPS).astype(np.int64)
+
+
+@compiled
+def _ordered_pairs(
+    split: Split,
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """List the pairs, and the order: those that can be resolved in few and dear ways first."""
+    size = split.weight.size
+    one = np.empty(size * (size - 1) // 2, np.int64)
+    other = np.empty(one.size, np.int64)
+    key = np.empty(one.size, np.int64)
+    inverse = steps_of(split.price)
+    inverse_repair = 2 * steps_of(split.repair)
+    count = 0
+    for i in range(size):
+        for j in range(i + 1, size):
+            if split.unit[i] != split.unit[j]:
+                ways = inverse_repair[split.unit[i]] + inverse_repair[split.unit[j]]
+                ways += _sum_where_apart(split.label[i], split.label[j], inverse)
+                one[count], other[count] = i, j
+                key[count] = ways * PAIRS + count
+                count += 1
+    return one, other, np.sort(key[:count]) % PAIRS
+
+
+@compiled
+def _sum_where_apart(
+    one: NDArray[np.uint8], other: NDArray[np.uint8], value: NDArray[np.int64]
+) -> int:
+    total = 0
+    for test in range(value.size):
+        total += value[test] * (one[test] != other[test])
+    return total
+
+
+@compiled
 def _raise_pair(
     split: Split,
     room: Room,
@@ -203,7 +216,8 @@ def _raise_pair(
     for place in range(set_up.size):
         set_up[place] = room.place[i, place] + room.place[j, place]
     _sums_of_places(scratch)
-    amount = min(amount, _find_cheapest(split, room, pair, scratch))
+    count, least = _find_cheapest(split, room, pair, scratch, nothing)
+    amount = min(amount, least)
     if amount <= nothing:
         return
     unit_i, unit_j = split.unit[i], split.unit[j]
@@ -214,43 +228,39 @@ def _raise_pair(
     room.repair[unit_j, i] -= amount
     _share_places(room, pair, amount, scratch)
     _sums_of_places(scratch)
-    _charge_tests(split, room, raised, used, pair, amount, scratch)
+    _charge_tests(split, room, raised, used, pair, amount, (count, scratch))
     _charge_places(room.place[i], room.place[j], raised.place, set_up)
     note_places(room, used, i, nothing_of(split, i))
     note_places(room, used, j, nothing_of(split, j))
 
 
 @compiled
-def _find_cheapest(split: Split, room: Room, pair: tuple[int, int], scratch: Scratch) -> float:
-    """Find the least that a separating test has left, its places included.
+def _find_cheapest(
+    split: Split, room: Room, pair: tuple[int, int], scratch: Scratch, nothing: float
+) -> tuple[int, float]:
+    """List the separating tests; find the least that one has left, its places included.
 
-    `left` is set to what each test has without places, `cheapest` to the least of each group.
+    `cheapest` is set to the least of each group without places, infinite where no test separates;
+    all is left half done where it does not matter any more, a test being as good as used up.
     """
     i, j = pair
-    _room_left(split.label[i], split.label[j], room.test[i], room.test[j], scratch.left)
-    # numbers that are not negative stand in the order of their bits; whole ones compare faster
-    bits = scratch.left.view(np.int64)
+    label_i, label_j, group = split.label[i], split.label[j], split.group
+    room_i, room_j, cheapest = room.test[i], room.test[j], scratch.cheapest
+    cheapest[:] = np.inf
     least = np.inf
-    for group in range(scratch.cheapest.size):
-        first = scratch.start[group]
-        lowest = bits[first]
-        for test in range(first + 1, scratch.start[group + 1]):
-            lowest = min(lowest, bits[test])
-        scratch.cheapest.view(np.int64)[group] = lowest
-        least = min(least, scratch.cheapest[group] + scratch.at_places[group])
-    return least
-
-
-@compiled
-def _room_left(
-    label_i: NDArray[np.uint8],
-    label_j: NDArray[np.uint8],
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    left: NDArray[np.float64],
-) -> None:
-    for test in range(left.size):
-        left[test] = room_i[test] + room_j[test] if label_i[test] != label_j[test] else np.inf
+    count = 0
+    for test in range(group.size):
+        scratch.apart[count] = test
+        count += label_i[test] != label_j[test]
+    for index in range(count):
+        test = scratch.apart[index]
+        left = room_i[test] + room_j[test]
+        if left < cheapest[group[test]]:
+            cheapest[group[test]] = left
+            least = min(least, left + scratch.at_places[group[test]])
+            if least <= nothing:
+                break
+    return count, least
 
 
 @compiled
@@ -289,46 +299,27 @@ def _charge_tests(
     used: Used,
     pair: tuple[int, int],
     amount: float,
-    scratch: Scratch,
+    separating: tuple[int, Scratch],
 ) -> None:
-    """Charge every separating test what the places of its group do not bear.
-
-    `left` is infinite where a test does not separate the pair, so that it keeps its room.
-    """
+    """Charge every separating test what the places of its group do not bear."""
     i, j = pair
-    for group in range(scratch.cheapest.size):
-        if scratch.cheapest[group] == np.inf:
-            continue
-        borne = scratch.at_places[group]
-        first, last = scratch.start[group], scratch.start[group + 1]
-        left = scratch.left[first:last]
-        _add_where_apart(raised.cut[first:last], left, amount)
-        if borne > 0.0:
-            _add_where_apart(raised.kept[first:last], left, borne)
+    room_i, room_j, group = room.test[i], room.test[j], split.group
+    nothing_i, nothing_j = nothing_of(split, i), nothing_of(split, j)
+    count, scratch = separating
+    for index in range(count):
+        test = scratch.apart[index]
+        borne = scratch.at_places[group[test]]
+        raised.cut[test] += amount
+        raised.kept[test] += borne
         if amount > borne:
-            _charge_group(room.test[i, first:last], room.test[j, first:last], left, amount - borne)
-    note_tests(room.test[i], nothing_of(split, i), used.test[i])
-    note_tests(room.test[j], nothing_of(split, j), used.test[j])
-
-
-@compiled
-def _add_where_apart(total: NDArray[np.float64], left: NDArray[np.float64], amount: float) -> None:
-    for test in range(total.size):
-        total[test] += amount if left[test] < np.inf else 0.0
-
-
-@compiled
-def _charge_group(
-    room_i: NDArray[np.float64],
-    room_j: NDArray[np.float64],
-    left: NDArray[np.float64],
-    amount: float,
-) -> None:
-    for test in range(left.size):
-        rest = 1.0 - amount / left[test]
-        rest = rest if rest > 0.0 else 0.0  # noqa: FURB136 - compiles to less than max
-        room_i[test] *= rest
-        room_j[test] *= rest
+            rest = max(0.0, 1.0 - (amount - borne) / (room_i[test] + room_j[test]))
+            room_i[test] *= rest
+            room_j[test] *= rest
+            bit = 1 << (test % WORD)
+            if room_i[test] <= nothing_i:
+                used.test[i, test // WORD] |= bit
+            if room_j[test] <= nothing_j:
+                used.test[j, test // WORD] |= bit
 
 
 @compiled

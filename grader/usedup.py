@@ -38,12 +38,14 @@ class Used(NamedTuple):
 @compiled
 def nothing_used(split: Split, room: Room) -> Used:
     """Begin: only what costs nothing is used up."""
-    classes = split.weight.size
+    classes, tests = split.label.shape
     plane = _planes_of(split.label)
     used = Used(plane, np.zeros((classes, plane.shape[2]), np.int64), np.zeros(classes, np.int64))
     for index in range(classes):
         nothing = nothing_of(split, index)
-        note_tests(room.test[index], nothing, used.test[index])
+        for test in range(tests):
+            if room.test[index, test] <= nothing:
+                used.test[index, test // WORD] |= 1 << (test % WORD)
         note_places(room, used, index, nothing)
     return used
 
@@ -52,23 +54,17 @@ def nothing_used(split: Split, room: Room) -> Used:
 def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
     """Write labels as bits, one plane a binary digit."""
     classes, tests = label.shape
-    most = 0
+    digits = 1
     for row in label:
         for value in row:
-            most = max(most, int(np.int64(value)))
-    digits = 1
-    while most >> digits:
-        digits += 1
+            while np.int64(value) >> digits:
+                digits += 1
     plane = np.zeros((digits, classes, (tests + WORD - 1) // WORD), np.int64)
     for index in range(classes):
-        for word in range(plane.shape[2]):
-            begin = word * WORD
-            part = label[index, begin : min(begin + WORD, tests)]
+        for test in range(tests):
+            value = np.int64(label[index, test])
             for digit in range(digits):
-                bits = 0
-                for test in range(part.size):
-                    bits |= (int(np.int64(part[test])) >> digit & 1) << test
-                plane[digit, index, word] = bits
+                plane[digit, index, test // WORD] |= (value >> digit & 1) << (test % WORD)
     return plane
 
 
@@ -76,17 +72,6 @@ def _planes_of(label: NDArray[np.uint8]) -> NDArray[np.int64]:
 def nothing_of(split: Split, index: int) -> float:
     """Half of what counts as nothing for a pair: two such halves are nothing together."""
     return 0.5 * NOTHING * float(split.weight[index])
-
-
-@compiled
-def note_tests(room: NDArray[np.float64], nothing: float, used: NDArray[np.int64]) -> None:
-    """Note the tests where a class has no room left."""
-    for word in range(used.size):
-        begin = word * WORD
-        bits = 0
-        for test in range(min(WORD, room.size - begin)):
-            bits |= int(room[begin + test] <= nothing) << test
-        used[word] = bits
 
 
 @compiled
