@@ -60,7 +60,8 @@ class Dual:
         self.closing: dict[int, int] = {}
         self.total = 0.0
         self.unit = split.unit.tolist()
-        self.raised: list[tuple[NDArray[np.bool_], float, list[float]]] = []
+        self.raised: list[tuple[NDArray[np.bool_], float, NDArray[np.float64]]] = []
+        self.no_place = np.zeros(len(self.groups))
         self.at_place = [0.0] * split.place.shape[1]
         self.at_unit = [0.0] * split.repair.size
 
@@ -92,9 +93,11 @@ class Dual:
         split = self.split
         inverse = steps_of(split.price)[self.by_group].astype(np.float64)
         same = np.zeros((split.weight.size, split.weight.size))
-        for value in range(int(self.label.max(initial=0)) + 1):
-            there = (self.label == value).astype(np.float64)
-            same += (there * inverse) @ there.T  # whole numbers below 2**42: no rounding
+        last = self.label.max(axis=0)
+        for value in range(int(last.max(initial=0)) + 1):
+            has = last >= value  # most tests have two parts, a few have many
+            there = (self.label[:, has] == value).astype(np.float64)
+            same += (there * inverse[has]) @ there.T  # whole numbers below 2**42: no rounding
         repair = 2 * steps_of(split.repair)[split.unit]
         ways = (inverse.sum() - same).astype(np.int64) + repair[:, None] + repair
         one, other = np.triu_indices(split.weight.size, 1)
@@ -131,11 +134,13 @@ class Dual:
         self.repair[unit_i][j] -= amount
         self.repair[unit_j][i] -= amount
         set_up = self._share(room, amount, cheapest)
-        borne = [_sum(set_up, places) for places in self.groups]
-        self._charge((i, j), left, amount, borne)
-        self.raised.append((apart, amount, borne))
         if not any(set_up):
+            self._charge((i, j), amount / left)
+            self.raised.append((apart, amount, self.no_place))
             return
+        borne = np.array([_sum(set_up, places) for places in self.groups])
+        self._charge((i, j), (amount - borne)[self.group] / left)
+        self.raised.append((apart, amount, borne))
         for place, more in enumerate(set_up):
             if more > 0.0:
                 self.at_place[place] += more
@@ -148,6 +153,8 @@ class Dual:
         """Choose b^g: what the tests have no room for; groups with few places first."""
         set_up = [0.0] * len(room)
         for bare, places in zip(cheapest, self.groups, strict=True):
+            if bare >= amount:
+                continue
             needed = amount - bare
             for place in places:
                 needed -= set_up[place]
@@ -158,21 +165,19 @@ class Dual:
                     needed -= more
         return set_up
 
-    def _charge(
-        self, pair: tuple[int, int], left: NDArray[np.float64], amount: float, borne: list[float]
-    ) -> None:
-        """Charge every separating test what the places of its group do not bear.
+    def _charge(self, pair: tuple[int, int], charged: NDArray[np.float64]) -> None:
+        """Charge every test its share of the room that the pair has left there.
 
-        `left` is infinite where a test does not separate the pair, so that it keeps its room; where
-        the places bear it all, more than all of it would be left.
+        A test that does not separate the pair has infinite room and keeps it; where the places bear
+        it all, less than nothing would be charged.
         """
-        rest = (amount - np.array(borne))[self.group] / left
-        np.subtract(1.0, rest, out=rest)
-        np.fmax(rest, 0.0, out=rest)
-        np.fmin(rest, 1.0, out=rest)
+        np.subtract(1.0, charged, out=charged)
+        np.fmax(charged, 0.0, out=charged)
+        np.fmin(charged, 1.0, out=charged)
         for index in pair:
-            self.test[index] *= rest
-            self.used[index] = as_bits(self.test[index] <= self.half[index])
+            test = self.test[index]
+            test *= charged
+            self.used[index] = as_bits(test <= self.half[index])
 
     def sums(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Add up, test by test, what was given to the pairs apart, and what places bear of it."""

@@ -13,7 +13,7 @@ import numpy as np
 from grader.boundarrays import pair_dual, places_of
 from grader.outlook import Outlook, close_pair, close_without_tests
 from grader.split import Split
-from grader.states import UNKNOWN, States
+from grader.states import States
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -86,34 +86,9 @@ class ArrayLooker:
             close_pair(states, row, outlook)
         return outlook
 
-    def refine(
-        self,
-        states: States,
-        row: int,
-        outlook: Outlook,
-        chosen: NDArray[np.int64],
-        limit: float,
-        most: int,
-    ) -> tuple[list[list[int]], int]:
-        """Raise the bounds of chosen actions, as `grader.outlook.refine` does."""
+    def children(self, states: States, row: int, outlook: Outlook, action: int) -> list[int]:
+        """Give the rows of the states that an action of a state leads to."""
         _, opened, here = self._state[row]
-        found, looked = [], 0
-        for action in chosen.tolist():
-            children = self._children(states, outlook, (opened, here), action)
-            bound = float(outlook.step[action])
-            for child in children:
-                if states.lower[child] == UNKNOWN and bound < limit and looked < most:
-                    self.look(states, child, outlook.tests)
-                    looked += 1
-                bound += max(0.0, float(states.lower[child]))
-            outlook.bound[action] = max(outlook.bound[action], bound)
-            found.append(children)
-        return found, looked
-
-    def _children(
-        self, states: States, outlook: Outlook, places: tuple[int, int], action: int
-    ) -> list[int]:
-        opened, here = places
         tests = outlook.tests.size
         if action < tests:
             touched = int(self.tables.touches[outlook.tests[action]])

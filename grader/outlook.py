@@ -1,7 +1,7 @@
 """What can be done in a state and what it costs at least: one look ahead, compiled.
 
-`look` bounds a state and all its actions by the pair dual. `refine` bounds chosen actions better,
-by looking at each state that they lead to.
+`look` bounds a state and all its actions by the pair dual; `enter_children` gives the states that
+an action leads to.
 """
 
 from __future__ import annotations
@@ -163,63 +163,6 @@ def enter_children(
     return rows
 
 
-@compiled
-def refine(
-    tables: Tables,
-    states: States,
-    row: int,
-    outlook: Outlook,
-    chosen: NDArray[np.int64],
-    limit: float,
-    most: int,
-) -> tuple[NDArray[np.int64], int]:
-    """Raise the bounds of chosen actions by looking at the states behind them.
-
-    Parameters
-    ----------
-    tables : Tables
-    states : States
-        With room for every child.
-    row : int
-        The state of the outlook.
-    outlook : Outlook
-        Its bounds are raised.
-    chosen : array of int
-        Actions.
-    limit : float
-        An action is left as soon as it is known to cost this much.
-    most : int
-        How many states may be looked at.
-
-    Returns
-    -------
-    children : array of int
-        Shape (chosen, most parts): rows, -1 beyond the last.
-    looked : int
-        How many states were looked at.
-    """
-    key = states.key[row]
-    places = (key[key.size - 2], key[key.size - 1])
-    widest = 1
-    for action in chosen:
-        if action < outlook.tests.size:
-            widest = max(widest, int(np.int64(outlook.labels[action].max())) + 1)
-    children = np.full((chosen.size, widest), -1, np.int64)
-    looked = 0
-    for index in range(chosen.size):
-        action = chosen[index]
-        rows = enter_children(tables, states, outlook, places, action)
-        children[index, : rows.size] = rows
-        bound = outlook.step[action]
-        for child in rows:
-            if states.lower[child] == UNKNOWN and bound < limit and looked < most:
-                look(tables, states, child, outlook.tests)
-                looked += 1
-            bound += max(0.0, states.lower[child])
-        outlook.bound[action] = max(outlook.bound[action], bound)
-    return children, looked
-
-
 class CompiledLooker:
     """Looks at states by compiled code.
 
@@ -239,15 +182,9 @@ class CompiledLooker:
         """Bound a state by itself; see `look`."""
         return look(self.tables, states, row, candidates)
 
-    def refine(
-        self,
-        states: States,
-        row: int,
-        outlook: Outlook,
-        chosen: NDArray[np.int64],
-        limit: float,
-        most: int,
-    ) -> tuple[list[list[int]], int]:
-        """Raise the bounds of chosen actions; give their children and how many were looked at."""
-        children, looked = refine(self.tables, states, row, outlook, chosen, limit, most)
-        return [[child for child in rows if child >= 0] for rows in children.tolist()], looked
+    def children(self, states: States, row: int, outlook: Outlook, action: int) -> list[int]:
+        """Give the rows of the states that an action of a state leads to."""
+        key = states.key[row]
+        places = (int(key[-2]), int(key[-1]))
+        rows: list[int] = enter_children(self.tables, states, outlook, places, action).tolist()
+        return rows

@@ -23,13 +23,14 @@ if TYPE_CHECKING:
 
 #: Bounds closer than this, relative, have met: what sums of a few thousand terms lose to rounding.
 ROUNDING = 1e-11
-#: How many of the most promising actions are looked behind, for a first policy.
-WIDTH = 6
+#: How many of the most promising actions are tried in a state, for a better policy.
+WIDTH = 3
 #: How many actions are looked behind at once in the search.
 BATCH = 16
 #: How much further than the next best action one is raised at a time, relative.
 STRIDE = 0.01
 _ROOM = 4096
+_SEEN_BYTES = 1 << 28  # labels of outlooks kept; more than that is looked at once more
 _SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
 
 
@@ -67,6 +68,8 @@ class Search:
         words = (tables.weight.size + WORD - 1) // WORD
         self.states: States = make_states(words, _ROOM)
         self._expanded: dict[int, Expanded] = {}
+        self._seen: dict[int, Outlook] = {}
+        self._seen_bytes = 0
         self._left: float = np.inf
 
     def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
@@ -86,8 +89,10 @@ class Search:
         """Close a state, or do what can be done by looking at `nodes` more states."""
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
+            if nodes is not None:  # what is searched to the end finds the best one by itself
+                self._try_others(row, self.all_tests, self._left // 2, set())
             self._search(row, self.all_tests, np.inf)
-        self._expanded.clear()
+        self._forget()
 
     def known(self, row: int) -> tuple[float, float, int]:
         """Give lower and upper bound of a state, minutes times weight, and its best known action.
@@ -132,7 +137,7 @@ class Search:
             row = still_open[0]
             others = lower - max(0.0, float(self.states.lower[row]))
             self._search(row, self.all_tests, limit - others + _SLIP * limit)
-        self._expanded.clear()
+        self._forget()
         return proven
 
     def _open(self, row: int) -> bool:
@@ -148,20 +153,50 @@ class Search:
     def _expand(self, row: int, candidates: NDArray[np.int64]) -> Expanded:
         found = self._expanded.get(row)
         if found is None:
-            found = Expanded(self.looker.look(self.states, row, candidates))
+            outlook = self._seen.pop(row, None)
+            found = Expanded(self._look(row, candidates) if outlook is None else outlook)
             self._expanded[row] = found
-            self._left -= 1
         return found
+
+    def _look(self, row: int, candidates: NDArray[np.int64]) -> Outlook:
+        self._left -= 1
+        return self.looker.look(self.states, row, candidates)
+
+    def _forget(self) -> None:
+        """Forget what only the search under way needs."""
+        self._expanded.clear()
+        self._seen.clear()
+        self._seen_bytes = 0
 
     def _refine(
         self, row: int, expanded: Expanded, chosen: NDArray[np.int64], limit: float
     ) -> None:
+        """Raise the bounds of chosen actions by looking at the states behind them.
+
+        An action is left as soon as it is known to cost `limit`.
+        """
         outlook = expanded.outlook
         self._make_room(chosen.size * outlook.first.size)
-        most = int(min(max(self._left, 0.0), 1 << 60))
-        children, looked = self.looker.refine(self.states, row, outlook, chosen, limit, most)
-        self._left -= looked
-        expanded.children.update(zip(chosen.tolist(), children, strict=True))
+        states = self.states
+        for action in chosen.tolist():
+            children = self.looker.children(states, row, outlook, action)
+            bound = float(outlook.step[action])
+            for child in children:
+                if states.lower[child] == UNKNOWN and bound < limit and self._left > 0:
+                    self._keep(child, self._look(child, outlook.tests))
+                bound += max(0.0, float(states.lower[child]))
+            outlook.bound[action] = max(float(outlook.bound[action]), bound)
+            expanded.children[action] = children
+
+    def _keep(self, row: int, outlook: Outlook) -> None:
+        """Keep an outlook until its state is searched, if it will be and there is room."""
+        if not self._open(row):
+            return
+        if self._seen_bytes > _SEEN_BYTES:
+            self._seen.clear()
+            self._seen_bytes = 0
+        self._seen[row] = outlook
+        self._seen_bytes += outlook.labels.nbytes
 
     def _promising(self, expanded: Expanded, most: int, limit: float) -> NDArray[np.int64]:
         """Give up to `most` actions below the limit not looked behind yet, least bounds first."""
@@ -172,15 +207,13 @@ class Search:
         return np.array(fresh[:most], dtype=np.int64)
 
     def _dive(self, row: int, candidates: NDArray[np.int64]) -> float:
-        """Find a first policy: always the action whose states behind it promise the least."""
+        """Find a first policy: always the action that promises the least."""
         if self.states.upper[row] < np.inf:
             return float(self.states.upper[row])
         expanded = self._expand(row, candidates)
         outlook = expanded.outlook
         if self.states.upper[row] < np.inf:
             return float(self.states.upper[row])
-        if self._left > 0:
-            self._refine(row, expanded, self._promising(expanded, WIDTH, np.inf), np.inf)
         action = expanded.least()
         if action not in expanded.children:
             self._refine(row, expanded, np.array([action]), np.inf)
@@ -189,6 +222,35 @@ class Search:
             cost += self._dive(child, outlook.tests)
         self._note_policy(row, outlook, action, cost)
         return cost
+
+    def _try_others(
+        self, row: int, candidates: NDArray[np.int64], spare: float, tried: set[int]
+    ) -> float:
+        """Find a better policy: what it does in each of its states is compared with other actions.
+
+        Each is followed by a first policy, so that what it really leads to counts, not what it
+        promises. Ends when no more than `spare` looks are left.
+        """
+        self._dive(row, candidates)
+        if row in tried or self._left <= spare or not self._open(row):
+            return float(self.states.upper[row])
+        tried.add(row)
+        expanded = self._expand(row, candidates)
+        outlook = expanded.outlook
+        for action in np.argsort(outlook.bound, kind="stable")[:WIDTH].tolist():
+            if outlook.bound[action] >= self.states.upper[row]:
+                break
+            if action not in expanded.children:
+                self._refine(row, expanded, np.array([action]), np.inf)
+            parts = [self._dive(child, outlook.tests) for child in expanded.children[action]]
+            self._note_policy(row, outlook, action, float(outlook.step[action]) + sum(parts))
+        best = self.states.action[row]
+        for action, children in expanded.children.items():
+            if action_number(outlook, action) == best:
+                parts = [self._try_others(child, outlook.tests, spare, tried) for child in children]
+                self._note_policy(row, outlook, action, float(outlook.step[action]) + sum(parts))
+                break
+        return float(self.states.upper[row])
 
     def _note_policy(self, row: int, outlook: Outlook, action: int, cost: float) -> None:
         if cost < self.states.upper[row]:

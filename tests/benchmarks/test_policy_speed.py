@@ -28,8 +28,8 @@ Say = Callable[[str], None]
 SEEDS = range(int(os.environ.get("HALFSPLIT_SEEDS", "20")))
 SMALL, MIDDLE = Size(60, 100, 6), Size(100, 440, 8)
 LARGE, PAIRED = Size(300, 1500, 20), Size(40, 400, 10, pairs=True)
-#: States looked at before the large ones are stopped; a count gives the same bounds anywhere.
-BUDGET = 3000
+#: States looked at before the large ones are stopped, about a minute; the same on any machine.
+BUDGET = 2500
 GROWTH = (
     ("suspects", [Size(n, 150, 8) for n in (20, 40, 60, 80, 100, 120)]),
     ("tests", [Size(60, n, 8) for n in (25, 50, 100, 200, 300)]),

@@ -420,6 +420,18 @@ def test_a_budget_narrows_the_bounds_of_a_circuit(seed: int, make_circuit_proble
     assert Policy(problem, nodes=30).value(whole) == Policy(problem, nodes=30).value(whole)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_under_a_budget_the_best_known_policy_is_one(seed: int, make_circuit_problem: Draw) -> None:
+    problem = make_circuit_problem(seed, (14, 12), 6)
+    whole = (1 << len(problem.suspects)) - 1
+    first = Policy(problem, nodes=0).value(whole).upper
+    policy = Policy(problem, nodes=60)
+    upper = policy.value(whole).upper
+    assert upper <= first * (1.0 + 1e-9)
+    told = policy.tree(whole)["expected"]  # the tree may do better in states behind
+    assert told <= upper * (1.0 + 1e-9)
+
+
 # What is refused
 
 

@@ -37,7 +37,7 @@ def test_small_problems(block: int, draw_small_problem: Draw) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_circuits(seed: int, make_circuit_problem: Make) -> None:
-    assert assert_same(make_circuit_problem(seed, (7, 6), 4)) > 50
+    assert assert_same(make_circuit_problem(seed, (11, 10), 6)) > 50
 
 
 @pytest.mark.parametrize("nodes", [0, 5, 40])
