@@ -157,3 +157,6 @@ def test_a_number_without_a_unit_is_a_figure_where_it_has_decimals_and_no_count(
     facts = facts_of(Reading(words="A1: heat demand 0.53; offset -2.00; confirmed codes 3"))
     assert facts.words == "A1: confirmed codes 3"
     assert facts.figures == {"A1: heat demand": (0.53, ""), "A1: offset": (-2.0, "")}
+    graph = facts_of(Reading(words="A1: 0.53, 0.54, 0.55"))
+    assert [value for value, _unit in graph.figures.values()] == [0.53, 0.54, 0.55]
+    assert graph.words == ""
