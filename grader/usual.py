@@ -52,7 +52,8 @@ SLACK = {
 OVER = 1e12  # what "OL" stands for: above all that a display can show, in any unit
 _UNITS = "|".join(re.escape(unit) for unit in SLACK if unit)
 _FIGURE = re.compile(
-    rf"(?<![\w.])(?:(?P<number>-?\d+(?:\.\d+)?) (?P<unit>{_UNITS})(?![\w/])|(?P<bare>-?\d+\.\d+)(?=,|$))"
+    rf"(?<![\w.])(?:(?P<number>-?\d+(?:\.\d+)?) (?P<unit>{_UNITS})(?![\w/])"
+    r"|(?P<bare>-?\d+\.\d+)(?=,|$))"
 )
 #: Verbs, and functions of a meter, whose figures are held against a sound vehicle's.
 VERBS, FUNCTIONS = ("scan", "scope", "temperature"), ("hertz", "duty")
