@@ -224,6 +224,8 @@ class _Reader(RepairReader):
         low, high = (self.value(name, text, where) for text in texts)
         if low > high:
             raise self.fail(where, f"{name}: lowest is above highest")
+        for value in (low, high):
+            self.check_vehicle({name: value}, where)
         return low, high
 
     def weights(self) -> Weights:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from grader.case import Sight
 from grader.caseentries import CaseEntry, SightEntry
 from grader.errors import CaseFileError
+from grader.possible import set_values
 from sim.access import price
 from sim.action import Action, action_from_json
 from sim.circuit import Circuit
 from sim.errors import SimError
 from sim.handling import check
 from sim.mistakes import Mistake, perhaps
+from sim.network import circuit_elements
 from sim.parts import FAMILIES
 from sim.parts.values import read_value
 from sim.quantity import parse
@@ -78,6 +80,19 @@ class EntryReader:
             return float(read_value(parameter, name, text))
         except SimError as error:
             raise self.fail(where, str(error)) from error
+
+    def check_vehicle(self, values: Mapping[str, float], where: Where) -> None:
+        """Refuse values that make no vehicle, or one with another network than the drawing's."""
+        try:
+            ours, drawn = (
+                [(e.name, e.a, e.b, e.law) for e in circuit_elements(circuit)]
+                for circuit in (set_values(self.circuit, values), self.circuit)
+            )
+        except SimError as error:
+            raise self.fail(where, str(error)) from error
+        if ours != drawn:
+            text = f"{', '.join(values)}: this gives the vehicle other points than the drawing has"
+            raise self.fail(where, f"{text}; change the circuit file instead")
 
     def variable(self) -> list[str]:
         """Return the names of everything that may vary between students."""

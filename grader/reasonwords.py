@@ -31,7 +31,12 @@ def listed(names: Sequence[str], last: str = "or", most: int = MOST) -> str:
 
 
 def bare_name(suspect: str) -> str:
-    """Return a suspect's name without signs and severities: ``C41.1 high resistance``."""
+    """Return a suspect's name without signs and severities: ``C41.1 high resistance``.
+
+    A cause that is no failed part is no fault: its name stays as the case has it.
+    """
+    if "=" not in suspect:
+        return suspect
     faults = (fault.partition(":")[0].replace("=", " ", 1) for fault in suspect.split(" + "))
     return " and ".join(faults)
 

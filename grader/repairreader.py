@@ -40,6 +40,7 @@ class RepairReader(EntryReader):
         sets = tuple(
             (key, self.value(key, text, (*where, "sets", key))) for key, text in entry.sets.items()
         )
+        self.check_vehicle(dict(sets), (*where, "sets"))
         shows = tuple(self.sight(one, *where, "shows", n) for n, one in enumerate(entry.shows))
         return Cause(name, entry.kind, likelihood, sets, shows)
 
@@ -66,18 +67,30 @@ class RepairReader(EntryReader):
             if place not in self.circuit.places:
                 known = ", ".join(self.circuit.places)
                 raise self.fail((*where, "at"), f"place {place!r} unknown; there are {known}")
-        places = tuple(entry.at) or (self.usual_places(faults[0]) if faults else ())
+        places = tuple(entry.at) or self.usual_places((faults or entry.mends)[0])
         is_word = not faults and not any(self.entry.causes[one].sets for one in entry.mends)
         return RepairUnit(name, tuple(entry.mends), labour, options, places, is_word)
 
     def usual_places(self, pattern: str) -> tuple[str, ...]:
-        """Return where a fault is repaired: at its part, or at both ends of its wire."""
-        part, _pin = part_and_pin(self.circuit, pattern.partition("=")[0].strip())
+        """Return where a fault is repaired: at its part, or at both ends of its wire.
+
+        A cause is put right at the first part whose values it sets, or nowhere on the vehicle.
+        """
+        point = pattern.partition("=")[0].strip()
+        if pattern in self.entry.causes:
+            names = (name.partition(".")[0] for name in self.entry.causes[pattern].sets)
+            point = next((name for name in names if name in self.circuit.parts), "")
+            if not point:
+                return ()
+        part, _pin = part_and_pin(self.circuit, point)
         return wire_places(self.circuit, part.name) if part.kind == "wire" else (part.at,)
 
     def check_pattern(self, pattern: str, where: Where) -> None:
         """Refuse a fault pattern of which the circuit has none."""
-        point, _, way = pattern.partition("=")
+        point, sign, way = pattern.partition("=")
+        near = perhaps(pattern, list(self.entry.causes))
+        if not sign and near:
+            raise self.fail(where, f"{pattern!r}: neither a fault nor a cause of this case{near}")
         try:
             part, pin = part_and_pin(self.circuit, point.strip())
             if ":" in way:

@@ -13,7 +13,6 @@ shows, and at least what `SLACK` says of the unit.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -48,9 +47,13 @@ SLACK = {
     "km": (1.0, 1.0),
     "s": (1.0, 5.0),
     "min": (1.0, 1.0),
+    "": (1.0, 0.1),  # a number with decimals that a control unit gives no unit to
 }
+OVER = 1e12  # what "OL" stands for: above all that a display can show, in any unit
+_UNITS = "|".join(re.escape(unit) for unit in SLACK if unit)
 _FIGURE = re.compile(
-    rf"(?<![\w.])(?P<number>-?\d+(?:\.\d+)?) (?P<unit>{'|'.join(map(re.escape, SLACK))})(?![\w/])"
+    rf"(?<![\w.])(?:(?P<number>-?\d+(?:\.\d+)?) (?P<unit>{_UNITS})(?![\w/])"
+    r"|(?P<bare>-?\d+\.\d+)(?=,|$))"
 )
 #: Verbs, and functions of a meter, whose figures are held against a sound vehicle's.
 VERBS, FUNCTIONS = ("scan", "scope", "temperature"), ("hertz", "duty")
@@ -77,14 +80,15 @@ class Facts:
 def facts_of(reading: Reading) -> Facts:
     """Return what a reading says."""
     figures: dict[str, tuple[float, str]] = {}
-    if reading.value and reading.unit in SLACK:
+    if reading.value and reading.unit and reading.unit in SLACK:
         figures[""] = _number(reading.value if reading.steady else "0", reading.unit)
     for name, text in reading.also:
         if name.endswith(SAMPLES):
             continue
-        value, _, unit = text.partition(" ")
-        if (unit or reading.unit) in SLACK:
-            figures[name] = _number(value, unit or reading.unit)
+        value, _, own = text.partition(" ")
+        unit = own or reading.unit
+        if unit and unit in SLACK:
+            figures[name] = _number(value, unit)
     said = []
     for block in reading.words.split(" | "):
         owner, _, rest = block.partition(": ")
@@ -93,7 +97,7 @@ def facts_of(reading: Reading) -> Facts:
             what = " ".join(_FIGURE.sub("", item).replace(",", " ").split())
             for count, one in enumerate(found):
                 name = f"{owner}: {what}" if len(found) == 1 else f"{owner}: {what} {count + 1}"
-                figures[name] = _number(one["number"], one["unit"])
+                figures[name] = _number(one["number"] or one["bare"], one["unit"] or "")
             if not found:
                 said.append(f"{owner}: {item}")
         if not rest:
@@ -103,7 +107,7 @@ def facts_of(reading: Reading) -> Facts:
 
 def _number(text: str, unit: str) -> tuple[float, str]:
     factor, _slack = SLACK[unit]
-    return (math.inf if text == "OL" else float(text) * factor), unit
+    return (OVER if text == "OL" else float(text) * factor), unit
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from grader.authoring import (
 )
 from grader.besttree import best_tree, tree_lines
 from grader.casefile import read_case_through
+from grader.draw import assignable
 from grader.errors import GraderError
 from grader.judge import Judge
 from grader.prepared import Prepared, prepare
@@ -126,7 +127,9 @@ def check_case(name: str) -> int:
         complain(str(mistake))
     if reading.case is None:
         return MISTAKEN
-    tell_case(prepare(reading.case))
+    prepared = prepare(reading.case)
+    assignable(prepared.lineup)  # or the first to notice would be a student
+    tell_case(prepared)
     return SOUND
 
 

@@ -173,13 +173,13 @@ def item_words(item: str) -> str:
 
 def suspect_words(name: str) -> str:
     """Return a suspect's name without signs: ``C41.1 high resistance, 0.4 Ω``."""
+    if "=" not in name:
+        return name  # a cause that is no failed part says itself
     return listed([_fault_words(fault) for fault in name.split(" + ")], "and")
 
 
 def _fault_words(fault: str) -> str:
-    point, sign, rest = fault.partition("=")
-    if not sign:
-        return fault  # a cause that is no failed part says itself
+    point, _, rest = fault.partition("=")
     way, _, severity = rest.partition(":")
     number, _, unit = severity.partition(" ")
     if not severity:

@@ -19,12 +19,13 @@ from grader.errors import CaseFileError
 from grader.game import Board, Game
 from grader.linedup import lined_up
 from grader.prepared import Prepared, prepare
-from grader.reasonwords import suspects_words
+from grader.reasonwords import bare_name, suspects_words
 from grader.record import read_record
 from grader.replay import replay
 from grader.score import score
 from grader.solvers import best_path, greedy, parts_swapper, seeded
 from grader.suspects import line_up
+from lessons.workbench.words import suspect_words
 from tests.grader.foggy import LESSONS
 
 CIRCUITS = LESSONS / "circuits"
@@ -242,6 +243,11 @@ MISTAKES = [
     ("mends: [it does not come today]", "mends: [S3=open]", "no unit mends it"),
     ("  it does not come today: {", "  S3=nothing: {", "reads as a fault or a part"),
     ("sees: {rear load lamp glows: yes}}]", "sees: {moon shines: yes}}]", "moon shines"),
+    (
+        "mends: [it does",
+        "mends: [it dos not come today, it does",
+        "did you mean 'it does not come today'",
+    ),
 ]
 
 
@@ -256,6 +262,28 @@ def test_a_mistake_in_one_is_told_with_its_line(old, new, told):
 def test_a_value_that_cannot_differ_is_told():
     with pytest.raises(CaseFileError, match=r"PART\.parameter"):
         written(DIM.replace("E1.voltage: 24 V", "E1.colour: red"))
+
+
+@pytest.mark.parametrize("pins", ["1", "9"])
+def test_a_value_that_would_make_another_network_is_told_with_its_line(pins):
+    with pytest.raises(CaseFileError, match=r"a\.case\.yaml:\d+: Z1\.pins, .*other points"):
+        written(DIM.replace("E1.voltage: 24 V", f"Z1.pins: {pins}"))
+    varied = f"varies: {{Z1.pins: [{pins}, {pins}], B1.charge:"
+    with pytest.raises(CaseFileError, match=r"Z1\.pins: .*other points"):
+        written(BURNS.replace("varies: {B1.charge:", varied))
+
+
+def test_what_an_earlier_repair_altered_is_put_right_where_it_is():
+    """The way there is no extra cost, as with a part that failed."""
+    assert written(DIM).unit("bulbs").places == (written(DIM).circuit.parts["E1"].at,)
+    assert written(BURNS).unit("meant to burn then").places == ()
+
+
+@pytest.mark.parametrize("name", ["latch: left open", "latch + strap", "shut or not; perhaps"])
+def test_a_cause_is_named_as_the_case_names_it(name):
+    assert bare_name(name) == name
+    assert suspect_words(name) == name
+    assert suspects_words([name]) == f"“{name}” as the cause"
 
 
 def test_a_cause_that_would_not_look_like_the_complaint_is_refused():

@@ -141,3 +141,22 @@ def test_bands_are_said_in_the_readers_language():
     assert band_words(label, ohms=False) == label
     with speaking("de"):
         assert "Kühlmitteltemperatur weniger als sonst" in band_words(label, ohms=False)
+
+
+def test_what_is_over_range_on_a_sound_vehicle_too_is_as_usual():
+    """Milliamps of a circuit that takes amps: OL on nearly all."""
+    over, shown_ = Reading("OL", "mA", "400"), Reading("120.0", "mA", "400")
+    apart = Comparison.of([over, shown_], 1, [over])
+    assert apart.split.labels() == ("as usual", "less than usual")
+    assert apart.label_of(over) == "as usual"
+    assert Comparison.of([over, shown_], 1, [shown_]).label_of(over) == "more than usual"
+
+
+def test_a_number_without_a_unit_is_a_figure_where_it_has_decimals_and_no_count():
+    """Or its last digit would prove a severity."""
+    facts = facts_of(Reading(words="A1: heat demand 0.53; offset -2.00; confirmed codes 3"))
+    assert facts.words == "A1: confirmed codes 3"
+    assert facts.figures == {"A1: heat demand": (0.53, ""), "A1: offset": (-2.0, "")}
+    graph = facts_of(Reading(words="A1: 0.53, 0.54, 0.55"))
+    assert [value for value, _unit in graph.figures.values()] == [0.53, 0.54, 0.55]
+    assert graph.words == ""

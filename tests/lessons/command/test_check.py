@@ -247,3 +247,14 @@ def test_a_reader_that_has_had_enough_is_no_error():
     assert process.stderr.read() == b""
     process.stderr.close()
     assert process.wait() == 0
+
+
+def test_a_name_to_be_assigned_that_is_no_suspect_is_told_to_the_author(tmp_path, capsys):
+    """And not to the first student who opens the case."""
+    file = tmp_path / "own.case.yaml"
+    file.write_text(
+        case_path("no-light-by-switch").read_text(encoding="utf-8") + "\nassignable: [S3=opne]\n",
+        encoding="utf-8",
+    )
+    assert main(["check", str(file)]) == 2
+    assert "assignable 'S3=opne'" in capsys.readouterr().err
