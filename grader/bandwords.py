@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from grader.reasonwords import listed
-from grader.usual import ABSENT, LESS, MORE, PRESENT, USUAL
+from grader.usual import ABSENT, LESS, MOMENT, MORE, PRESENT, USUAL
+from sim.instruments.oscilloscope import CHANNELS
 from sim.language import msg, say
 from sim.retold import retold
 
@@ -41,5 +42,16 @@ def _held(piece: str) -> str:
         if piece.endswith(band):
             owner, _, figure = piece.removesuffix(band).rstrip().rpartition(": ")
             lead = f"{owner}: " if owner else ""
-            return f"{lead}{retold(figure)} {say(band)}".strip()
+            return f"{lead}{_figure(figure)} {say(band)}".strip()
     return retold(piece)
+
+
+def _figure(name: str) -> str:
+    """Return a figure's name: of a channel of the oscilloscope, or one of several alike."""
+    channel, _, figure = name.partition(" ")
+    if channel in CHANNELS and figure:
+        return f"{channel} {retold(figure)}"
+    what, _, number = name.rpartition(" ")
+    if number.isdigit():
+        return f"{say(MOMENT) if what == MOMENT else retold(what)} {number}"
+    return retold(name)

@@ -102,9 +102,9 @@ def call_mark(path: Path, weight: float) -> Mark:
     named = ", ".join(s.title for s in wrong)
     if right is None:
         step = wrong[-1].numbers[-1] if wrong else None
-        reason = say("The call that holds the cause was not made.")
+        reason = say("The right call was not made.")
         if named:
-            reason = say("The call that holds the cause was not made ({calls}).", calls=named)
+            reason = say("The right call was not made ({calls}).", calls=named)
         return Mark(line, 0.0, weight, step, reason)
     mask = judge.unit_mask(judge.truth.unit.name)
     chance = judge.weight(right.before & mask) / judge.weight(right.before)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from grader.case import CAUSE_KINDS, Cause, Option, RepairUnit
+from grader.case import CAUSE_KINDS, NOT_TODAY, Cause, Option, RepairUnit
 from grader.entryreader import EntryReader
 from sim.access import wire_places
 from sim.errors import SimError
@@ -18,7 +18,8 @@ class RepairReader(EntryReader):
     def cause(self, name: str) -> Cause:
         """Return a cause that is no failed part."""
         entry, where = self.entry.causes[name], ("causes", name)
-        if "=" in name or name in self.circuit.parts:
+        begins = name.partition(".")[0]
+        if "=" in name or {name, begins} & {"", "temperature", *self.circuit.parts}:
             raise self.fail(where, f"{name!r}: reads as a fault or a part; say it in words")
         if entry.kind not in CAUSE_KINDS:
             known = ", ".join(CAUSE_KINDS)
@@ -32,6 +33,9 @@ class RepairReader(EntryReader):
         if entry.sets and not CAUSE_KINDS[entry.kind]:
             text = f"{name}: nothing is otherwise on a vehicle that {entry.kind}; leave out `sets`"
             raise self.fail((*where, "sets"), text)
+        if entry.shows and entry.kind == NOT_TODAY:
+            text = f"{name}: what {entry.kind} shows nothing today; leave out `shows`"
+            raise self.fail((*where, "shows"), text)
         likelihood = self.amount(entry.likelihood, "number", *where, "likelihood")
         if likelihood == 0:
             raise self.fail((*where, "likelihood"), f"{name}: likelihood must be above 0")

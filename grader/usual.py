@@ -25,6 +25,7 @@ from sim.language import msg
 from sim.reading import SAMPLES
 
 LESS, USUAL, MORE = msg("less than usual"), msg("as usual"), msg("more than usual")
+MOMENT = msg("moment")  # of a graph, which has figures and no words
 ABSENT, PRESENT = msg("not shown"), msg("shown")
 SHARE = 0.1
 #: Unit as shown -> (factor to the unit that `SLACK` is in, least width on either side).
@@ -94,7 +95,7 @@ def facts_of(reading: Reading) -> Facts:
         owner, _, rest = block.partition(": ")
         for item in rest.split("; ") if rest else ():
             found = list(_FIGURE.finditer(item))
-            what = " ".join(_FIGURE.sub("", item).replace(",", " ").split())
+            what = " ".join(_FIGURE.sub("", item).replace(",", " ").split()) or MOMENT
             for count, one in enumerate(found):
                 name = f"{owner}: {what}" if len(found) == 1 else f"{owner}: {what} {count + 1}"
                 figures[name] = _number(one["number"] or one["bare"], one["unit"] or "")

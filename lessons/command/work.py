@@ -114,6 +114,7 @@ class Desk:
         self.attempt = attempt
         self.circuit = attempt.case.circuit
         self.prepared: Prepared | None = None
+        self.came_back = False
         self.words: dict[str, Callable[[str], None]] = {
             "help": self.help,
             "suspects": self.suspects,
@@ -253,9 +254,25 @@ class Desk:
         print(f"  {entry.data['option']}: {entry.data['minutes']} min; now verify it")
 
     def close(self, _rest: str) -> None:
-        """Close the work order."""
+        """Close the work order; a customer whose complaint is still there comes back once."""
+        said = "" if self.came_back or self.attempt.progress.mended else self.customer_is_back()
+        if said:
+            self.came_back = True
+            print(f"  {said} Close again to leave it so.")
+            return
         self.attempt.close()
         print("  closed; `halfsplit score` shows the sheet")
+
+    def customer_is_back(self) -> str:
+        """Return what is said where the list holds after a call that was not it."""
+        from lessons.workbench.desk import CaseDesk
+        from lessons.workbench.panels.order import CLOSE, next_sentence
+        from lessons.workbench.panels.verify import check_list
+
+        desk = CaseDesk(self.attempt)
+        checks = check_list(desk)
+        held = checks and all(check["state"] == "holds" for check in checks)
+        return next_sentence(desk, CLOSE, checks) if held else ""
 
     def price(self, rest: str) -> None:
         """Show what a line would take from here."""

@@ -11,6 +11,7 @@ import io
 from html import escape
 from typing import Any
 
+from grader.case import Case
 from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.panels.evidence import evidence_view
 from lessons.workbench.panels.verify import check_list
@@ -104,7 +105,7 @@ def report_html(desk: CaseDesk) -> str:
         "<h2>What was found, step by step</h2>",
         _evidence(evidence_view(desk)),
         _title(say("Cause and repair")),
-        *([_call(call) for call in calls] or [_line(say("No cause has been named yet."))]),
+        *([_call(case, call) for call in calls] or [_line(say("No cause has been named yet."))]),
     ]
     checks = check_list(desk)
     if checks:
@@ -159,10 +160,12 @@ def _table(heads: tuple[str, ...], rows: list[list[str]]) -> str:
     return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
-def _call(call: dict[str, Any]) -> str:
-    cause = suspect_words(str(call["cause"]))
-    repair = say("Repair: {option}.", option=call["option"])
-    return f"<p><b>{escape(str(call['unit']))}</b>: {escape(cause)}. {escape(repair)}</p>"
+def _call(case: Case, call: dict[str, Any]) -> str:
+    cause, unit = suspect_words(str(call["cause"])), str(call["unit"])
+    done = say("Repair: {option}.", option=call["option"])
+    if case.unit(unit).is_word:
+        done = say("To the customer: {option}.", option=call["option"])
+    return f"<p><b>{escape(unit)}</b>: {escape(cause)}. {escape(done)}</p>"
 
 
 def _checks(checks: list[dict[str, Any]]) -> str:

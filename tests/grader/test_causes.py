@@ -242,6 +242,12 @@ MISTAKES = [
     ("    likelihood: 2\n", "    likelihood: 0\n", "likelihood must be above 0"),
     ("mends: [it does not come today]", "mends: [S3=open]", "no unit mends it"),
     ("  it does not come today: {", "  S3=nothing: {", "reads as a fault or a part"),
+    ("  it does not come today: {", "  E1.old: {", "reads as a fault or a part"),
+    (
+        "{kind: cannot be proven today, likelihood: 1}",
+        "{kind: cannot be proven today, likelihood: 1, shows: [{sees: {cab lamp lights: no}}]}",
+        "shows nothing today",
+    ),
     ("sees: {rear load lamp glows: yes}}]", "sees: {moon shines: yes}}]", "moon shines"),
     (
         "mends: [it does",

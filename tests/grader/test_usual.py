@@ -35,7 +35,11 @@ def test_a_screen_is_taken_apart_into_words_and_figures():
 
 def test_a_graph_has_a_figure_a_moment_and_a_code_is_none():
     facts = facts_of(Reading(words="A1: 91 °C, 92 °C, 93.5 °C"))
-    assert [value for value, _unit in facts.figures.values()] == [91.0, 92.0, 93.5]
+    assert facts.figures == {
+        "A1: moment 1": (91.0, "°C"),
+        "A1: moment 2": (92.0, "°C"),
+        "A1: moment 3": (93.5, "°C"),
+    }
     said = "A1: P0117 coolant temperature sensor 1, too low: confirmed, present"
     assert facts_of(Reading(words=said)).figures == {}
 
@@ -141,6 +145,8 @@ def test_bands_are_said_in_the_readers_language():
     assert band_words(label, ohms=False) == label
     with speaking("de"):
         assert "Kühlmitteltemperatur weniger als sonst" in band_words(label, ohms=False)
+        assert band_words("A mean less than usual", ohms=False) == "A Mittelwert weniger als sonst"
+        assert band_words("A1: moment 2 as usual", ohms=False) == "A1: Zeitpunkt 2 wie sonst"
 
 
 def test_what_is_over_range_on_a_sound_vehicle_too_is_as_usual():

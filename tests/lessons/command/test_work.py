@@ -6,12 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from grader.attempt import Attempt
+from grader.draw import Draw
 from grader.record import read_record
 from lessons.command import main
-from lessons.command.work import HELP, parse_line
+from lessons.command.work import HELP, Desk, parse_line
 from sim.action import VERBS
 from sim.bench import Bench
 from sim.errors import SimError
+from tests.grader.test_causes import DOOR, burns
 from tests.lessons.command.worked import prepare_once
 
 CASE = "foggy-window"
@@ -324,3 +327,27 @@ def test_a_prediction_of_nothing_is_refused(work, record):
     assert code == 2
     assert "expected predict LINE: WHAT" in err
     assert len(read_record(record)) == 1
+
+
+def test_a_customer_who_was_not_helped_comes_back_before_the_end(tmp_path, capsys):
+    """A wrong part on a vehicle that works as designed: the list holds, the complaint stays."""
+    path = tmp_path / "burns.record.jsonl"
+    with Attempt(burns().lineup, Draw(DOOR, {"B1.charge": 0.8}, "tag"), "kim", path) as attempt:
+        terminal = Desk(attempt)
+        terminal.call("door contact S8: S8=stuck closed")
+        terminal.close("")  # nothing verified yet: nobody comes back to say so
+    assert "closed;" in capsys.readouterr().out
+    path.unlink()
+    with Attempt(burns().lineup, Draw(DOOR, {"B1.charge": 0.8}, "tag"), "kim", path) as attempt:
+        terminal = Desk(attempt)
+        terminal.call("door contact S8: S8=stuck closed")
+        attempt.act({"watch": "front load lamp glows"})
+        terminal.close("")
+        said = capsys.readouterr().out
+        assert "the customer is back" in said
+        assert not attempt.progress.closed
+        terminal.call(f"meant to burn then: {DOOR}")
+        attempt.act({"watch": "front load lamp glows"})
+        terminal.close("")
+    assert "customer is back" not in capsys.readouterr().out
+    assert attempt.progress.closed
