@@ -139,11 +139,16 @@ function callForm(bench, call) {
             bench.remember({ calling: false, unit: "", cause: "", option: "" });
           },
         },
-        unit ? unit.deed : t("Repair"),
+        callTitle(unit),
         unit && price(option.minutes),
       ),
     ),
   );
+}
+
+function callTitle(unit) {
+  if (!unit) return t("Repair");
+  return unit.told ? t("Tell the customer: {unit}", { unit: unit.name }) : t("Repair: {unit}", { unit: unit.name });
 }
 
 function optionWords({ name, price: parts, days }) {

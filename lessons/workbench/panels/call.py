@@ -8,7 +8,7 @@ from grader.casefile import Case, Option, RepairUnit
 from grader.hints import LEVELS, next_level
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import capital, suspect_words
+from lessons.workbench.words import suspect_words
 from sim.language import say
 
 
@@ -50,7 +50,7 @@ def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
     case = desk.attempt.case
     return {
         "name": unit.name,
-        "deed": capital(case.deed(unit.name)),
+        "told": unit.is_word,
         "labour": f"{unit.labour_minutes:g}",
         "causes": [[name, suspect_words(name)] for name in _causes(desk, unit)],
         "options": [_option(case, unit, option) for option in unit.options],
