@@ -1,7 +1,6 @@
-"""What the policy engine answers: regret adds up, order does not matter, ties, trees, refusals."""
+"""What the policy engine answers: regret adds up, order does not matter, ties, refusals."""
 
 import dataclasses
-import json
 import math
 import random
 from collections.abc import Callable, Iterator
@@ -11,15 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from grader.errors import ProblemError
-from grader.policy import TIE_MINUTES, Bounds, Policy, solve_problem
+from grader.policy import TIE_MINUTES, Policy, solve_problem
 from grader.problem import Place, Problem, Suspect, Test, Unit
+from tests.grader.policyparts import exact, members, split, tree_cost
 
 Draw = Callable[..., Problem]
-
-
-def exact(bounds: Bounds) -> float:
-    assert bounds.lower == pytest.approx(bounds.upper, rel=1e-9, abs=1e-12)
-    return bounds.upper
 
 
 # Regret
@@ -81,18 +76,6 @@ class RandomPolicy:
         anything = [("test", index) for index in range(len(problem.tests))]
         anything += [("replace", index) for index in range(len(problem.units))]
         return self.rng.choice(anything if self.rng.random() < 0.3 else useful)
-
-
-def members(suspects: int) -> list[int]:
-    return [s for s in range(suspects.bit_length()) if suspects >> s & 1]
-
-
-def split(problem: Problem, suspects: int, index: int) -> list[int]:
-    parts: dict[str, int] = {}
-    for s in members(suspects):
-        label = problem.tests[index].outcomes[s]
-        parts[label] = parts.get(label, 0) | 1 << s
-    return list(parts.values())
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -328,67 +311,6 @@ def test_the_first_way_to_where_the_cause_is_mended_is_free() -> None:
     assert policy.price_of_test(0b11, 0) == 4.0
     assert policy.price_of_test(0b01, 0) == 1.0
     assert policy.price_of_test(0b10, 0) == 7.0
-
-
-# The tree
-
-
-def tree_cost(policy: Policy, tree: dict, state: tuple[int, int, int]) -> float:
-    """Work a tree's expected minutes times weight out from the problem alone."""
-    problem = policy.problem
-    suspects, opened, here = state
-    weight = sum(problem.suspects[s].weight for s in members(suspects))
-    if "test" in tree:
-        index = [test.name for test in problem.tests].index(tree["test"])
-        after = policy.places_after(index, opened, here)
-        assert tree["minutes"] == policy.price_of_test(suspects, index, opened, here)
-        cost = tree["minutes"] * weight
-        for part in split(problem, suspects, index):
-            label = problem.tests[index].outcomes[members(part)[0]]
-            cost += tree_cost(policy, tree["outcomes"][label], (part, *after))
-        return cost
-    if "replace" in tree:
-        held = [s for s in members(suspects) if problem.suspects[s].unit == tree["replace"]]
-        rest = suspects & ~sum(1 << s for s in held)
-        assert tree["right"]["suspects"] == [problem.suspects[s].name for s in held]
-        wrong = tree["minutes"] * sum(problem.suspects[s].weight for s in members(rest))
-        return wrong + tree_cost(policy, tree["wrong"], (rest, opened, here))
-    assert tree["suspects"] == [problem.suspects[s].name for s in members(suspects)]
-    if problem.units:
-        assert {problem.suspects[s].unit for s in members(suspects)} == {tree["unit"]}
-    else:
-        assert all(len(split(problem, suspects, t)) == 1 for t in range(len(problem.tests)))
-    return 0.0
-
-
-@pytest.mark.parametrize("nodes", [None, 0, 3])
-def test_the_tree_costs_what_it_says(nodes: int | None, draw_small_problem: Draw) -> None:
-    for seed in range(80):
-        problem = draw_small_problem(seed)
-        result = solve_problem(problem, nodes)
-        assert json.loads(json.dumps(result, allow_nan=False)) == result
-        policy = Policy(problem)
-        total = sum(suspect.weight for suspect in problem.suspects)
-        cost = tree_cost(policy, result["tree"], (policy.everything, 0, 0)) / total
-        assert result["value"] == result["upper"] == pytest.approx(cost, abs=1e-9)
-        value = exact(policy.value(policy.everything))
-        assert result["lower"] <= value + 1e-9
-        assert result["value"] >= value - 1e-9
-        if nodes is None:
-            assert result["lower"] == result["upper"]
-
-
-def test_a_problem_with_nothing_to_do_has_no_first_step() -> None:
-    result = solve_problem(Problem((Suspect("only", 3.0),), ()))
-    assert result == {
-        "format": "policy",
-        "version": 1,
-        "value": 0.0,
-        "lower": 0.0,
-        "upper": 0.0,
-        "first": None,
-        "tree": {"suspects": ["only"], "expected": 0.0},
-    }
 
 
 # Larger problems

@@ -15,6 +15,7 @@ from sim.parts import FAMILIES
 from sim.parts.family import Element
 from sim.solver.program import build_program
 from sim.solver.steady import LEAK, Lanes, Solution, Solver
+from tests.sim.benchfile import Write
 
 CIRCUITS = Path(__file__).parents[2] / "lessons/circuits"
 
@@ -149,3 +150,13 @@ def shipped_rows(shipped: Circuit) -> np.ndarray:
     rows = stack_rows([shipped, *faulty])
     rows.flags.writeable = False
     return rows
+
+
+@pytest.fixture
+def write(tmp_path: Path) -> Write:
+    def put(text: str) -> Path:
+        path = tmp_path / "bench.circuit.yaml"
+        path.write_text(text, "utf-8")
+        return path
+
+    return put
