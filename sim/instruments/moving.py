@@ -7,7 +7,7 @@ of it stands in `sim.instruments.averages`.
 A fuse opens in a curve where the RMS of its current over the whole of it is more than its strip
 carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that
 fills a capacitor, and a motor's inrush, pass. A breaker that closes by itself comes and goes in it
-(`sim.instruments.byturns`).
+(`sim.instruments.turning`), and control modules act (`sim.instruments.acting`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ import numpy.typing as npt
 
 from sim.bus import trace
 from sim.bus.ports import has_bus
-from sim.instruments import averages, byturns
+from sim.instruments import acting, averages, turning
+from sim.instruments.acting import Phases
 from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import FREQUENCY, SHAPE, WAVE, Floats, Network
 from sim.parts.family import Wave
@@ -101,11 +102,9 @@ def switches(view: View) -> bool:
 def traced(view: View, sweep: Sweep) -> Curves:
     """Return the circuit's curves in time from when the controls move, or from any moment.
 
-    With a trigger they are two screens long, so that it finds a whole screen after it.
-
-    Control modules do not look at their pins within a trace: their outputs stay as they stand when
-    it begins, pulsed ones at their share, lamp tests included. What their rules make of a control
-    that is operated shows in the next trace.
+    With a trigger they are two screens long, so that it finds a whole screen after it. What
+    control modules do meanwhile is `sim.instruments.acting`'s; on a bus that is alive, what they
+    do at once.
 
     Parameters
     ----------
@@ -116,9 +115,8 @@ def traced(view: View, sweep: Sweep) -> Curves:
         a second channel of 10 Mohm adds is left out.
     """
     network, circuit = view.network, view.circuit
-    resting = dict(view.situation.controls)
-    before = view.rows_with(resting)
-    after = view.rows_with({**resting, **dict(view.doing.settings)})
+    seconds = (2 if sweep.source else 1) * sweep.seconds
+    phases = acting.phases(view, seconds)
     lanes = view.lanes(view.memory)
     view.put_jumper(lanes, view.fleet.solver.lead)
     pairs = [(c.red, c.black) for c in sweep.channels if not c.wire]
@@ -126,8 +124,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
         lanes.instruments[:, 0, :2] = (1.0 / INPUT_RESISTANCE, 0.0)
         lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
     wires = [network.element(f"{c.wire} first half") for c in sweep.channels if c.wire]
-    seconds = (2 if sweep.source else 1) * sweep.seconds
-    seen = _on_a_bus(view, sweep, after, lanes, seconds)
+    seen = _on_a_bus(view, sweep, phases.after, lanes, seconds)
     if seen is not None:
         return seen
     run = partial(
@@ -137,20 +134,20 @@ def traced(view: View, sweep: Sweep) -> Curves:
         step=sweep.seconds / sweep.samples,
         points=[network.node(circuit.point(end)) for pair in pairs for end in pair],
         elements=[*wires, *(network.element(name) for name in network.fuse_names)],
-        lead_in=0.0 if view.doing.settings else SETTLING,
+        lead_in=SETTLING,
     )
-    holding = _holding(network, before), _holding(network, after)
+    holding = phases.changed(partial(_holding, network))
     fuses = view.fleet.slow.fuses
-    curves = byturns.spliced(
-        view,
-        run(*holding, lanes),
-        tuple(len(wires) + fuse.number for fuse in fuses.automatic),
-        lambda blown: run(*holding, replace(lanes, blown=blown)),
-    )
+
+    def ran(phases: Phases, lanes: Lanes) -> Trace:
+        return run(phases.before, phases.after, lanes, later=phases.later)
+
+    columns = [len(wires) + fuse.number for fuse in fuses.automatic]
+    turns, lanes, curves = turning.followed(view, holding, lanes, columns, ran)
     opens = _opening(view, curves.current[:, len(wires) :], seconds)
     if opens.any():
-        before, after = (fuses.held(rows, all_of_them=False) for rows in (before, after))
-        curves = _merged(curves, run(before, after, lanes), opens)
+        opening = phases.changed(partial(fuses.held, all_of_them=False))
+        curves = _merged(curves, ran(turning.turned(opening, turns), lanes), opens)
     view.failed = view.failed | (curves.status != SOLVED)
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])

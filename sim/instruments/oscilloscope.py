@@ -10,8 +10,8 @@ once, where none does). A channel lies between two points, 10 Mohm (a 10:1 probe
 clamp around a wire, with the zero drift and the resolution of `sim.instruments.clamp`: what swings
 by less is a flat line. The reading is text: for each channel mean, minimum, maximum, peak to peak,
 frequency and duty as displayed, and the samples as counts of a screen 200 counts high from minimum
-to maximum. Outputs of control modules stay, and pulse, as they did when the screen began: rules do
-not act within it.
+to maximum. Control modules act within a screen (`sim.instruments.acting`), and breakers that close
+by themselves come and go (`sim.instruments.turning`).
 
 Caution: the black lead of each channel goes where its own figure wants it; restraint and orange
 wiring is not probed.

@@ -28,7 +28,6 @@ from sim.solver.stage import (
 from sim.solver.standing import (
     AFTER,
     BEGUN,
-    DIFFERS,
     EDGE,
     EXACT,
     LONGEST,
@@ -133,11 +132,11 @@ def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
 
 
 @compiled
-def set_length(course: Course, clock: Floats, tally: Ints) -> float:
+def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> float:
     """Set the length of the step to come; return when it has to stop at the latest."""
     stop = (course.samples - 1) * course.step
-    if tally[AFTER] == 0:
-        stop = 0.0
+    if tally[AFTER] < len(events):
+        stop = min(stop, events[tally[AFTER]])
     if clock[EDGE] < stop - SAME * course.step:
         stop = clock[EDGE]
     room, h = stop - clock[TIME], min(clock[STEP], clock[LONGEST])
@@ -223,15 +222,17 @@ def one_step(
     plan: Plan,
     course: Course,
     work: Work,
-    row: Floats,
+    rows: Floats,
+    events: Floats,
     closed: Ints,
     blown: Ints,
     samples: Floats,
 ) -> None:
     """Make one step, or find that it has to be shorter."""
+    row = rows[work.tally[AFTER]]
     clock, tally = work.clock, work.tally
     tally[STEPS] += 1
-    stop = set_length(course, clock, tally)
+    stop = set_length(course, events, clock, tally)
     time, h = clock[TIME], clock[STEP]
     if gate(plan.branches, work.own, work.open_, time + 0.5 * h, work.live[ON]):
         clock[MADE] = 0.0
@@ -252,27 +253,35 @@ def one_step(
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
     go_on(work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
-    turned = tally[AFTER] == 0 and clock[TIME] == 0.0
-    if turned:
-        tally[AFTER] = 1
-        turned = tally[DIFFERS] == 1
+    turned = False
+    while tally[AFTER] < len(events) and clock[TIME] >= events[tally[AFTER]]:
+        turned = differ(row, rows[tally[AFTER] + 1]) or turned
+        tally[AFTER] += 1
     follow(course, work, flips, turned, error)
 
 
 @compiled
-def begin_lane(course: Course, work: Work, before: Floats, after: Floats, samples: Floats) -> None:
+def differ(one: Floats, other: Floats) -> bool:
+    """Tell whether two phases have different rows."""
+    for n in range(len(one)):
+        for column in range(one.shape[1]):
+            if one[n, column] != other[n, column]:
+                return True
+    return False
+
+
+@compiled
+def begin_lane(course: Course, work: Work, events: Floats, samples: Floats) -> None:
     """Set the clock, and take the first sample if the event is at the beginning."""
     clock, tally = work.clock, work.tally
     for b in range(work.memory.shape[1]):
         for i in range(2):
             work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
     clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
-    tally[STALE], tally[AFTER] = 1, 0 if course.begin < 0.0 else 1
-    for n in range(len(before)):
-        for column in range(before.shape[1]):
-            if before[n, column] != after[n, column]:
-                tally[DIFFERS] = 1
-    if tally[AFTER] == 1:
+    tally[STALE] = 1
+    while tally[AFTER] < len(events) and events[tally[AFTER]] <= course.begin:
+        tally[AFTER] += 1
+    if tally[AFTER] > 0:
         tally[SAMPLE] = 1
         for q in range(course.watched):
             samples[q, 0] = work.out[0, q]
@@ -283,25 +292,25 @@ def run_lane(
     plan: Plan,
     course: Course,
     work: Work,
-    before: Floats,
-    after: Floats,
+    rows: Floats,
+    events: Floats,
     closed: Ints,
     blown: Ints,
     samples: Floats,
 ) -> int:
     """Take one lane from its beginning to its last sample; return its status.
 
+    `rows` (N + 1, E, 13) are those before and after each of N events, `events` their times in s.
     `work` holds the steady state in `out[0]`, `points[1]` and `memory[STATE]`, all else being 0;
     `closed` and `blown` are changed.
     """
     tally = work.tally
-    begin_lane(course, work, before, after, samples)
+    begin_lane(course, work, events, samples)
     most = 200 * (course.samples + int(-course.begin / course.step)) + 100000
     while tally[SAMPLE] < course.samples and tally[STATUS] == SOLVED:
-        row = after if tally[AFTER] == 1 else before
         if tally[STALE] == 1:
-            renew(plan, course, work, row, closed, blown)
-        one_step(plan, course, work, row, closed, blown, samples)
+            renew(plan, course, work, rows[tally[AFTER]], closed, blown)
+        one_step(plan, course, work, rows, events, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED
     for q in range(course.watched):

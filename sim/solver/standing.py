@@ -15,7 +15,8 @@ from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
 #: In the clock: all in s.
 TIME, STEP, MADE, EDGE, LONGEST, SINCE = 0, 1, 2, 3, 4, 5
 #: In the tally.
-BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS, DIFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8
+#: AFTER counts the events that have passed.
+BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS = 0, 1, 2, 3, 4, 5, 6, 7
 
 
 class Course(NamedTuple):

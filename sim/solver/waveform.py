@@ -101,6 +101,7 @@ def waveform(
     points: Sequence[int],
     elements: Sequence[int] = (),
     lead_in: float = 0.0,
+    later: Sequence[tuple[Floats, Floats]] = (),
 ) -> Trace:
     """Return what happens from an event at t = 0 on.
 
@@ -117,7 +118,11 @@ def waveform(
         Nodes.
     elements : sequence of int
     lead_in : float
-        s; waves run from t = -lead_in on, with the rows `before`, so that they have settled.
+        s; where anything swings with the rows `before`, it does from t = -lead_in on, so that it
+        has settled.
+    later : sequence of (float array (L,), float array (V, E, 13))
+        When, in s after the event, each lane goes on with other rows: one after the other, and
+        infinite where it does not.
 
     Raises
     ------
@@ -129,7 +134,9 @@ def waveform(
     count = round(duration / step) + 1
     sampled = np.zeros((len(lanes.variant), len(points) + len(elements), count))
     status, closed, blown = steady.status.copy(), steady.closed.copy(), steady.blown.copy()
-    task = _Task(solver, before, after, lanes, steady, (*points,), (*elements,), step, lead_in)
+    rows = (before, after, *(row for _when, row in later))
+    times = np.array([np.zeros(len(status)), *(when for when, _row in later)])
+    task = _Task(solver, rows, times, lanes, steady, (*points,), (*elements,), step, lead_in)
     patterns, pattern_of = np.unique(lanes.attached, axis=0, return_inverse=True)
     for number, attached in enumerate(patterns):
         mine = np.flatnonzero(pattern_of.ravel() == number)
@@ -162,8 +169,8 @@ class _Task:
     """One call of `waveform`."""
 
     solver: Solver
-    before: Floats
-    after: Floats
+    rows: tuple[Floats, ...]
+    times: Floats
     lanes: Lanes
     steady: Solution
     points: tuple[int, ...]
@@ -182,24 +189,28 @@ class _Task:
     ) -> None:
         """Run the lanes `mine`, whose leads are on the nodes `attached`."""
         network = self.solver.network
-        first = self._rows(mine, self.before)
-        second = self._rows(mine, self.after)
-        rests = ~swinging(second).any(axis=1) & (first == second).all(axis=(1, 2))
+        rows = np.stack([self._rows(mine, each) for each in self.rows], axis=1)
+        comes = np.isfinite(self.times[:, mine]).T
+        differs: npt.NDArray[np.bool_] = rows[:, 1:] != rows[:, :1]
+        moves = differs.any(axis=(2, 3)) & comes
+        rests = ~swinging(rows[:, 1]).any(axis=1) & ~moves.any(axis=1)
         self._hold(mine[rests], sampled)
         if rests.all():
             return
-        plan = build_plan(network, attached, _branches(network, self.before, self.after))
-        course = self._course(plan, sampled.shape[2])
-        work = _work(plan, course, len(network.elements))
+        plan = build_plan(network, attached, _branches(network, self.rows))
+        ahead = self._course(plan, sampled.shape[2])
+        swings = swinging(rows[:, 0]).any(axis=1)
+        work = _work(plan, ahead, len(network.elements))
         for index, lane in enumerate(mine):
             if status[lane] == 0 and not rests[index]:
-                self._begin(plan, course, work, first[index], int(lane))
+                course = ahead if swings[index] else ahead._replace(begin=0.0)
+                self._begin(plan, course, work, rows[index, 0], int(lane))
                 status[lane] = run_lane(
                     plan,
                     course,
                     work,
-                    first[index],
-                    second[index],
+                    rows[index],
+                    self.times[:, lane].copy(),
                     closed[lane],
                     blown[lane],
                     sampled[lane],
@@ -264,14 +275,14 @@ class _Task:
         work.out[0, len(self.points) :] = np.where(which < 0, 0.0, steady.current[lane, which])
 
 
-def _branches(network: Network, before: Floats, after: Floats) -> list[tuple[int, int]]:
+def _branches(network: Network, each: Sequence[Floats]) -> list[tuple[int, int]]:
     """Return (element, kind) of all that is not still, sorted by kind.
 
     Known from the circuit and from the rows of all variants, so that the lanes of a call make no
     difference to each other.
     """
     own = element_row(network.elements)[None]
-    rows = np.concatenate([own, before, after])
+    rows = np.concatenate([own, *each])
     curved = np.isin(network.laws, CURVED_LAWS)
     beside = (rows[..., CAPACITANCE] > 0.0).any(axis=0) & (network.laws != Law.MOTOR)
     moving = (rows[..., INDUCTANCE] > 0.0) | (rows[..., WAVE] != Wave.NONE)
@@ -300,5 +311,5 @@ def _work(plan: Plan, course: Course, elements: int) -> Work:
         points=np.zeros((3, count)),
         times=np.zeros(3),
         clock=np.zeros(6),
-        tally=np.zeros(9, dtype=np.int64),
+        tally=np.zeros(8, dtype=np.int64),
     )
