@@ -156,6 +156,12 @@ def swinging(rows: Floats) -> npt.NDArray[np.bool_]:
     return found
 
 
+def _differ(one: Floats, other: Floats) -> npt.NDArray[np.bool_]:
+    """Return which phases (L, N) of rows (L, N, E, 13) differ from others."""
+    found: npt.NDArray[np.bool_] = np.any(one != other, axis=(2, 3))
+    return found
+
+
 def _check(duration: float, step: float, lead_in: float) -> None:
     if not (step > 0.0 and duration >= step and lead_in >= 0.0):
         raise SolveError(
@@ -191,8 +197,7 @@ class _Task:
         network = self.solver.network
         rows = np.stack([self._rows(mine, each) for each in self.rows], axis=1)
         comes = np.isfinite(self.times[:, mine]).T
-        differs: npt.NDArray[np.bool_] = rows[:, 1:] != rows[:, :1]
-        moves = differs.any(axis=(2, 3)) & comes
+        moves = _differ(rows[:, 1:], rows[:, :1]) & comes
         rests = ~swinging(rows[:, 1]).any(axis=1) & ~moves.any(axis=1)
         self._hold(mine[rests], sampled)
         if rests.all():
