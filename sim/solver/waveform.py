@@ -62,6 +62,8 @@ from sim.solver.waveplan import (
     build_plan,
 )
 
+Flags = npt.NDArray[np.bool_]
+
 
 @dataclass(frozen=True, slots=True)
 class Trace:
@@ -146,19 +148,19 @@ def waveform(
     return Trace(time, volts, current, status, closed, blown)
 
 
-def swinging(rows: Floats) -> npt.NDArray[np.bool_]:
+def swinging(rows: Floats) -> Flags:
     """Return which elements of rows (V, E, 13) are in circuit, swing and have a rhythm: (V, E)."""
     swing, wave = rows[..., AMPLITUDE], rows[..., WAVE]
     alternates = (wave == Wave.SINE) & (swing != 0.0)
     switched = (wave == Wave.SWITCHED) & (swing > 0.0) & (swing < 1.0)
     in_circuit = (rows[..., CONDUCTANCE] > 0.0) & (rows[..., FREQUENCY] > 0.0)
-    found: npt.NDArray[np.bool_] = in_circuit & (alternates | switched)
+    found: Flags = in_circuit & (alternates | switched)
     return found
 
 
-def _differ(one: Floats, other: Floats) -> npt.NDArray[np.bool_]:
+def _differ(one: Floats, other: Floats) -> Flags:
     """Return which phases (L, N) of rows (L, N, E, 13) differ from others."""
-    found: npt.NDArray[np.bool_] = np.any(one != other, axis=(2, 3))
+    found: Flags = np.any(one != other, axis=(2, 3))
     return found
 
 
@@ -198,13 +200,13 @@ class _Task:
         rows = np.stack([self._rows(mine, each) for each in self.rows], axis=1)
         comes = np.isfinite(self.times[:, mine]).T
         moves = _differ(rows[:, 1:], rows[:, :1]) & comes
-        rests = ~swinging(rows[:, 1]).any(axis=1) & ~moves.any(axis=1)
+        rests: Flags = ~swinging(rows[:, 1]).any(axis=1) & ~moves.any(axis=1)
         self._hold(mine[rests], sampled)
         if rests.all():
             return
         plan = build_plan(network, attached, _branches(network, self.rows))
         ahead = self._course(plan, sampled.shape[2])
-        swings = swinging(rows[:, 0]).any(axis=1)
+        swings: Flags = swinging(rows[:, 0]).any(axis=1)
         work = _work(plan, ahead, len(network.elements))
         for index, lane in enumerate(mine):
             if status[lane] == 0 and not rests[index]:
