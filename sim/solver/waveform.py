@@ -200,13 +200,13 @@ class _Task:
         rows = np.stack([self._rows(mine, each) for each in self.rows], axis=1)
         comes = np.isfinite(self.times[:, mine]).T
         moves = _differ(rows[:, 1:], rows[:, :1]) & comes
-        rests: Flags = ~swinging(rows[:, 1]).any(axis=1) & ~moves.any(axis=1)
+        rests: Flags = ~np.any(swinging(rows[:, 1]), axis=1) & ~np.any(moves, axis=1)
         self._hold(mine[rests], sampled)
         if rests.all():
             return
         plan = build_plan(network, attached, _branches(network, self.rows))
         ahead = self._course(plan, sampled.shape[2])
-        swings: Flags = swinging(rows[:, 0]).any(axis=1)
+        swings: Flags = np.any(swinging(rows[:, 0]), axis=1)
         work = _work(plan, ahead, len(network.elements))
         for index, lane in enumerate(mine):
             if status[lane] == 0 and not rests[index]:
