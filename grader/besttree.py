@@ -96,7 +96,8 @@ def _lines(prepared: Prepared, tree: Mapping[str, Any], indent: str, label: str)
         yield f"{lead}{prepared.case.deed(str(tree['replace']))}"
         yield from _lines(prepared, tree["wrong"], indent + "   ", "complaint still there")
     else:
-        yield f"{lead}-> {tree['unit']}"
+        unit = prepared.case.unit(str(tree["unit"]))
+        yield f"{lead}-> {prepared.case.deed(unit.name) if unit.is_word else unit.name}"
 
 
 def _branches(choice: Choice, outcomes: Mapping[str, Any]) -> list[tuple[str, Mapping[str, Any]]]:

@@ -193,7 +193,9 @@ def test_luck_has_a_mean_of_zero_with_them_too(player):
 def test_the_best_path_tells_the_customer():
     lines = list(tree_lines(burns(), best_tree(burns())))
     assert any("tell the customer: meant to burn then" in line for line in lines)
-    assert lines[-1].strip() == "complaint still there: -> come again when it burns"
+    assert (
+        lines[-1].strip() == "complaint still there: -> tell the customer: come again when it burns"
+    )
 
 
 def test_they_are_named_in_reasons_by_what_they_are():
