@@ -145,3 +145,29 @@ def test_a_link_by_its_cross_section_opens_where_the_copper_melts(lab: SimpleNam
 def test_a_link_without_rating_and_area_is_refused(lab: SimpleNamespace) -> None:
     with pytest.raises(QuantityError, match="needs a rating or an area"):
         check_values(lab.part("fusible link"))
+
+
+# Millivolts across a standard blade fuse for each 100 mA through it: from the cold resistances
+# above, as tables of the millivolt method print them.
+PER_100_MA = {
+    5: 1.79, 7.5: 1.09, 10: 0.770, 15: 0.480, 20: 0.338, 25: 0.252, 30: 0.197, 40: 0.144,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("rating", "millivolts"), PER_100_MA.items())
+def test_millivolts_that_a_tenth_of_an_ampere_makes(
+    lab: SimpleNamespace, rating: float, millivolts: float
+) -> None:
+    """Solved, between the tops of the fuse: the joints of its holder are not in it."""
+    answer = through(lab, rating, 0.1 / rating)
+    across = answer.volts["F1.1b"] - answer.volts["F1.2b"]
+    assert across == pytest.approx(millivolts * 1e-3, rel=4e-3)
+    assert across == pytest.approx(answer.drop["F1"], abs=1e-12)
+
+
+def test_a_blade_fuse_ends_at_100_amperes(lab: SimpleNamespace) -> None:
+    """ISO 8820-3:2015, scope: rated up to 100 A."""
+    check_values(lab.part("blade fuse", rating=100.0))
+    with pytest.raises(QuantityError, match="F1: got a blade fuse of 125 A, at most 100 A") as said:
+        check_values(lab.part("blade fuse", name="F1", rating=125.0))
+    assert "\n" not in str(said.value)

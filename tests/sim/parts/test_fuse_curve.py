@@ -21,7 +21,7 @@ from sim.parts.fuse_curve import (
 # share of the rating -> window in s. ATOF 287 data sheet (rev. 18 Aug 2022, p. 3), 35 A and 40 A,
 # and its extra point for 10 A; ISO 8820-3 type C.
 STANDARD = {1.35: (0.75, 600.0), 1.6: (0.25, 50.0), 2.0: (0.15, 5.0), 3.5: (0.08, 0.5)}
-# MINI 297 data sheet (rev. 27 Sep 2024), 15 A; type F.
+# MINI 297 data sheet (rev. 27 Sep 2024), 15 A; type F. A 4 A one has the same 600 s at 135 %.
 MINI = {1.35: (0.75, 600.0), 2.0: (0.15, 5.0), 3.5: (0.08, 0.5), 6.0: (0.03, 0.1)}
 # MAXI 299 data sheet, type E (from memory).
 MAXI = {1.35: (60.0, 1800.0), 2.0: (2.0, 60.0), 3.5: (0.2, 7.0), 6.0: (0.04, 1.0)}
@@ -33,6 +33,7 @@ WINDOWS = [
     ),
     *(("standard", rating, 6.0, (0.0, 0.15)) for rating in (5.0, 10.0, 35.0, 40.0)),
     *(("mini", 15.0, *item) for item in MINI.items()),
+    ("mini", 4.0, 1.35, (0.75, 600.0)),
     *(("maxi", rating, *item) for rating in (30.0, 60.0) for item in MAXI.items()),
 ]
 
