@@ -274,3 +274,37 @@ def test_a_load_left_on_runs_the_battery_down_along_its_own_curve() -> None:
     slope = (12.65 - 12.45) / 0.25
     expected = ohms * capacity / slope * float(np.log(12.65 / 12.45))
     assert seconds == pytest.approx(expected, abs=step)
+
+
+# Specific gravity by charge of the Battery Council International table, at 26.7 degC.
+GRAVITY = {1.0: 1.265, 0.75: 1.225, 0.5: 1.190, 0.25: 1.155, 0.0: 1.120}
+# Density of sulphuric acid at 20 degC, g/cm3 by percent of mass (handbook table, from memory).
+ACID = {10: 1.0661, 15: 1.1020, 20: 1.1394, 25: 1.1783, 30: 1.2185, 35: 1.2599, 40: 1.3028}
+# Open-circuit voltage of six cells by mol of acid per kg of water: lead-acid parameters of PyBaMM
+# 26.10 (Sulzer 2019), run.
+SIX_CELLS = {1: 11.53, 2: 11.85, 3: 12.10, 4: 12.33, 5: 12.54, 6: 12.74}
+MOLAR_MASS = 0.09808  # kg/mol, sulphuric acid
+
+
+@pytest.mark.parametrize(("charge", "gravity"), GRAVITY.items())
+def test_open_circuit_voltage_by_its_acid(charge: float, gravity: float) -> None:
+    """By the acid's density to its molality, and by that to volts: +-0.05 V."""
+    share = float(np.interp(gravity, list(ACID.values()), list(ACID))) / 100
+    molality = share / MOLAR_MASS / (1 - share)
+    volts = float(np.interp(molality, list(SIX_CELLS), list(SIX_CELLS.values())))
+    assert open_circuit_voltage(charge, 26.7) == pytest.approx(volts, abs=0.05)
+
+
+@pytest.mark.parametrize(("charge", "volts"), [(0.3, 12.02), (0.2, 11.88), (0.1, 11.72)])
+def test_the_road_sign_s_manual_falls_faster_towards_the_end(charge: float, volts: float) -> None:
+    """Same manual. Tables differ most there: 11.89 V empty (BCI), 11.7 V or less (US Army)."""
+    found = open_circuit_voltage(charge, 25.0)
+    assert volts < found < volts + 0.25
+    assert found < open_circuit_voltage(charge + 0.1, 25.0)
+
+
+def test_a_load_takes_200_watts_of_a_twelve_volt_source(lab: SimpleNamespace) -> None:
+    """OpenStax College Physics 2e, terminal voltage: 0.500 ohm behind 0.100 ohm, 20.0 A."""
+    battery = lab.source("battery", "plus", "body", 12.0, 0.1)
+    answer = lab.solve(battery, lab.resistor("load", "plus", "body", 0.5))
+    assert answer.current["load"] * answer.drop["load"] == pytest.approx(200.0, rel=1e-4)

@@ -164,3 +164,35 @@ def test_worked_wire_sizing_of_a_textbook() -> None:
     assert wire_resistance(awg_area("1/0"), 2300 * FOOT) > most
     loop = 2 * wire_resistance(awg_area("14"), 2300 * FOOT)
     assert 230.0 / loop == pytest.approx(20.352, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("ohm_metres", "spread"),
+    [(1.7241e-8, 1e-4), (1.72e-8, 3e-3), (1.678e-8, 0.028)],
+    ids=["IEC 60028", "OpenStax College Physics 2e", "Lessons in Electric Circuits I"],
+)
+def test_resistivity_of_copper(ohm_metres: float, spread: float) -> None:
+    """Ours is that of IEC 60028 (from memory); textbooks print up to 2.7 % less."""
+    assert wire_resistance(1.0, 1.0) == pytest.approx(ohm_metres, rel=spread)
+
+
+@pytest.mark.parametrize("ratio", [1.236, 1.241, 1.242])
+def test_copper_at_80_degrees_by_three_sources(ratio: float) -> None:
+    """IEC 60028 (from memory), 1 / 0.806 of IEC 60228, Lessons in Electric Circuits I: 0.6 %."""
+    found = wire_resistance(1e-6, 1.0, 80.0) / wire_resistance(1e-6, 1.0)
+    assert found == pytest.approx(ratio, rel=6e-3)
+
+
+def test_the_textbook_s_figures_with_the_textbook_s_copper() -> None:
+    """Lessons in Electric Circuits I, "Specific resistance": 10.09 ohm cmil/ft.
+
+    AWG 14, 2300 ft: 5.651 ohm, there and back 11.301 ohm, 20.352 A of 230 V; 0.200 ohm takes
+    116 035 circular mils.
+    """
+    theirs = 10.09 * CIRCULAR_MIL / FOOT * CONDUCTIVITY  # their resistivity over ours
+    wire = theirs * wire_resistance(awg_area("14"), 2300 * FOOT)
+    assert wire == pytest.approx(5.651, rel=3e-4)
+    assert 2 * wire == pytest.approx(11.301, rel=3e-4)
+    assert 230.0 / (2 * wire) == pytest.approx(20.352, rel=3e-4)
+    enough = wire_resistance(116_035 * CIRCULAR_MIL, 2300 * FOOT)
+    assert theirs * enough == pytest.approx(0.200, rel=1e-5)

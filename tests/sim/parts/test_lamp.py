@@ -123,3 +123,17 @@ def test_light_of_a_lamp() -> None:
 def test_light_of_a_halogen_lamp(reference: float, test: float) -> None:
     """H17: reference flux 700 and 450 lm at 12.0 V; 900 and 600 lm +-10 % at 13.2 V."""
     assert reference * light_share(13.2, 12.0, halogen=True) == pytest.approx(test, rel=0.1)
+
+
+def test_the_filament_is_as_hot_as_the_book_says() -> None:
+    """OpenStax College Physics 2e: 1 + 4.5e-3 / K x 2830 K, from 0.350 ohm to 4.8 ohm."""
+    cold, _k, _beta = filament_shape(12.0, 30.0)
+    grown = 1 + 4.5e-3 * 2830
+    assert grown * cold == pytest.approx(4.80, rel=5e-3)
+
+
+def test_a_lamp_given_by_the_watts_of_its_name_may_be_beyond_its_sheet() -> None:
+    """55 W, halogen, at 13.2 V: 64 W by the published exponent, where UN R37 allows 58 W."""
+    assert power(55.0, 13.2) == pytest.approx(64.0, rel=0.01)
+    assert power(55.0, 13.2) > 58.0
+    assert power(58.0, 13.2, 13.2) == pytest.approx(58.0)

@@ -45,6 +45,15 @@ def test_coil_power(lab: SimpleNamespace) -> None:
     assert answer.current["K1 coil"] * answer.drop["K1 coil"] == pytest.approx(1.7, abs=0.02)
 
 
+def test_the_other_coil_of_the_same_relay(lab: SimpleNamespace) -> None:
+    """Option 002 of the same sheet: 75 ohm, 1.9 W, operates by 6.5 V, releases above 1.0 V."""
+    values = {"coil": 75.0, "pull-in": 6.5, "drop-out": 1.0}
+    answer = drive(lab, 12.0, **values)
+    assert answer.current["K1 coil"] * answer.drop["K1 coil"] == pytest.approx(1.9, abs=0.03)
+    for volts, before, after in ((6.51, 0, 1), (6.49, 0, 0), (1.01, 1, 1), (0.99, 1, 0)):
+        assert drive(lab, volts, before, **values).closed["K1"] == bool(after)
+
+
 def test_it_operates_by_8_volts_and_releases_above_1_5(lab: SimpleNamespace) -> None:
     steps = [tenth / 10 for tenth in range(121)]
     pull_in = next(volts for volts in steps if drive(lab, volts).closed["K1"])

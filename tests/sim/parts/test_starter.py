@@ -51,6 +51,31 @@ def test_cranking_current_at_10_to_11_volts(lab: SimpleNamespace, volts: float) 
     assert 150.0 <= answer.current["M1 motor"] <= 185.0
 
 
+@pytest.mark.parametrize(
+    ("cylinders", "amps", "least", "most"), [(6, 180.0, 160.0, 200.0), (8, 215.0, 185.0, 250.0)]
+)
+def test_cranking_current_of_larger_engines(
+    lab: SimpleNamespace, cylinders: int, amps: float, least: float, most: float
+) -> None:
+    """Six and eight cylinders, by the same textbook page; a larger starter takes more amperes."""
+    values = {"current": amps, "stall_current": 480.0 / 165.0 * amps, "charge": 0.95}
+    drawn = starter(lab, **values).current["M1 motor"]
+    assert least <= drawn <= most, cylinders
+
+
+def test_150_amperes_at_11_volts(lab: SimpleNamespace) -> None:
+    """OpenStax College Physics 2e: 0.0733 ohm, seen from the terminals of a starter that turns."""
+    answer = lab.solve(
+        lab.source("supply", "M1.30", "body", 11.0),
+        lab.resistor("signal", "M1.30", "M1.50", 0.02),
+        lab.resistor("ground", "M1.31", "body", 1e-6),
+        *lab.elements("starter", name="M1", current=150.0, voltage=11.0),
+    )
+    whole = -answer.current["supply"]
+    assert 11.0 / answer.current["M1 motor"] == pytest.approx(7.33e-2, rel=0.02)
+    assert whole > answer.current["M1 motor"]
+
+
 def test_seized_takes_far_more_at_far_less(lab: SimpleNamespace) -> None:
     sound, seized = starter(lab), starter(lab, ("seized", None, None))
     assert seized.current["M1 motor"] > 2.0 * sound.current["M1 motor"]

@@ -41,6 +41,29 @@ def test_sources_against_each_other(lab: SimpleNamespace) -> None:
     assert answer.current["r1"] == pytest.approx(1.5, rel=1e-6)
 
 
+def test_six_resistors_and_three_cells(lab: SimpleNamespace) -> None:
+    """0.20 A and 0.30 A meet to 0.50 A; 1.09 W in all (OpenStax University Physics 2, 10.3).
+
+    Circuit from memory: 3 ohm in two with 0.5 V, 8 ohm in three with 2.3 V, 1 ohm with 0.6 V. The
+    published currents and watts follow from no other sums.
+    """
+    answer = lab.solve(
+        lab.source("v1", "a", "body", 0.5, 1e-9),
+        lab.resistor("r1", "a", "b", 1.0),
+        lab.resistor("r4", "b", "top", 2.0),
+        lab.source("v3", "c", "body", 2.3, 1e-9),
+        lab.resistor("r2", "c", "d", 5.0),
+        lab.resistor("r5", "d", "e", 1.0),
+        lab.resistor("r6", "e", "top", 2.0),
+        lab.source("v2", "body", "f", 0.6, 1e-9),
+        lab.resistor("r3", "top", "f", 1.0),
+    )
+    amps = [answer.current[name] for name in ("r1", "r2", "r3")]
+    assert amps == pytest.approx([0.20, 0.30, 0.50], rel=1e-6)
+    watts = sum(answer.drop[f"r{n}"] * answer.current[f"r{n}"] for n in range(1, 7))
+    assert watts == pytest.approx(1.09, rel=1e-6)
+
+
 def test_voltages_and_powers_of_a_series_circuit(lab: SimpleNamespace) -> None:
     """90 V; 5, 10, 15 ohm: 3 A; 15, 30, 45 V; 45, 90, 135 W (NEETS fig 3-20)."""
     answer = series(lab, 90.0, 5.0, 10.0, 15.0)
