@@ -1,6 +1,7 @@
 """The plain readings: those a good technician would take and can explain.
 
-- volts and test lamp with one lead on the body; volts across at most two joints of one current path
+- volts, and test lamp where no caution forbids it, with one lead on the body; volts across at most
+  two joints of one current path
 - clamp, click, feel, look, watch
 - ohms, in circuit and dead, for opens and shorts only
 - each of them as the vehicle stands, or with one thing unplugged, pulled, swapped or bridged; the
@@ -19,6 +20,7 @@ from dataclasses import dataclass
 from grader.suspects import Lineup
 from sim.access import HANDLING, ProbePoint, lead_minutes, probe_points, wire_places
 from sim.action import Action
+from sim.care import on_module, on_sensor
 from sim.circuit import BODY, Circuit
 from sim.language import msg, retell
 from sim.network import LEADS, Network
@@ -206,8 +208,9 @@ def _live_readings(
         minutes, places = _lead_minutes(point), _visit(point)
         volts = Action("measure", "volts", point.name, BODY)
         yield _choice(setup, f"volts at {point.name}", volts, minutes, places, 1)
-        lamp = Action("lamp", red=point.name, black=BODY)
-        yield _choice(setup, f"test lamp at {point.name}", lamp, minutes, places, 1)
+        if not (on_module(circuit, {point.name}, setup.apart) or on_sensor(circuit, {point.name})):
+            lamp = Action("lamp", red=point.name, black=BODY)
+            yield _choice(setup, f"test lamp at {point.name}", lamp, minutes, places, 1)
     for one, two in _across(network, points):
         action = Action("measure", "volts", one.name, two.name)
         minutes, places = _lead_minutes(one, two), _visit(one, two)

@@ -6,9 +6,10 @@ vehicle the maker's procedure, local rules and a qualified person come first.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from sim.circuit import BODY, Circuit
+from sim.circuit import BODY, Circuit, Part
 from sim.language import msg
 from sim.situation import Situation
 
@@ -111,10 +112,23 @@ ALL = (
     LIVE,
 )
 
-TURNING = ("motor", "starter")  # kinds whose works can start under a hand
+TURNING = ("motor", "starter", "actuator")  # kinds whose works can start under a hand
 RUNNING_WORDS = ("running", "idle", "rpm")  # words in a control's position that mean an engine runs
 #: Kinds whose terminals are a control module's or an electronic driver's own.
-MODULES = ("low side driver", "high side driver", "sleeping unit", "CAN transceiver")
+MODULES = (
+    "low side driver",
+    "high side driver",
+    "sleeping unit",
+    "CAN transceiver",
+    "control unit",
+    "bus unit",
+    "actuator",
+    "commanded alternator",
+)
+#: Their feeds, where a lamp proves the supply under load (DIN 72552 and signs), and words for them.
+FEEDS, FEED_WORDS = ("30", "31", "15", "+", "-", "B+"), ("supply", "ground")
+#: Kinds whose wires are a module's inputs and its 5 V.
+SENSORS = ("thermistor", "potentiometer", "pressure sensor", "Hall sensor", "reluctance sensor")
 
 
 def key_is_on(circuit: Circuit, situation: Situation) -> bool:
@@ -139,10 +153,31 @@ def at_battery(circuit: Circuit, ends: set[str]) -> bool:
     return any(circuit.parts[name].kind in kinds for name in owners if name in circuit.parts)
 
 
-def on_module(circuit: Circuit, ends: set[str]) -> bool:
-    """Tell whether one of the points is a terminal of a control module or a driver."""
-    owners = {end.partition(".")[0] for end in ends} - {BODY}
-    return any(circuit.parts[name].kind in MODULES for name in owners if name in circuit.parts)
+def on_module(circuit: Circuit, ends: set[str], apart: Collection[str] = ()) -> bool:
+    """Tell whether one of the points is a terminal of a control module or a driver.
+
+    Its own supply and ground are none of those, nor is a plug that has been taken off it.
+    """
+    return any(
+        part.kind in MODULES
+        and part.name not in apart
+        and pin not in FEEDS
+        and str(part.values.get(f"pin {pin}", "")).partition(",")[0] not in FEED_WORDS
+        for part, pin in _terminals(circuit, ends)
+    )
+
+
+def on_sensor(circuit: Circuit, ends: set[str]) -> bool:
+    """Tell whether one of the points is a sensor's; its wires go to a module, plugged or not."""
+    return any(part.kind in SENSORS for part, _pin in _terminals(circuit, ends))
+
+
+def _terminals(circuit: Circuit, ends: set[str]) -> Iterator[tuple[Part, str]]:
+    """Yield the parts that points are terminals of, with the terminals' names."""
+    for end in ends - {BODY}:
+        name, _dot, pin = end.partition(".")
+        if name in circuit.parts:
+            yield circuit.parts[name], pin
 
 
 def across_supply(circuit: Circuit, ends: set[str]) -> bool:

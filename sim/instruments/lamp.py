@@ -47,8 +47,15 @@ def _glows(view: View) -> Shown:
 
 def on_module(scene: Scene) -> tuple[Caution, ...]:
     """Warn of a load on a module's own terminal; it goes against the caution."""
-    on = care.on_module(scene.circuit, scene.ends)
+    on = care.on_module(scene.circuit, scene.ends, scene.situation.apart)
     return (Caution(care.LAMP_ON_MODULE, breached=True),) if on else ()
+
+
+def on_sensor(scene: Scene) -> tuple[Caution, ...]:
+    """Warn of a load on a sensor's wire, unless the same terminal has been warned of."""
+    if on_module(scene) or not care.on_sensor(scene.circuit, scene.ends):
+        return ()
+    return (Caution(care.LAMP_ON_MODULE, breached=True),)
 
 
 INSTRUMENT = Instrument(
@@ -60,7 +67,9 @@ INSTRUMENT = Instrument(
             scenes.lead_labour,
             change=scenes.leads_put,
             read=_read,
-            cautions=scenes.joined(scenes.rings, scenes.restraint, scenes.high_voltage, on_module),
+            cautions=scenes.joined(
+                scenes.rings, scenes.restraint, scenes.high_voltage, on_module, on_sensor
+            ),
             leads=True,
             disturbs=False,
         )

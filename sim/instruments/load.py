@@ -141,7 +141,12 @@ INSTRUMENT = Instrument(
             show=_show,
             scale=lambda _doing: Scale("V", (RANGE,), VOLTS_ACCURACY),
             cautions=scenes.joined(
-                scenes.rings, _cautions, scenes.restraint, scenes.high_voltage, lamp.on_module
+                scenes.rings,
+                _cautions,
+                scenes.restraint,
+                scenes.high_voltage,
+                lamp.on_module,
+                lamp.on_sensor,
             ),
             leads=True,
             disturbs=False,

@@ -2,18 +2,23 @@
 
 from collections import Counter
 from functools import cache
+from types import SimpleNamespace
 
 import pytest
 
+from grader.casefile import read_case
 from grader.choices import Choice, plain_choices, relevant_parts
 from grader.outcomes import confirmed
 from grader.suspects import play
+from lessons.catalogue import CIRCUITS, case_path
 from sim.access import probe_points, wire_places
 from sim.action import action_from_json
+from sim.cautions import cautions
 from sim.circuit import BODY
 from sim.observe import observe
 from sim.parts import FAMILIES
 from sim.situation import Situation
+from sim.solver.steady import Solver
 from tests.grader.foggy import foggy, prepared
 
 BACK = {"pull": "insert", "unplug": "plug"}
@@ -140,3 +145,35 @@ def test_leads_are_counted():
         assert choice.leads == (len(points) if action.verb in ("measure", "lamp") else 0)
         known = probe_points(foggy().circuit, foggy().circuit.parts)
         assert all(point in known for point in points)
+
+
+def everything(case: str) -> tuple[Choice, ...]:
+    """Give the readings of a shipped case in which every part is in question."""
+    read = read_case(case_path(case), CIRCUITS)
+    fleet = SimpleNamespace(solver=Solver.of(read.circuit))
+    suspects = [SimpleNamespace(parts=frozenset(read.circuit.parts))]
+    return plain_choices(SimpleNamespace(case=read, fleet=fleet, suspects=suspects))
+
+
+@pytest.mark.parametrize("name", ["foggy-window", "cold-at-the-lights"])
+def test_no_reading_of_the_yardstick_goes_against_a_caution(name):
+    """The best path is never one that loses marks for safe work."""
+    case = read_case(case_path(name), CIRCUITS)
+    seen = set()
+    for choice in everything(name):
+        controls, apart = dict(case.start), []
+        for action in choice.prepare:
+            controls |= dict(action.settings)
+            apart += [action.target] * (action.verb in BACK)
+        stands = Situation(controls=tuple(controls.items()), apart=tuple(apart))
+        breached = [c for c in cautions(case.circuit, stands, choice.action) if c.breached]
+        assert breached == [], choice.name
+        seen.add(choice.action.verb)
+    assert seen >= {"lamp", "measure", "clamp", "look", "feel"}
+
+
+def test_a_lamp_is_held_to_supplies_and_not_to_a_modules_inputs_and_outputs():
+    found = everything("cold-at-the-lights")
+    names = {c.name.partition(" (")[0] for c in found if all(a.verb == "set" for a in c.prepare)}
+    assert {"test lamp at A1.30", "volts at A1.4", "volts at M1.C"} <= names
+    assert names.isdisjoint({"test lamp at A1.4", "test lamp at M1.C", "test lamp at R4.1"})

@@ -1,6 +1,7 @@
 """Cautions come from what is known at the bench; they are breached by what goes against them."""
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -8,8 +9,10 @@ from sim import care
 from sim import cautions as rules
 from sim.action import action_from_json
 from sim.cautions import Caution, cautions
-from sim.circuit import Control
+from sim.circuit import Circuit, Control
+from sim.circuitfile import read_circuit
 from sim.situation import Situation
+from tests.sim.conftest import CIRCUITS
 from tests.sim.van import ON, healthy, van
 
 LIVE, DEAD = Situation(controls=tuple(ON.items())), Situation()
@@ -138,15 +141,57 @@ def test_orange_wiring_is_nobodys_to_unplug_or_measure():
         assert Caution(care.HIGH_VOLTAGE, breached=True) in found
 
 
-def test_fans_start_by_themselves_and_drivers_take_no_lamp(monkeypatch):
-    monkeypatch.setattr(care, "TURNING", ("horn",))
-    monkeypatch.setattr(care, "MODULES", ("relay",))
-    assert Caution(care.FANS) in given({"feel": "H1"}, DEAD)
-    lamp = {"lamp": True, "red": "K3.86", "black": "body"}
-    assert Caution(care.LAMP_ON_MODULE, breached=True) in given(lamp, DEAD)
-    bridge = {"bridge": ["K3.86", "B1.+"]}
-    assert Caution(care.LAMP_ON_MODULE, breached=True) in given(bridge, DEAD)
-    assert given(leads("volts", "K3.86", "body"), DEAD) == ()
+@cache
+def shipped(name: str) -> Circuit:
+    return read_circuit(CIRCUITS / f"{name}.circuit.yaml")
+
+
+def texts(name: str, do: dict, situation: Situation = DEAD) -> list[str]:
+    """Give the cautions that an action on a shipped vehicle goes against."""
+    found = cautions(shipped(name), situation, action_from_json(do))
+    return [caution.text for caution in found if caution.breached]
+
+
+@pytest.mark.parametrize(
+    ("point", "forbidden"),
+    [
+        ("A1.10", True),  # switches to ground
+        ("A1.4", True),  # input with its pull-up
+        ("A1.18", True),  # sensor ground
+        ("M1.C", True),  # command
+        ("R4.1", True),  # sensor
+        ("A1.30", False),  # its supply is proven under load
+        ("A1.31", False),
+        ("A1.15", False),
+        ("M1.30", False),
+        ("F1.2", False),
+        ("C3.1a", False),
+    ],
+)
+def test_no_lamp_and_no_load_on_modules_and_sensors(point: str, *, forbidden: bool):
+    leads = {"red": point, "black": "body"}
+    for do in ({"lamp": True, **leads}, {"load": "55 W", **leads}):
+        assert texts("coolant-pump-off", do) == [care.LAMP_ON_MODULE] * forbidden
+    for do in ({"led": True, **leads}, {"measure": "volts", **leads}):
+        assert texts("coolant-pump-off", do) == []
+
+
+def test_a_plug_taken_off_a_module_is_only_a_plug():
+    lamp = {"lamp": True, "red": "A1.8", "black": "body"}
+    assert texts("coolant-pump-off", lamp) == [care.LAMP_ON_MODULE]
+    assert texts("coolant-pump-off", lamp, Situation(apart=("A1",))) == []
+
+
+def test_a_jumper_feeds_no_module_and_may_bridge_a_sensor():
+    """Bridging a sensor's plug is a classic test: it reads very hot then (common practice)."""
+    assert texts("coolant-pump-off", {"bridge": ["B1.+", "A1.8"]}) == [care.LAMP_ON_MODULE]
+    assert texts("coolant-pump-off", {"bridge": ["R4.1", "R4.2"]}) == []
+
+
+@pytest.mark.parametrize(("circuit", "part"), [("coolant-pump-off", "M1"), ("pulsed-fan", "M1")])
+def test_fans_and_pumps_start_by_themselves(circuit: str, part: str):
+    found = cautions(shipped(circuit), DEAD, action_from_json({"feel": part}))
+    assert Caution(care.FANS) in found
 
 
 def test_a_running_engine_is_read_off_the_controls():
