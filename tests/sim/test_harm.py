@@ -12,6 +12,7 @@ from sim.circuitfile import read_circuit
 from sim.faults import parse_faults, with_faults
 from sim.network import owner_of
 from tests.sim.conftest import CIRCUITS
+from tests.sim.instruments import rig
 from tests.sim.van import HORN, OFF, healthy, solver, van
 
 
@@ -140,3 +141,32 @@ def test_a_new_fuse_where_the_old_one_blew_is_wasted_by_hand():
     bench = Bench(with_faults(tail, short))
     assert do(bench, set={"side lamps": "on"}).harm == ()
     assert do(bench, renew="F3").harm == ("F3 has blown",)
+
+
+@pytest.mark.parametrize(
+    ("do", "dead"),
+    [
+        ({"bridge": ["B1.+", "V1.out"]}, True),
+        ({"load": "20 A", "red": "B1.+", "black": "V1.out"}, True),
+        ({"lamp": True, "red": "B1.+", "black": "V1.out"}, False),  # 0.4 A of the 10 A it stands
+        ({"measure": "volts", "red": "V1.out", "black": "body"}, False),
+    ],
+    ids=str,
+)
+def test_a_driver_dies_of_what_it_does_not_stand(tmp_path, do, dead):
+    """50 mohm that may drop 0.5 V: 10 A. Its load of 12 ohm takes 1 A before, and none after."""
+    wires = ("B1.+, R1.1", "R1.2, V1.out", "S1.run, V1.in", "V1.31, body")
+    parts = [rig.resistor("R1", 12.0), "  V1: {kind: low side driver, at: bench}"]
+    whole = rig.circuit(tmp_path, parts, [rig.wire(*ends.split(", ")) for ends in wires])
+    bench = Bench(whole)
+    stands = harm.limits(whole, bench.fleet.solver.network)
+    assert [(one.part, one.amps) for one in stands] == [("V1", 10.0)]
+    amps = {"clamp": "wire 4"}
+    assert bench.do(action_from_json({"set": {"key": "run"}})).harm == ()
+    assert float(bench.do(action_from_json(amps)).reading.value) == pytest.approx(1.0, abs=0.05)
+    step = bench.do(action_from_json(do))
+    assert ("V1: the output is dead" in step.harm) is dead
+    if "bridge" in do:
+        bench.do(action_from_json({"unbridge": True}))
+    left = float(bench.do(action_from_json(amps)).reading.value)
+    assert left == pytest.approx(0.0 if dead else 1.0, abs=0.05)

@@ -107,6 +107,12 @@ SAME = {
     "main relay": "power relay",
 }
 DIRECTIONS = ("low", "high", "open")
+# Codes that a vehicle of the course may show, by python-OBD's table
+USED = "P0112 P0113 P0117 P0118 P0122 P0123 P0480 P0562 P0563 P0627 P0691 P0692 U0100 U0121"
+
+
+def test_codes_that_are_used_have_a_title():
+    assert set(USED.split()) <= TITLES.keys()
 
 
 @pytest.mark.parametrize("text", TITLES)

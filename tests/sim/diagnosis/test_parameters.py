@@ -76,6 +76,31 @@ def test_published_examples(identifier, data, digits, value):
     assert scaling.encode(value) == bytes.fromhex(data)
 
 
+# SAE J1979 / ISO 15031-5: value of the bytes A and B in the unit on the screen
+FORMULAS = {
+    0x04: lambda a, _b: a * 100 / 255,
+    0x05: lambda a, _b: a - 40,
+    0x06: lambda a, _b: (a - 128) * 100 / 128,
+    0x0B: lambda a, _b: a,
+    0x0C: lambda a, b: (256 * a + b) / 4,
+    0x0D: lambda a, _b: a,
+    0x0E: lambda a, _b: a / 2 - 64,
+    0x0F: lambda a, _b: a - 40,
+    0x10: lambda a, b: (256 * a + b) / 100,
+    0x11: lambda a, _b: a * 100 / 255,
+    0x42: lambda a, b: (256 * a + b) / 1000,
+    0x46: lambda a, _b: a - 40,
+}
+
+
+@pytest.mark.parametrize("identifier", FORMULAS, ids="{:02X}".format)
+def test_the_standards_formulas(identifier):
+    scaling = PARAMETERS[identifier].scaling
+    for data in patterns(scaling.length):
+        expected = FORMULAS[identifier](*data, *(() if len(data) == 2 else (0,)))
+        assert scaling.decode(data) / scaling.si == pytest.approx(expected, abs=1e-9)
+
+
 @IDS
 def test_every_byte_value_reads_as_python_obd_reads_it(identifier):
     scaling = PARAMETERS[identifier].scaling

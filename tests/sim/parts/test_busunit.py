@@ -49,6 +49,29 @@ def test_it_lets_go_below_the_volts_it_works_from(lab: SimpleNamespace) -> None:
     assert abs(unit(lab, 5.0, dominant=True).volts["P1.CANH"]) < 1e-3
 
 
+# Volts at terminal 30 that ISO 16750-2 has a unit meet, and whether one of code A sends by them.
+SUPPLIES = [
+    (6.1, True),  # code A, 6 V to 16 V, works throughout: its least, and the drop of its joint
+    (16.0, True),
+    (8.0, True),  # starting profile, level I: 8 V for 15 ms
+    (9.5, True),  # its least while the engine turns, 10.5 V with 2 V of ripple
+    (18.0, True),  # slow overvoltage, 400 ms
+    (26.0, True),  # jump start from 24 V, 60 s
+    (3.0, False),
+    (0.0, False),
+]
+
+
+@pytest.mark.parametrize(("volts", "sends"), SUPPLIES)
+def test_it_sends_by_what_standard_supplies_it_meets(
+    lab: SimpleNamespace, volts: float, *, sends: bool
+) -> None:
+    """ISO 16750-2:2012, 4.2, 4.3 and 4.6.3; a receiver reads dominant from 0.9 V (TCAN1469-Q1)."""
+    pins = unit(lab, volts, dominant=True).volts
+    across = pins["P1.CANH"] - pins["P1.CANL"]
+    assert 1.5 <= across <= 3.0 if sends else abs(across) < 0.5
+
+
 def test_asleep_it_holds_the_lines_at_ground_and_takes_next_to_nothing(
     lab: SimpleNamespace,
 ) -> None:
