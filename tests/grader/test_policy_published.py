@@ -140,6 +140,65 @@ def test_half_splitting_takes_the_checks_of_the_army_course(count: int, checks: 
     assert deepest(solve_problem(chain(count))["tree"]) == checks
 
 
+def bracketed(good: str, bad: str) -> Problem:
+    """Give a linear path between brackets: good at one point, bad at a later one."""
+    points = [chr(code) for code in range(ord(good), ord(bad) + 1)]
+    stages = [f"{one}-{two}" for one, two in itertools.pairwise(points)]
+    checks = tuple(
+        Test(point, 1.0, tuple("bad" if place < cut else "good" for place in range(len(stages))))
+        for cut, point in enumerate(points[1:-1], start=1)
+    )
+    return Problem(tuple(Suspect(stage, 1.0) for stage in stages), checks)
+
+
+@pytest.mark.parametrize(
+    ("good", "bad", "check"), [("A", "H", "D"), ("E", "I", "G"), ("E", "J", "G")]
+)
+def test_the_brackets_of_the_army_course_are_checked_in_their_middle(
+    good: str, bad: str, check: str
+) -> None:
+    # Same course, frames 9 and 10: at or just before the midpoint of the brackets; first check at
+    # D, and with the left bracket moved to E the next one at G. Right brackets are ours, so that no
+    # other check is as good: of six stages two and four take as many checks as three and three.
+    assert solve_problem(bracketed(good, bad))["first"] == check
+
+
+def first_tests(tree: dict) -> set[str]:
+    """Give the names of all tests in a tree."""
+    below = [first_tests(one) for one in tree.get("outcomes", {}).values()]
+    return {tree["test"]}.union(*below) if "test" in tree else set()
+
+
+def test_on_a_divergent_path_any_one_other_output_tells_all() -> None:
+    # Same course, frame 16: on a divergent path check any output. One stage feeds three, the first
+    # of which is bad: the other two outputs tell the same, so one of them is checked, never both.
+    suspects = tuple(Suspect(name, 1.0) for name in ("common 1", "common 2", "own 1", "own 2"))
+    other = ("bad", "bad", "good", "good")
+    within = (
+        Test("between common 1 and 2", 1.0, ("bad", "good", "good", "good")),
+        Test("between own 1 and 2", 1.0, ("bad", "bad", "bad", "good")),
+    )
+    outputs = (Test("output 2", 1.0, other), Test("output 3", 1.0, other))
+    both, one = (solve_problem(Problem(suspects, (*within, *outputs[:n]))) for n in (2, 1))
+    assert both["value"] == one["value"] == pytest.approx(2.0)
+    assert both["first"] == "output 2"
+    assert "output 3" not in first_tests(both["tree"])
+
+
+def test_on_a_convergent_path_each_input_is_checked() -> None:
+    # Same course, frame 16: on a convergent path check each input. With the stage itself in
+    # question too, each of three inputs is checked on some way to a cause.
+    names = ("input 1", "input 2", "input 3")
+    suspects = tuple(Suspect(name, 1.0) for name in (*names, "stage"))
+    checks = tuple(
+        Test(name, 1.0, tuple("bad" if name == suspect.name else "good" for suspect in suspects))
+        for name in names
+    )
+    found = solve_problem(Problem(suspects, checks))
+    assert first_tests(found["tree"]) == set(names)
+    assert found["value"] == pytest.approx((1 + 2 + 3 + 3) / 4)
+
+
 def replacement_problem(rng: random.Random, count: int) -> Problem:
     units = tuple(Unit(f"u{k}", rng.uniform(1.0, 60.0)) for k in range(count))
     suspects = tuple(

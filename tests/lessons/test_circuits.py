@@ -348,6 +348,30 @@ def test_cranking_is_within_the_limits_of_the_trade() -> None:
         assert 0.0 < abs(drops[contact]) < 0.1
 
 
+def test_the_feed_of_a_starter_is_within_the_limits_of_the_trade() -> None:
+    """US Navy, NAVEDTRA 14050: 0.4, 0.3 and 0.1 V in three views of the insulated circuit.
+
+    Which view ends where is from memory: at the motor, at 30, across the contact. 0.20 V for each
+    100 A of a cable: US Army TM 10-3930-671-24. 0.5 V from plus to 50 while it cranks: US Army TM
+    5-3820-256-24-4, p. 9 (reprints a maker's text).
+    """
+    car = vehicle("starter")
+    solution = car.solve(stack_rows([car.circuit]), car.standing("crank", "pressed", "off"))
+    network = car.solver.network
+    volts = dict(zip(network.nodes, solution.volts[0].tolist(), strict=True))
+    elements = {e.name: n for n, e in enumerate(network.elements)}
+    amps = float(solution.current[0, elements["M1 motor"]])
+    contact = float(solution.drop[0, elements["M1 contact"]])
+    to_30 = volts["B1.+"] - volts["M1.30"]
+    behind = volts["M1.30"] - volts["M1.30b"] + contact
+    assert 0.0 < contact < 0.1
+    assert 0.0 < to_30 < 0.3
+    assert 0.0 < to_30 + behind < 0.4
+    for cable in (to_30, volts["M1.31"] - volts["X2.ring"], volts["X1.ring"] - volts["B1.-"]):
+        assert 0.0 < cable < 0.20 * amps / 100.0
+    assert 0.0 < volts["B1.+"] - volts["M1.50"] < 0.5
+
+
 def test_meter_and_oscilloscope_agree_on_the_charging_voltage_of_the_night_draw() -> None:
     """The mean of a ripple is what a meter on DC shows, within 0.2 V, at what the battery takes."""
     bench = Bench(read_circuit(circuit_path("night-draw")))
