@@ -11,9 +11,11 @@ import pytest
 from grader.bands import NO_CURRENT
 from grader.draw import assignable, draw, lesson_key
 from grader.efficiency import charged_of, share_kept
+from grader.game import Board, Game
 from grader.judge import Judge
 from grader.prepared import Prepared
 from grader.score import par_minutes
+from grader.solvers import Player, best_path, greedy, half_splitting, parts_swapper, seeded
 from grader.suspects import corner_circuits
 from sim.action import Reading
 from sim.bench import Bench
@@ -22,6 +24,7 @@ from tests.lessons.shipped import CASES, at_start, case, lineup, number, prepare
 
 FIRST = ("00", "01")  # lessons where one test may be enough
 PROVEN = 0.95
+EXACT = 1e-9  # min
 PAIRS = 1500  # of students, among whom draws are compared
 
 #: Faults that the complaint contradicts -> what the customer saw that they would not let him see.
@@ -202,6 +205,23 @@ def test_the_best_path_is_exact_and_takes_some_thought(name: str) -> None:
     assert start.upper < par_minutes(ready, start)
     tests = expected_tests(ready)
     assert tests >= (1 if CASES[name].parent.name.startswith(FIRST) else 2)
+
+
+@pytest.mark.parametrize("player", [best_path, greedy, half_splitting, parts_swapper])
+def test_cost_less_regret_is_v_whoever_works_it(name: str, player: Player) -> None:
+    """Luck-free: exactly, over all causes. The best path gives nothing away on any of them."""
+    board = Board(prepared(name))
+    games = [Game(board, truth) for truth in range(len(board.chances))]
+    start = board.policy.value(games[0].possible, games[0].opened, games[0].here).upper
+    for game in games:
+        player(game, seeded(1))
+        assert game.mended
+        assert game.charged >= 0.0
+        if player is best_path:
+            assert game.charged < EXACT
+            assert game.drift < EXACT  # below nothing where a lead rested where it was wanted
+    cost = sum(p * (g.excess - g.drift) for p, g in zip(board.chances, games, strict=True))
+    assert cost == pytest.approx(start, abs=EXACT)
 
 
 def test_every_fault_a_student_can_get_can_be_proven(name: str) -> None:

@@ -1,5 +1,6 @@
 """The study's table and plot: what was found, printed, and written to `build/validity`."""
 
+import itertools
 import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -8,6 +9,7 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.figure import Figure
 
+from tests.validity.statistics import area_under_curve
 from tests.validity.study import ROOT, by_count, parallel
 
 FOLDER = ROOT / "build" / "validity"
@@ -40,6 +42,15 @@ def kinds_table(kept: Mapping[str, Sequence[float]]) -> str:
     return "\n".join(
         f"{name:{width}}  keeps {np.mean(shares):5.1%} of the efficiency, +-{np.std(shares):5.1%}"
         for name, shares in kept.items()
+    )
+
+
+def neighbours_table(points: Mapping[str, np.ndarray]) -> str:
+    """Give how surely one case tells each kind of student from the next better one."""
+    worst_first = sorted(points, key=lambda name: float(points[name].mean()))
+    return "\n".join(
+        f"{high} scores above {low} with chance {area_under_curve(points[low], points[high]):.2f}"
+        for low, high in itertools.pairwise(worst_first)
     )
 
 

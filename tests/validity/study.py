@@ -6,6 +6,7 @@ case from the complaint on. Luck is what two students of one skill differ by.
 """
 
 import itertools
+import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -15,9 +16,9 @@ import numpy as np
 
 from grader.casefile import read_case
 from grader.game import Board, Game
-from grader.habits import board_with_habits
+from grader.habits import board_with_habits, ghosts
 from grader.prepared import prepare
-from grader.solvers import Forgetful, Player, seeded
+from grader.solvers import Forgetful, GhostReader, InOrder, Player, seeded
 from tests.validity.statistics import rank_correlation
 
 ROOT = Path(__file__).parents[2]
@@ -27,10 +28,31 @@ FLOOR = 0.25  # of V, the tolerance of a sheet: below it paths hardly differ; ke
 
 
 @cache
+def worked() -> tuple[tuple[Board, tuple[int, ...]], ...]:
+    """Every shipped case, ready to be played, and its readings in order from the battery."""
+    circuits = ROOT / "lessons" / "circuits"
+    return tuple(board_with_habits(prepare(read_case(file, circuits))) for file in CASES)
+
+
+@cache
 def boards() -> tuple[Board, ...]:
     """Every shipped case, ready to be played."""
-    circuits = ROOT / "lessons" / "circuits"
-    return tuple(board_with_habits(prepare(read_case(file, circuits)))[0] for file in CASES)
+    return tuple(board for board, _order in worked())
+
+
+def in_order(game: Game, chance: random.Random) -> None:
+    """Work in order from the battery, whatever the case."""
+    InOrder(next(order for board, order in worked() if board is game.board))(game, chance)
+
+
+@cache
+def _ghost_reader(board: Board) -> GhostReader:
+    return GhostReader(ghosts(board))
+
+
+def ghost_reader(game: Game, chance: random.Random) -> None:
+    """Take an unloaded supply for proof, whatever the case."""
+    _ghost_reader(game.board)(game, chance)
 
 
 @dataclass(frozen=True, slots=True)
