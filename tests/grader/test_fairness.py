@@ -297,6 +297,24 @@ def test_a_vehicle_without_sides_has_no_other_side():
     assert used("foggy-window", volts("C41.1a"), volts("C41.1b")) == ["", ""]
 
 
+@pytest.mark.parametrize(
+    "do",
+    [
+        {"look": "fuse panel"},
+        {"smell": "engine bay"},
+        {"touch": "X7"},
+        {"feel": "E9"},
+        {"listen": "K3", "set": {"heater switch": "on"}},
+        {"watch": "horn sounds"},
+    ],
+    ids=lambda do: next(iter(do)),
+)
+def test_eyes_ears_nose_and_hand_belong_to_the_look_over_and_end_with_it(do):
+    assert used("foggy-window", do) == [LOOKING]
+    assert used("foggy-window", volts("K5.30"), do) == ["", ""]
+    assert used("foggy-window", do, minutes=5.1) == [""]
+
+
 def test_a_scan_of_the_codes_belongs_to_the_look_over():
     codes, data = {"scan": "codes"}, {"scan": "live data", "unit": "A1"}
     assert used("cold-at-the-lights", codes, data, codes) == [LOOKING, "", ""]

@@ -13,6 +13,7 @@ HINGE = "C41.1=high resistance:0.8 ohm"
 COIL = "K3=coil open"
 EFFICIENCY, CALL, REASONING, SAFE, CHECKED = range(5)
 WEIGHTS = (40.0, 25.0, 15.0, 10.0, 10.0)
+EFFICIENCY_POINTS = WEIGHTS[EFFICIENCY]
 
 
 def confirmed(cause: str = HINGE) -> Worker:
@@ -227,6 +228,25 @@ def test_an_ammeter_across_the_battery_is_both():
     mark = ended(worker)[SAFE]
     assert mark.points == pytest.approx(0.25 * 10.0)
     assert "the meter's fuse has blown; The ammeter goes in series" in mark.reason
+
+
+def test_careless_work_keeps_its_line_of_efficiency_and_loses_that_of_safe_work():
+    """What it may break counts as minutes too, and is named as the step that gave most away."""
+    careful, careless = confirmed(), confirmed()
+    for worker in (careful, careless):
+        worker.do(set=OFF)
+        worker.do(measure="volts", red="B1.+", black="B1.-")
+        if worker is careless:
+            worker.do(measure="amps", red="B1.+", black="B1.-")  # blows the meter's fuse
+        worker.do(set=ON)
+        if worker is careless:
+            worker.do(measure="ohms", red="F9.1b", black="F9.2b")  # live
+    with_care, without = ended(careful), ended(careless)
+    assert with_care[SAFE].points == 10.0
+    assert without[SAFE].points == 0.0
+    assert without[SAFE].reason.startswith("the meter's fuse has blown")
+    assert 0.4 * EFFICIENCY_POINTS < without[EFFICIENCY].points < with_care[EFFICIENCY].points
+    assert [m.points for m in without[1:3]] == [m.points for m in with_care[1:3]]
 
 
 def test_what_the_fault_blows_is_nobodys_harm():

@@ -1,6 +1,10 @@
 """The sheet: what is charged, par, luck, and the same again every time."""
 
 import json
+import os
+import pathlib
+import subprocess
+import sys
 from functools import cache
 
 import pytest
@@ -143,3 +147,35 @@ def test_a_sheet_knows_whether_the_work_order_was_closed():
     worker, sheet = best(HINGE)
     assert sheet.closed
     assert not score(prepared(), HINGE, worker.entries[:-1]).closed
+
+
+CHILD = """
+import json
+from tests.grader.foggy import Worker
+from tests.grader.human_paths import PATHS
+worker = Worker("C41.1=high resistance:0.8 ohm")
+worker.confirm()
+PATHS["swap_first"](worker)
+worker.strike("F7=open", "K3=coil open")
+worker.go_on_best()
+worker.finish()
+print(json.dumps(worker.sheet().to_json()))
+"""
+
+
+@pytest.mark.long
+def test_another_process_gives_the_same_sheet_with_and_without_compiled_code():
+    """To the last digit, with sets and hashes in another order, as on another computer."""
+    root, sheets = pathlib.Path(__file__).parents[2], []
+    for other in ({"PYTHONHASHSEED": "1"}, {"PYTHONHASHSEED": "2", "NUMBA_DISABLE_JIT": "1"}):
+        done = subprocess.run(
+            [sys.executable, "-c", CHILD],
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=root,
+            env={**os.environ, "PYTHONPATH": str(root), **other},
+        )
+        sheets.append(done.stdout)
+    assert sheets[0] == sheets[1]
+    assert json.loads(sheets[0])["points"] > 50.0
