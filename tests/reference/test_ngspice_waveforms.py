@@ -125,6 +125,9 @@ CASES = {
         edges=(5.12e-4,),
         step=5e-6,
     ),
+    "relay kick of a bare coil": lambda: Case(
+        kick(capacitor("C", "a", "g", 2.2e-9)), "a", "Kcoil", 3e-4, step=1e-6
+    ),
     "three-phase rectifier": three_phases,
     "PWM into RL": lambda: chopped(parts=(coil("L", "plus", "b", 8.0, 20e-3),), edges=GATE),
     "PWM into RL, current goes to nothing": lambda: chopped(

@@ -98,9 +98,15 @@ def test_current_goes_on_through_a_diode_and_its_energy_is_used_up() -> None:
     assert volts[5] == pytest.approx(-0.0257 * 1.7 * np.log(amps[5] / 1e-9), abs=1e-3)
 
 
-def test_a_coil_cut_off_rings_with_its_winding_capacitance() -> None:
-    """The kick reaches I sqrt(L / C) (all of L I^2 / 2 in C), a quarter period later."""
-    henry, farad = 0.25, 10e-9
+@pytest.mark.parametrize(("farad", "least", "most"), [(10e-9, 600, 720), (3e-9, 1000, 1500)])
+def test_a_coil_cut_off_rings_with_its_winding_capacitance(
+    farad: float, least: float, most: float
+) -> None:
+    """The kick reaches I sqrt(L / C) (all of L I^2 / 2 in C), a quarter period later.
+
+    Unsuppressed 12 V relays reach 1000 V to 1500 V (TE application note 13C3311): with some 3 nF.
+    """
+    henry = 0.25
     one = rig(
         battery(ohms=1e-6),
         resistor("S", "plus", "a", 1e-6),
@@ -111,6 +117,7 @@ def test_a_coil_cut_off_rings_with_its_winding_capacitance() -> None:
     trace = one.run("a", duration=200e-6, step=1e-6)
     amps, damping = 12 / 85, np.exp(-85 / (2 * henry) * np.pi / 2 * np.sqrt(henry * farad))
     peak = trace.volts[0, 0].argmin()
+    assert least < -trace.volts[0, 0, peak] < most
     assert trace.volts[0, 0, peak] == pytest.approx(
         -amps * np.sqrt(henry / farad) * damping, rel=0.02
     )
