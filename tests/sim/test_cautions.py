@@ -11,6 +11,8 @@ from sim.action import action_from_json
 from sim.cautions import Caution, cautions
 from sim.circuit import Circuit, Control
 from sim.circuitfile import read_circuit
+from sim.diagnosis.vehicle import FAMILIES_WITH_UNIT
+from sim.parts import FAMILIES
 from sim.situation import Situation
 from tests.sim.conftest import CIRCUITS
 from tests.sim.van import ON, healthy, van
@@ -174,6 +176,15 @@ def test_no_lamp_and_no_load_on_modules_and_sensors(point: str, *, forbidden: bo
         assert texts("coolant-pump-off", do) == [care.LAMP_ON_MODULE] * forbidden
     for do in ({"led": True, **leads}, {"measure": "volts", **leads}):
         assert texts("coolant-pump-off", do) == []
+
+
+def test_every_kind_that_thinks_is_a_module():
+    """So that the list does not end at the parts there were when it was written."""
+    thinking = {kind for kind, family in FAMILIES.items() if family.ruled is not None}
+    assert thinking | FAMILIES_WITH_UNIT.keys() <= {*care.MODULES}
+    assert {*care.MODULES, *care.SENSORS, *care.TURNING} <= FAMILIES.keys()
+    moving = {kind for kind, family in FAMILIES.items() if "stall current" in family.parameters}
+    assert moving <= {*care.TURNING}
 
 
 def test_a_plug_taken_off_a_module_is_only_a_plug():
