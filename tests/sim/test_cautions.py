@@ -216,6 +216,26 @@ def test_a_running_engine_is_read_off_the_controls():
     assert Caution(care.ENGINE) not in cautions(circuit, running, start)
 
 
+@pytest.mark.parametrize(
+    ("text", "facts"),
+    [
+        (care.CRANKING, ("30 s", "2 min")),  # US Army TM 10-3930-671-24
+        (care.HIGH_VOLTAGE, ("Orange", "650 V", "charged")),  # HSE, electric and hybrid vehicles
+        (care.LOAD_HEAT, ("15 s", "goggles")),  # a tester's manual; TM 9-2350-287-20-2
+        (care.RINGS, ("Rings", "welds")),  # battery-charger manual; US Army SS0713
+        (care.HYDROGEN, ("Hydrogen", "every battery", "no spark")),  # TM 9-6140-200-14 p. 4-12
+        (care.LAST_CONNECTION, ("Loads off", "last", "off the posts")),  # 29 CFR 1917.157(f)
+        (care.LIVE, ("every live circuit",)),  # NEETS Module 1
+        (care.OHMS_LIVE, ("key off", "own source")),  # NEETS Module 1
+        (care.FANS, ("key off", "unplug")),  # common practice, no source
+        (care.RESTRAINT, ("ohmmeter", "test lamp", "air bags")),  # universal in makers' texts
+    ],
+    ids=lambda value: value[:20] if isinstance(value, str) else "",
+)
+def test_a_caution_says_what_its_source_does(text: str, facts: tuple[str, ...]):
+    assert [fact for fact in facts if fact not in text] == []
+
+
 def test_every_caution_is_one_sentence_or_two_and_listed_once():
     named = {n: text for n, text in vars(care).items() if n.isupper() and isinstance(text, str)}
     assert {text for name, text in named.items() if name != "BODY"} == set(care.ALL)

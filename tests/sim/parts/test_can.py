@@ -119,6 +119,18 @@ def test_terminators_pin_to_pin(lab: SimpleNamespace, kind: str, ends: int, ohms
     assert found < ohms + 0.02
 
 
+def test_lines_that_touch_show_next_to_nothing_on_an_ohmmeter(lab: SimpleNamespace) -> None:
+    """Arithmetic: what lies across the pair is beside the 60 ohm of two terminators."""
+    answer = lab.solve(
+        lab.source("ohmmeter", "P1.H", "P1.L", 0.2, 1e-4),
+        lab.resistor("ground", "P1.-", "body", 1e-4),
+        lab.resistor("dead supply", "P1.+", "body", 100.0),
+        lab.resistor("terminators", "P1.H", "P1.L", 60.0),
+        *lab.elements("CAN transceiver", faults=(("H and L shorted", None, None),)),
+    )
+    assert 0.0 < 0.2 / -answer.current["ohmmeter"] < 1.0
+
+
 @pytest.mark.parametrize(
     ("fault", "ohms"),
     [
