@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from grader.curves import OTHERWISE
 from grader.reasonwords import listed
 from grader.usual import ABSENT, LESS, MOMENT, MORE, PRESENT, USUAL
 from sim.instruments.oscilloscope import CHANNELS
@@ -21,7 +22,7 @@ BANDS = {
     "conducts": msg("conducts"),
     "blocks": msg("blocks"),
 }
-HELD_AGAINST = (LESS, USUAL, MORE, ABSENT, PRESENT)
+HELD_AGAINST = (LESS, OTHERWISE, USUAL, MORE, ABSENT, PRESENT)  # one ends like another
 OHM_SOME = msg("some resistance")
 
 

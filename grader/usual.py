@@ -7,6 +7,8 @@ three bands around what they show. What is said in words counts as it stands. As
 a suspect's figure is an interval over the corners, and bands that one suspect may both show are one
 for everybody; so no listed severity and no last digit proves a part.
 
+The curve of an oscilloscope is as usual or it is not (`grader.curves`).
+
 Widths of "as usual" (ours, from what a technician calls the same): a tenth of what a sound vehicle
 shows, and at least what `SLACK` says of the unit.
 """
@@ -15,15 +17,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from grader.bands import Split, merged
+from grader.curves import CURVE, Shapes, counts_of
 from sim.action import Action, Reading
 from sim.language import msg
+from sim.network import Floats
 from sim.reading import SAMPLES
 
+EITHER = -1  # group of a curve that may be either
 LESS, USUAL, MORE = msg("less than usual"), msg("as usual"), msg("more than usual")
 MOMENT = msg("moment")  # of a graph, which has figures and no words
 ABSENT, PRESENT = msg("not shown"), msg("shown")
@@ -72,19 +77,22 @@ def is_compared(action: Action) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What a reading says: its words without figures, and its figures by name, with their units."""
+    """What a reading says: words without figures, figures by name with their units, curves."""
 
     words: str
     figures: Mapping[str, tuple[float, str]]
+    curves: Mapping[str, Floats] = field(default_factory=dict)
 
 
 def facts_of(reading: Reading) -> Facts:
     """Return what a reading says."""
     figures: dict[str, tuple[float, str]] = {}
+    curves: dict[str, Floats] = {}
     if reading.value and reading.unit and reading.unit in SLACK:
         figures[""] = _number(reading.value if reading.steady else "0", reading.unit)
     for name, text in reading.also:
         if name.endswith(SAMPLES):
+            curves[name.removesuffix(SAMPLES) + CURVE] = counts_of(text)
             continue
         value, _, own = text.partition(" ")
         unit = own or reading.unit
@@ -103,7 +111,7 @@ def facts_of(reading: Reading) -> Facts:
                 said.append(f"{owner}: {item}")
         if not rest:
             said.append(block)
-    return Facts("; ".join(said), figures)
+    return Facts("; ".join(said), figures, curves)
 
 
 def _number(text: str, unit: str) -> tuple[float, str]:
@@ -144,12 +152,15 @@ class Comparison:
     columns : tuple of Split
     usual : mapping
         Figure -> what sound vehicles show; nothing for one that they do not show.
+    shapes : mapping
+        The same of curves, whose columns come last.
     """
 
     split: Split
     names: tuple[str, ...]
     columns: tuple[Split, ...]
     usual: Mapping[str, Usual]
+    shapes: Mapping[str, Shapes]
 
     @classmethod
     def of(cls, shown: Sequence[Reading], corners: int, sound: Sequence[Reading]) -> Comparison:
@@ -164,22 +175,36 @@ class Comparison:
         }
         columns = [merged([sorted({one.words for one in row}) for row in rows])]
         columns += [merged([_bands(name, usual.get(name), row) for row in rows]) for name in names]
-        return cls(_joined(names, columns), names, tuple(columns), usual)
+        shapes = {
+            name: Shapes(np.array([one.curves[name] for one in theirs]))
+            for name in ours[0].curves
+            if all(name in one.curves for one in (*ours, *theirs))
+        }
+        for name, shape in shapes.items():
+            bands = shape.bands(np.array([one.curves[name] for one in ours]))
+            each = [bands[at : at + corners] for at in range(0, len(bands), corners)]
+            columns.append(merged([sorted({b for one in row for b in one}) for row in each]))
+        split = _joined({n: _silent(n in usual or n in shapes) for n in (*names, *shapes)}, columns)
+        return cls(split, names, tuple(columns), usual, shapes)
 
     def label_of(self, reading: Reading) -> str | None:
         """Return the outcome that a student's reading is; None if no suspect may show it."""
-        facts, wanted = facts_of(reading), list[int]()
-        for name, column in zip(("", *self.names), self.columns, strict=True):
-            band = facts.words
-            if wanted:
-                band = _bands(name, self.usual.get(name), [facts])[0]
-            group = column.group_of(band)
-            if group is None:
+        facts = facts_of(reading)
+        shown: list[Sequence[str]] = [(facts.words,)]
+        shown += [_bands(name, self.usual.get(name), [facts])[:1] for name in self.names]
+        for name, shape in self.shapes.items():
+            mine = facts.curves.get(name)
+            shown.append(() if mine is None else shape.bands(mine[None])[0])
+        wanted = list[int]()
+        for bands, column in zip(shown, self.columns, strict=True):
+            groups = {g for band in bands if (g := column.group_of(band)) is not None}
+            if not groups:
                 return None
-            wanted.append(group)
-        members = np.stack([column.member for column in self.columns])
-        same = np.flatnonzero((members == np.array(wanted)[:, None]).all(axis=0))
-        return self.split.labels()[int(same[0])] if len(same) else None
+            wanted.append(groups.pop() if len(groups) == 1 else EITHER)
+        members, these = np.stack([c.member for c in self.columns]), np.array(wanted)[:, None]
+        same = np.flatnonzero(((members == these) | (these == EITHER)).all(axis=0))
+        labels = {self.split.labels()[lane] for lane in same.tolist()}
+        return labels.pop() if len(labels) == 1 else None
 
 
 def _bands(name: str, usual: Usual | None, row: Sequence[Facts]) -> list[str]:
@@ -191,16 +216,25 @@ def _bands(name: str, usual: Usual | None, row: Sequence[Facts]) -> list[str]:
     return found + [ABSENT] * (len(values) < len(row))
 
 
-def _joined(names: Sequence[str], columns: Sequence[Split]) -> Split:
-    """Return the split by all columns together; a group is called by what is not as usual."""
+def _silent(is_usual: bool) -> str:  # noqa: FBT001 -- said in its name
+    """Return the band that need not be said: of a figure that sound vehicles show, or do not."""
+    return USUAL if is_usual else ABSENT
+
+
+def _joined(names: Mapping[str, str], columns: Sequence[Split]) -> Split:
+    """Return the split by all columns together; a group is called by what is not as usual.
+
+    `names` are the figures' and curves', each with the band that need not be said.
+    """
     members = np.stack([column.member for column in columns])
     keys, member = np.unique(members, axis=1, return_inverse=True)
     labels = []
     for key in keys.T:
-        words, *bands = (" or ".join(c.groups[g]) for c, g in zip(columns, key, strict=True))
-        said = [words] if words and (len(columns[0].groups) > 1 or not names) else []
-        for name, band in zip(names, bands, strict=True):
-            if band not in (USUAL, PRESENT):
-                said.append(f"{name} {band}".strip())
+        words, *bands = (c.groups[g] for c, g in zip(columns, key, strict=True))
+        told = " or ".join(words)
+        said = [told] if told and (len(columns[0].groups) > 1 or not names) else []
+        for (name, silent), band in zip(names.items(), bands, strict=True):
+            if silent not in band:  # what may be as usual need not be said
+                said.append(f"{name} {' or '.join(band)}".strip())
         labels.append((("; ".join(said) or USUAL),))
     return Split(tuple(labels), np.asarray(member, dtype=np.int64).reshape(-1))

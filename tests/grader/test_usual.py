@@ -1,8 +1,10 @@
 """Figures without bands of their own are held against a sound vehicle's."""
 
+import numpy as np
 import pytest
 
 from grader.bandwords import band_words
+from grader.curves import shares_apart
 from grader.told import Told
 from grader.usual import Comparison, Usual, facts_of, is_compared
 from sim.action import Reading, action_from_json
@@ -166,3 +168,42 @@ def test_a_number_without_a_unit_is_a_figure_where_it_has_decimals_and_no_count(
     graph = facts_of(Reading(words="A1: 0.53, 0.54, 0.55"))
     assert [value for value, _unit in graph.figures.values()] == [0.53, 0.54, 0.55]
     assert graph.words == ""
+
+
+def curve(counts: np.ndarray) -> Reading:
+    text = " ".join(f"{count:.0f}" for count in counts)
+    return Reading(words="screen", also=(("A mean", "6.00 V"), ("A samples", text)))
+
+
+def ramp(kink: float, width: int = 250) -> np.ndarray:
+    """Give a current's rise in an injector; where the needle moves it dips for a moment."""
+    time = np.linspace(0.0, 1.0, width)
+    dip = kink * np.clip(1.0 - np.abs(time - 0.6) / 0.15, 0.0, None)
+    return np.round(200.0 * (1.0 - np.exp(-3.0 * time)) / (1.0 - np.exp(-3.0)) - 200.0 * dip)
+
+
+def test_a_curve_with_the_same_figures_counts_by_its_shape():
+    sound, same, stuck = (curve(ramp(kink)) for kink in (0.4, 0.38, 0.0))
+    apart = Comparison.of([same, stuck], 1, [sound])
+    assert apart.split.labels() == ("as usual", "A curve not as usual")
+    assert apart.label_of(stuck) == "A curve not as usual"
+    assert apart.label_of(curve(np.roll(ramp(0.4), 3))) == "as usual"  # a little later
+
+
+def test_a_shape_that_cannot_be_told_at_a_glance_proves_nothing():
+    """Between few samples and many the curve may be of either; so it is for all who may show it."""
+    sound, nearly, stuck = (curve(ramp(kink)) for kink in (0.4, 0.24, 0.0))
+    apart = Comparison.of([sound, stuck], 1, [sound])
+    assert apart.label_of(nearly) is None
+    either = Comparison.of([sound, nearly, stuck], 1, [sound])
+    assert either.split.labels() == ("as usual",) * 3
+    assert either.label_of(nearly) == "as usual"
+
+
+def test_a_flat_line_and_one_that_moves_are_of_two_shapes():
+    flat, moving = (curve(counts) for counts in (np.zeros(250), 200.0 * (np.arange(250) % 50 > 25)))
+    apart = Comparison.of([flat, moving], 1, [moving])
+    assert apart.split.member[0] != apart.split.member[1]
+    ends = np.array([np.zeros(250), np.full(250, 200.0)])
+    assert shares_apart(ends, ends[:1]).tolist() == [0.0, 1.0]
+    assert shares_apart(ends, ends).tolist() == [0.0, 0.0]

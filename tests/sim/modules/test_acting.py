@@ -104,9 +104,8 @@ def test_one_vehicle_shows_the_same_alone_and_beside_others() -> None:
     faults = ("", "R4.1=open", "wire 11=open", "A3.9=stuck on", "K1=coil open")
     each = [with_(circuit("fan"), one) for one in faults]
     start = Situation(controls=(("coolant", HOT), ("ignition", "on")))
-    look = action_from_json(
-        {"scope": {"A": ["M1.1", "body"]}, "time": "50 s", "while": {"coolant": WARM}}
-    )
+    controls = {"coolant": WARM, "ignition": "off"}  # and so the gauge is pulsed no more
+    look = action_from_json({"scope": {"A": ["M1.1", "body"]}, "time": "50 s", "while": controls})
 
     def read(circuits: list[Circuit]) -> list[np.ndarray]:
         fleet = Fleet.of(circuits, solver("fan"))
