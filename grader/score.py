@@ -24,6 +24,7 @@ from grader.marks import (
 from grader.policy import Bounds
 from grader.prepared import Prepared
 from grader.record import Entry
+from grader.skill import Standing, counted
 from grader.suspects import play
 from sim.action import Action
 from sim.language import msg
@@ -46,6 +47,8 @@ class Sheet:
         Expected minutes of the best path, confirming, repairing and verifying included.
     charged : float
         Regret beyond the tolerance, minutes.
+    given : float
+        All regret given away by choice, minutes, the tolerance included.
     luck : float
         Minutes the path took more (or less) than V and its regret explain.
     interval : tuple of two floats
@@ -59,6 +62,7 @@ class Sheet:
     value: float
     par: float
     charged: float
+    given: float
     luck: float
     interval: tuple[float, float]
     closed: bool
@@ -67,6 +71,16 @@ class Sheet:
     def points(self) -> float:
         """All points."""
         return sum(mark.points for mark in self.marks)
+
+    @property
+    def found(self) -> bool:
+        """Whether the right call was made."""
+        return any(step.kind == "call" and step.right for step in self.steps)
+
+    @property
+    def standing(self) -> Standing:
+        """What this one case says of whoever worked it."""
+        return Standing.of([counted(self.given, self.value, found=self.found)])
 
     def to_json(self) -> dict[str, Any]:
         """Return the sheet as plain data, numbers rounded as they are shown."""
@@ -88,6 +102,8 @@ class Sheet:
             "value": round(self.value, 3),
             "regret": [round(step.regret, 3) for step in self.steps],
             "charged": round(self.charged, 3),
+            "given": round(self.given, 3),
+            "found": self.found,
             "luck": round(self.luck, 3),
             "interval": [round(bound, 2) for bound in self.interval],
         }
@@ -174,6 +190,7 @@ def _sheet(
         value=start.upper,
         par=par_minutes(prepared, start),
         charged=charged,
+        given=raw,
         luck=luck_minutes(path, start),
         interval=interval,
         closed=entries[-1].kind == "close",

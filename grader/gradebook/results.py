@@ -8,6 +8,7 @@ from pathlib import Path
 
 from grader.gradebook.marking import Outcome
 from grader.gradebook.problems import Problem, from_json, to_json
+from grader.skill import counted
 
 FORMAT, VERSION = "hand-in-result", 1
 ENDING = ".result.json"
@@ -73,6 +74,20 @@ def write_result(folder: Path, result: Result) -> None:
     file.unlink(missing_ok=True)
     text = json.dumps(data, indent=1, ensure_ascii=False) + "\n"
     file.write_text(text, encoding="utf-8", newline="\n")
+
+
+def read_cases(folder: Path) -> tuple[tuple[float, float], ...]:
+    """Return of every marked case of a graded hand-in what was given away, and V, in minutes.
+
+    Of one whose cause was not found: what such a case counts as.
+    """
+    found: list[tuple[float, float]] = []
+    for file in sorted(folder.glob(f"*{ENDING}")):
+        for case in json.loads(file.read_text(encoding="utf-8"))["cases"]:
+            sheet = case["sheet"]
+            if sheet and "given" in sheet:  # graded before that was written: grade it again
+                found.append(counted(sheet["given"], sheet["value"], found=sheet["found"]))
+    return tuple(found)
 
 
 def read_result_problems(folder: Path) -> tuple[Problem, ...]:

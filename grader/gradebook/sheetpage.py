@@ -64,7 +64,7 @@ def summary(sheet: Sheet, cause: str) -> str:
         charged=f"{sheet.charged:.1f}",
         luck=f"{sheet.luck:+.1f}",
     )
-    return f"<p>{told}</p>"
+    return f"<p>{told}</p>\n<p>{escape(sheet.standing.words())}</p>"
 
 
 def marks_table(sheet: Sheet) -> str:

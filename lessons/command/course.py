@@ -17,7 +17,9 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
     release.add_argument("lesson", metavar="LESSON")
     release.add_argument("folder", nargs="?", type=Path, default=Path(), metavar="DIR")
     release.set_defaults(run=run_release)
-    report = actions.add_parser("report", help="list students, points and problems")
+    report = actions.add_parser(
+        "report", help="list students, points, problems, and what all cases say of each student"
+    )
     report.add_argument("folder", nargs="?", type=Path, default=Path(), metavar="DIR")
     report.set_defaults(run=run_report)
 
@@ -46,15 +48,18 @@ def run_release(arguments: argparse.Namespace) -> int:
 
 
 def run_report(arguments: argparse.Namespace) -> int:
-    """Print a line a student; 1 if there is any problem."""
+    """Print a line a lesson and student, and one a student; 1 if there is any problem."""
     from lessons.coursefolder import course_of, need_nbgrader
 
     need_nbgrader()
-    from grader.gradebook.report import report
+    from grader.gradebook.report import report, standings
 
-    rows = report(course_of(arguments.folder))
+    root = course_of(arguments.folder)
+    rows = report(root)
     for row in rows:
         print(report_line(row))
+    for student, standing in standings(root).items():
+        print(f"{student}: {standing.words()}")
     return 1 if any(row["problem"] for row in rows) else 0
 
 

@@ -80,7 +80,7 @@ def sheet_text(sheet: Sheet, reasons: Sequence[Explained]) -> str:
     for mark in sheet.marks:
         where = f" (entry {mark.step})" if mark.step is not None else ""
         lines.append(f"{mark.points:5.1f} / {mark.of:<4g} {mark.line}{where}: {mark.reason}")
-    lines.append("")
+    lines += [*wrap(sheet.standing.words(), WIDTH), ""]
     for number, (step, reason) in enumerate(zip(sheet.steps, reasons, strict=True), 1):
         free = f", free: {step.free}" if step.free and step.regret > 0 else ""
         left = f"{step.before.bit_count()} -> {step.after.bit_count()} suspects"

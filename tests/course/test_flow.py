@@ -101,6 +101,9 @@ def test_files_that_are_nobodys_are_told(graded):
     assert "nobody's file: homework.zip" in ran.stdout
     assert "99999999T999999Z" in ran.stdout
     assert len([line for line in ran.stdout.splitlines() if "  ada " in line]) == 1
+    said = [line for line in ran.stdout.splitlines() if line.startswith("ada: ")]
+    assert len(said) == 1
+    assert "A grade asks for 10 cases" in said[0]
     assert "student" not in graded.rows()
 
 

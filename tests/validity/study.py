@@ -1,8 +1,7 @@
 """Does the score measure skill? Students of known skill work cases; their scores are compared.
 
 A student is a forgetful solver (`grader.solvers.Forgetful`) whose skill is defined without Q or V.
-The score of k cases is the log regret: the mean of ``-log(charged / V + FLOOR)``, V that of the
-case from the complaint on. Luck is what two students of one skill differ by.
+The score of k cases is the log regret (`grader.skill`), V that of the case from the complaint on. Luck is what two students of one skill differ by.
 """
 
 import itertools
@@ -18,13 +17,13 @@ from grader.casefile import read_case
 from grader.game import Board, Game
 from grader.habits import board_with_habits, ghosts
 from grader.prepared import prepare
+from grader.skill import FLOOR
 from grader.solvers import Forgetful, GhostReader, InOrder, Player, seeded
 from tests.validity.statistics import rank_correlation
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "lessons" / "source").glob("*/*.case.yaml"))
 DRAWS = 20  # ways to draw the cases of a form
-FLOOR = 0.25  # of V, the tolerance of a sheet: below it paths hardly differ; keeps the log finite
 
 
 @cache

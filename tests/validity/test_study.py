@@ -11,6 +11,7 @@ import pytest
 
 from grader.game import Board
 from grader.habits import board_with_habits
+from grader.skill import FOUR_OF_FIVE, LUCK, spread
 from grader.solvers import (
     Forgetful,
     at_random,
@@ -124,6 +125,27 @@ def test_two_forms_of_ten_cases_agree():
     assert found[TEN] >= 0.84
     assert found[len(boards())] >= 0.90
     assert found[2 * TEN] >= 0.90
+
+
+@pytest.mark.long
+def test_the_interval_of_one_case_and_of_ten_holds_a_persons_mean_four_times_in_five():
+    """A person's mean is that of the skill: a curve through all students' means."""
+    skills, plays = studied()
+    logs = -np.log(table(plays, "regret") + FLOOR)
+    means = np.polyval(np.polyfit(skills, logs.mean(axis=1), 4), skills)
+    chance, found = np.random.default_rng(0), {}
+    for count in (1, 3, TEN):
+        inside = []
+        for _time in range(20):
+            some = logs[:, chance.permutation(logs.shape[1])[:count]]
+            wide = FOUR_OF_FIVE * np.array([spread(row.tolist()) for row in some]) / count**0.5
+            inside.append(np.abs(some.mean(axis=1) - means) <= wide)
+        found[count] = float(np.mean(inside))
+    spreads = float(np.sqrt(np.mean((logs - means[:, None]) ** 2)))
+    said = ", ".join(f"{count}: {share:.2f}" for count, share in found.items())
+    say("interval", f"share of students inside, by cases: {said}; spread of one case {spreads:.2f}")
+    assert all(0.75 <= share <= 0.85 for share in found.values())
+    assert abs(spreads - LUCK) < 0.15
 
 
 @pytest.mark.long

@@ -51,6 +51,7 @@ function head(sheet) {
       {},
       t("{minutes} min on the bench, par {par}. Given away by choice beyond what is usual: {charged} min; luck: {luck} min.", sheet),
     ),
+    h("p.hs-note.hs-sheet-standing", {}, sheet.standing),
   );
 }
 

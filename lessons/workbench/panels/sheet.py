@@ -72,6 +72,7 @@ def sheet_view(
         "par": minutes_text(sheet.par),
         "charged": minutes_text(sheet.charged),
         "luck": f"{sheet.luck:+.1f}",
+        "standing": sheet.standing.words(),
         "marks": [
             {
                 "line": capital(say(mark.line)),
