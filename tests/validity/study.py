@@ -1,7 +1,8 @@
 """Does the score measure skill? Students of known skill work cases; their scores are compared.
 
 A student is a forgetful solver (`grader.solvers.Forgetful`) whose skill is defined without Q or V.
-The score of k cases is the log regret (`grader.skill`), V that of the case from the complaint on. Luck is what two students of one skill differ by.
+The score of k cases is the log regret (`grader.skill`), V that of the case from the complaint on.
+Luck is what two students of one skill differ by.
 """
 
 import itertools
