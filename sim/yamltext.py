@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import stat
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from sim.mistakes import Mistake
 
 LARGEST = 1_000_000  # bytes
 DEEPEST = 12  # levels
+REMEMBERED = 32  # texts; a lesson opens one circuit ten times, and parsing is most of reading it
 #: What a value may be without saying so.
 PLAIN_TAGS = frozenset(
     f"tag:yaml.org,2002:{kind}"
@@ -109,7 +111,9 @@ def parse_document(text: str, source: str, *, tolerant: bool = False) -> Documen
     return document
 
 
+@lru_cache(maxsize=REMEMBERED)
 def _compose(text: str, source: str) -> Node | None:
+    """Return the tree of a text, which nobody changes; what is no YAML is told each time."""
     try:
         node: Node | None = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:

@@ -33,7 +33,7 @@ def _run_together(program: str, netlists: Sequence[str]) -> list[dict[str, float
     script = ["* one after the other", ".control"]
     with tempfile.TemporaryDirectory() as folder:
         for number, netlist in enumerate(netlists):
-            text = re.sub(r"\bpivrel=\S+", f"pivrel={PIVOTS[0]}", netlist)
+            text = _asking(netlist, PIVOTS[0])
             Path(folder, f"{number}.cir").write_text(text, encoding="utf-8")
             script += [f"echo netlist {number} begins", f"source {number}.cir", "remcirc"]
             script += ["destroy all"]
@@ -55,10 +55,19 @@ def _run_together(program: str, netlists: Sequence[str]) -> list[dict[str, float
     return answers
 
 
+def _asking(netlist: str, pivots: str) -> str:
+    """Give a netlist with a bound for pivots, and one line that prints what it has a line each for.
+
+    ngspice takes two thirds of its time for a `print` of every point by itself.
+    """
+    text = re.sub(r"\bpivrel=\S+", f"pivrel={pivots}", netlist)
+    return re.sub(r"(?:^print v\(\S+\)\n)+", "print all\n", text, flags=re.MULTILINE)
+
+
 def _answer(netlist: str, said: str) -> dict[str, float]:
     points = dict(re.findall(r"^\* (\S+) = (.+)$", netlist, re.MULTILINE))
-    found = re.findall(r"^v\((\S+)\) = (\S+)$", said, re.MULTILINE)
-    return {points[name]: float(value) for name, value in found}
+    found = re.findall(r"^(\S+) = (\S+)$", said, re.MULTILINE)
+    return {points[name]: float(value) for name, value in found if name in points}
 
 
 def run_ngspice(program: str, netlist: str) -> dict[str, float]:
@@ -73,7 +82,7 @@ def run_ngspice(program: str, netlist: str) -> dict[str, float]:
     """
     answers = []
     for pivots in PIVOTS:
-        text = re.sub(r"\bpivrel=\S+", f"pivrel={pivots}", netlist)
+        text = _asking(netlist, pivots)
         done = subprocess.run(
             [program, "-n", "-b"], input=text, capture_output=True, text=True, check=False
         )

@@ -49,6 +49,16 @@ window.ready = true;
 </script>"""
 
 
+#: Puts another theme on a page, and has the bench drawn anew.
+WEAR = """([variables, ground, light]) => {
+  for (const [name, value] of Object.entries(variables))
+    document.documentElement.style.setProperty(name, value);
+  document.body.style.background = ground;
+  document.body.dataset.jpThemeLight = light;
+  window.tell("change:speech");
+}"""
+
+
 @lru_cache(maxsize=1)
 def sheet_when_closed(attempt: Attempt, _language: str) -> dict[str, Any]:
     """Work out a sheet once: a closed work order changes no more."""
@@ -84,13 +94,9 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
             desk.handle(message)
         return state(message["seq"])
 
-    colours = THEMES[theme]
+    colours, ground, light = colours_of(theme)
     variables = ";".join(f"{name}:{value}" for name, value in colours.items())
-    html = HTML % {
-        "style": f":root{{{variables}}}{style()}",
-        "ground": colours["--jp-layout-color0"],
-        "light": "true" if theme == "light" else "false",
-    }
+    html = HTML % {"style": f":root{{{variables}}}{style()}", "ground": ground, "light": light}
     file = folder / f"bench-{theme}.html"
     file.write_text(html, encoding="utf-8")
     page.expose_function("kernel", kernel)
@@ -99,3 +105,14 @@ def show(page: Page, desk: Desk, folder: Path, theme: str = "light", language: s
     page.add_init_script(f"window.front={json.dumps(script())};window.state={begun}")
     page.goto(file.as_uri())
     page.wait_for_function("window.ready")
+
+
+def colours_of(theme: str) -> tuple[dict[str, str], str, str]:
+    """Give a theme's variables, the ground of its page, and whether it is light, as Lab says it."""
+    colours = THEMES[theme]
+    return colours, colours["--jp-layout-color0"], "true" if theme == "light" else "false"
+
+
+def wear(page: Page, theme: str) -> None:
+    """Put another theme on a page that is shown."""
+    page.evaluate(WEAR, colours_of(theme))

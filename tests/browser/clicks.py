@@ -8,7 +8,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator
 
 from grader.choices import Choice as Plain
 from grader.judge import Judge
@@ -21,8 +21,7 @@ from lessons.workbench.kit import kit
 from sim.action import Action, action_from_json
 from sim.parts import FAMILIES
 from sim.situation import Situation
-
-SLOW = 120_000  # ms, for a score sheet on a slow machine
+from tests.browser.waits import until_answered
 
 
 class Mouse:
@@ -40,7 +39,7 @@ class Mouse:
         """Click; when the bench has answered, the record holds a line more."""
         before = len(self.entries())
         target.click()
-        expect(self.bench).not_to_have_attribute("aria-busy", "true", timeout=SLOW)
+        until_answered(self.bench)
         assert len(self.entries()) > before, f"{target} did nothing: {self.notice()}"
 
     def notice(self) -> str:

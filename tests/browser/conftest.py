@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -60,9 +61,9 @@ def pictures() -> Path:
     return folder
 
 
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """Give a window of a 13-inch laptop; what the page complains of fails the test."""
+@contextmanager
+def window(browser: Browser) -> Iterator[Page]:
+    """Open a window of a 13-inch laptop; what its page complains of is an error on the way out."""
     page = browser.new_page(viewport={"width": 1366, "height": 768})
     complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))
@@ -70,3 +71,10 @@ def page(browser: Browser) -> Iterator[Page]:
     yield page
     page.close()
     assert complaints == []
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """Give a window to one test."""
+    with window(browser) as page:
+        yield page

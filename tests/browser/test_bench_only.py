@@ -10,7 +10,8 @@ from lessons.benchonly import THEMES
 from lessons.course import Setup, case_setup
 from lessons.server import Server
 from tests.browser.conftest import LESSON
-from tests.browser.test_workbench import SLOW, read_record, truth, work_order
+from tests.browser.test_workbench import read_record, truth, work_order
+from tests.browser.waits import SLOW, until_says
 
 PRACTICE = "hoarse-horn"
 CONFIRM = {"interior lamp": "on", "horn button": "pressed"}
@@ -51,7 +52,7 @@ def test_a_practice_case_without_code(
     bench.get_by_role("button", name="Close the work order", exact=True).click()
     bench.get_by_role("button", name="Close for good", exact=True).click()
     right = "Right call: " + truth(setup)[0]
-    expect(bench.locator(".hs-sheet")).to_contain_text(right, timeout=SLOW)
+    until_says(bench.locator(".hs-sheet"), right, SLOW)
     page.screenshot(path=pictures / f"bench-only-sheet-{theme}.png")
 
     entries = read_record(setup.record)
@@ -74,7 +75,7 @@ def diagnose(page: Page, bench: Locator, picture: Path) -> None:
     bench.get_by_label("Red lead", exact=True).select_option("C12.1a")
     bench.get_by_label("Black lead", exact=True).select_option("body")
     bench.get_by_role("button", name="Take the reading").click()
-    expect(bench.locator(".hs-readout")).to_contain_text("Volts from C12.1a to body")
+    until_says(bench.locator(".hs-readout"), "Volts from C12.1a to body")
     bench.scroll_into_view_if_needed()
     page.screenshot(path=picture)
 
@@ -86,7 +87,7 @@ def repair(bench: Locator, setup: Setup) -> None:
     bench.get_by_label("Unit to repair").select_option(unit)
     bench.get_by_label("Cause", exact=True).select_option(cause)
     bench.get_by_role("button", name=f"Repair: {unit}").click()
-    expect(bench.locator(".hs-checks")).to_contain_text("still to do")
+    until_says(bench.locator(".hs-checks"), "still to do")
 
 
 def verify(bench: Locator) -> None:
@@ -96,7 +97,7 @@ def verify(bench: Locator) -> None:
     bench.get_by_role("button", name="Clamp", exact=True).click()
     bench.get_by_label("Around", exact=True).select_option("wire 8")
     bench.get_by_role("button", name="Take the reading").click()
-    expect(bench.locator(".hs-readout")).to_contain_text("Clamp on wire 8")
+    until_says(bench.locator(".hs-readout"), "Clamp on wire 8")
     group = bench.get_by_role("group", name="horn button", exact=True)
     group.get_by_role("button", name="released", exact=True).click()
     bench.get_by_role("button", name="horn croaks?").click()

@@ -4,7 +4,7 @@ from pathlib import Path
 from time import perf_counter
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page
 
 from lessons.server import Server
 from tests.browser.conftest import CASE
@@ -15,6 +15,7 @@ from tests.browser.test_workbench import (
     setup_of,
     work_order,
 )
+from tests.browser.waits import until_answered, until_idle
 
 pytestmark = pytest.mark.long
 READINGS = 200
@@ -47,7 +48,7 @@ def test_two_hundred_readings(page: Page, server: Server, school: Path) -> None:
     bench = run_all(page, setup_of(school, "dan"))
     bench.get_by_label("Red lead", exact=True).select_option("C41.1a")
     bench.get_by_label("Black lead", exact=True).select_option("body")
-    expect(bench).not_to_have_attribute("aria-busy", "true")
+    until_answered(bench)
     took = bench.evaluate(CLICK, READINGS)
     assert bench.locator(".hs-evidence tbody tr").count() == READINGS
     ordered = sorted(took)
@@ -65,8 +66,8 @@ def test_a_case_is_opened(page: Page, server: Server, school: Path) -> None:
     setup = setup_of(school, "eve")
     for _cell in range(number_of_cell(school / "eve", f'open_case("{CASE}")')):
         page.keyboard.press("Shift+Enter")
-    expect(page.locator(".hs-bench").first).to_be_visible(timeout=600_000)
-    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    page.locator(".hs-bench").first.wait_for(timeout=600_000)
+    until_idle(page)
     begun = perf_counter()
     page.keyboard.press("Shift+Enter")
     work_order(page, setup)

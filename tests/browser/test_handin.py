@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from lessons.server import Server
 from tests.browser.conftest import LESSON
 from tests.browser.test_workbench import open_lesson, run_cells
+from tests.browser.waits import until_says
 
 ANSWER = "The click proves the coil side and nothing else."
 
@@ -29,8 +30,8 @@ def test_the_button_saves_the_written_answer_and_packs_it(
     page.keyboard.type(ANSWER)
     button.click()
     said = page.locator(".hs-handin [role=status]")
-    expect(said).to_contain_text("Packed:")
-    expect(said).to_contain_text("Not finished:")  # the work order was never closed
+    until_says(said, "Packed:")
+    until_says(said, "Not finished:")  # the work order was never closed
     zipped = Path(re.search(r"Packed: (.+?\.zip)", said.inner_text())[1])
     assert zipped.parent == school / "eve"
     with zipfile.ZipFile(zipped) as archive:

@@ -17,7 +17,7 @@ from tests.browser.bench_page import show
 from tests.browser.large_vehicle import large_vehicle
 from tests.browser.test_panels import at_rest  # noqa: F401 -- benches are put to rest
 
-CLICKS = 30
+CLICKS = 11
 #: Milliseconds from each click on "Take the reading" to the picture with its value.
 CLICK = """async (clicks) => {
   const bench = document.querySelector(".hs-bench");

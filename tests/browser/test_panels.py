@@ -1,16 +1,18 @@
 """Every panel, in both themes and down to half the width: large enough, named, legible."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from importlib import resources
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page
 
 from lessons.workbench import Workbench, open_bench, open_setup
 from lessons.workbench.desk import Desk
-from tests.browser.bench_page import THEMES, show
-from tests.browser.clicks import SLOW, Mouse, work_best_path
+from tests.browser.bench_page import THEMES, show, wear
+from tests.browser.clicks import Mouse, work_best_path
+from tests.browser.conftest import window
+from tests.browser.waits import SLOW, until_says
 from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
 
 VERIFY = [
@@ -78,8 +80,11 @@ BENCHES = {
         ],
     ),
 }
-AXE_22 = ("wcag21a", "wcag21aa", "wcag22aa")
-OF_COLOUR = ["color-contrast", "link-in-text-block"]  # rules that hang on the theme
+AXE = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")  # the tags of WCAG 2.2 AA
+OF_COLOUR = ("color-contrast", "link-in-text-block")  # rules that hang on the theme
+#: What holds is not told in full, and nothing by a selector: that takes most of the time.
+RUN_AXE = """([include, rules]) => axe.run(".hs-bench",
+  { runOnly: include, rules, resultTypes: ["violations"], selectors: false })"""
 #: Smaller than 24 px in one direction (WCAG 2.2, 2.5.8), or without a name.
 FAULTS = """() => {
   const found = [];
@@ -185,35 +190,41 @@ def standing(state: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[D
         bench.rest()
 
 
+@pytest.fixture(scope="module")
+def panel(
+    browser: Browser, standing: Desk, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Page]:
+    """Give a page that shows the desk with all sections open, for all tests that only look."""
+    with window(browser) as page:
+        page.set_viewport_size({"width": 1000, "height": 800})
+        show(page, standing, tmp_path_factory.mktemp("panel"))
+        open_all(page)
+        yield page
+
+
+def open_all(page: Page) -> None:
+    """Open every section of a page."""
+    page.locator("details").evaluate_all("(all) => all.forEach((one) => { one.open = true })")
+
+
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("state", [*STATES, *BENCHES], indirect=True, scope="module")
-def test_panels_can_be_read_and_hit(
-    page: Page, tmp_path: Path, pictures: Path, standing: Desk, state: str, theme: str
-) -> None:
-    page.set_viewport_size({"width": 1000, "height": 800})
-    show(page, standing, tmp_path, theme)
-    page.locator("details").evaluate_all("(all) => all.forEach((one) => { one.open = true })")
-    page.screenshot(path=pictures / f"{state}-{theme}.png", full_page=True)
-    assert page.evaluate(FAULTS) == []
-    assert page.evaluate(PALE) == []
-    assert page.evaluate(WIDE) == []
-    assert violations(page, theme) == []
+def test_panels_can_be_read_and_hit(panel: Page, pictures: Path, state: str, theme: str) -> None:
+    wear(panel, theme)
+    panel.screenshot(path=pictures / f"{state}-{theme}.png", full_page=True)
+    assert panel.evaluate(FAULTS) == []
+    assert panel.evaluate(PALE) == []
+    assert panel.evaluate(WIDE) == []
+    # a theme changes colours only: what is no colour is looked at in the light one
+    assert violations(panel, OF_COLOUR if theme == "dark" else AXE) == []
 
 
-def violations(page: Page, theme: str) -> list[str]:
-    """Give what axe-core finds against WCAG 2.2 AA on the bench, one line each.
-
-    A theme changes colours only: what is no colour is looked at in the light one.
-    """
+def violations(page: Page, include: Sequence[str], without: Sequence[str] = ()) -> list[str]:
+    """Give what axe-core finds on the bench by some of its rules, one line each."""
     if not page.evaluate("'axe' in window"):
         axe = resources.files("axe_playwright_python").joinpath("axe.min.js")
         page.add_script_tag(content=axe.read_text("utf-8"))
-    found = page.evaluate(
-        # what holds is not told in full, and nothing by a selector: that takes most of the time
-        "(rules) => axe.run('.hs-bench', "
-        "{ runOnly: rules, resultTypes: ['violations'], selectors: false })",
-        OF_COLOUR if theme == "dark" else ["wcag2a", "wcag2aa", *AXE_22],
-    )
+    found = page.evaluate(RUN_AXE, [list(include), {rule: {"enabled": False} for rule in without}])
     return [
         f"{one['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
         for one in found["violations"]
@@ -222,15 +233,13 @@ def violations(page: Page, theme: str) -> list[str]:
 
 
 @pytest.mark.parametrize("state", [*STATES, *BENCHES], indirect=True, scope="module")
-def test_at_twice_the_size_nothing_is_cut_off(
-    page: Page, tmp_path: Path, pictures: Path, standing: Desk, state: str
-) -> None:
-    page.set_viewport_size({"width": 500, "height": 400})
-    show(page, standing, tmp_path)
-    page.screenshot(path=pictures / f"{state}-twice.png", full_page=True)
-    assert page.evaluate(WIDE) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= 500
-    assert page.evaluate(FAULTS) == []
+def test_at_twice_the_size_nothing_is_cut_off(panel: Page, pictures: Path, state: str) -> None:
+    wear(panel, "light")
+    panel.set_viewport_size({"width": 500, "height": 400})
+    panel.screenshot(path=pictures / f"{state}-twice.png", full_page=True)
+    assert panel.evaluate(WIDE) == []
+    assert panel.evaluate("document.documentElement.scrollWidth") <= 500
+    assert panel.evaluate(FAULTS) == []
 
 
 def test_a_whole_case_is_worked_at_twice_the_size(
@@ -242,7 +251,7 @@ def test_a_whole_case_is_worked_at_twice_the_size(
     desk = open_setup(setup).desk
     show(page, desk, tmp_path)
     work_best_path(Mouse(page.locator(".hs-bench"), setup))
-    expect(page.locator(".hs-sheet")).to_contain_text("100 / 100", timeout=SLOW)
+    until_says(page.locator(".hs-sheet"), "100 / 100", SLOW)
     page.screenshot(path=pictures / "whole-case-twice.png")
     assert page.evaluate("document.documentElement.scrollWidth") <= 683
 

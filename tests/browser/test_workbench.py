@@ -13,8 +13,7 @@ from grader.replay import replay
 from lessons.course import Setup, case_setup
 from lessons.server import Server
 from tests.browser.conftest import CASE, LESSON
-
-SLOW = 120_000  # ms, for a kernel that begins, and for a score sheet, on a slow machine
+from tests.browser.waits import SLOW, menu, until_idle, until_says
 
 
 def open_lesson(page: Page, server: Server, student: str, name: str = LESSON) -> None:
@@ -25,12 +24,7 @@ def open_lesson(page: Page, server: Server, student: str, name: str = LESSON) ->
 def open_page(page: Page, server: Server, notebook: str) -> None:
     """Open a notebook of the school and wait until its kernel is ready."""
     page.goto(server.address.page(notebook).replace("?token", "?reset&token"))
-    wait_for_kernel(page)
-
-
-def wait_for_kernel(page: Page) -> None:
-    # the indicator in the toolbar says idle before there is a kernel; the status bar does not
-    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    until_idle(page)
 
 
 def run_all(page: Page, setup: Setup) -> Locator:
@@ -40,14 +34,13 @@ def run_all(page: Page, setup: Setup) -> Locator:
 
 
 def run_cells(page: Page) -> None:
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.locator('.lm-Menu-item[data-command="runmenu:run-all"]').click()
+    menu(page, "Run", "runmenu:run-all")
 
 
 def work_order(page: Page, setup: Setup) -> Locator:
     """Give the bench of one work order among those of the lesson, once it is there."""
-    title = page.get_by_role("heading", name=f"Work order {setup.case.order}")
-    bench = page.locator(".hs-bench", has=page.locator(".hs-order", has=title))
+    title = page.locator(".hs-order h2", has_text=f"Work order {setup.case.order}")
+    bench = page.locator(".hs-bench", has=title)
     bench.wait_for(timeout=SLOW)
     return bench
 
@@ -89,7 +82,7 @@ def test_a_case_by_mouse(page: Page, server: Server, school: Path, tmp_path: Pat
         return bench.get_by_role("button", name=name, exact=True)
 
     def reads(text: str) -> None:
-        expect(bench.locator(".hs-readout")).to_contain_text(text)
+        until_says(bench.locator(".hs-readout"), text)
 
     bench.get_by_role("group", name="key").get_by_role("button", name="run").click()
     bench.get_by_role("group", name="heater switch").get_by_role("button", name="on").click()
@@ -108,12 +101,12 @@ def test_a_case_by_mouse(page: Page, server: Server, school: Path, tmp_path: Pat
     bench.get_by_label("Because").fill("seen by the test")
     bench.locator("details", has=page.get_by_text("ground X1", exact=True)).click()
     bench.get_by_role("button", name="X1 high resistance, 0.4 Ω").click()
-    expect(bench.locator(".hs-reasons")).to_contain_text("(1)")
+    until_says(bench.locator(".hs-reasons"), "(1)")
     button("Make the call").click()
     bench.get_by_label("Unit to repair").select_option(unit)
     bench.get_by_label("Cause", exact=True).select_option(cause)
     bench.get_by_role("button", name=f"Repair: {unit}").click()
-    expect(bench.locator(".hs-checks")).to_contain_text("still to do")
+    until_says(bench.locator(".hs-checks"), "still to do")
     bench.get_by_role("button", name="Wait", exact=True).click()
     bench.get_by_role("button", name="rear window clears?").click()
     button("Clamp").click()
@@ -126,7 +119,7 @@ def test_a_case_by_mouse(page: Page, server: Server, school: Path, tmp_path: Pat
     page.screenshot(path=tmp_path / "verified.png")
     button("Close the work order").click()
     button("Close for good").click()
-    expect(bench.locator(".hs-sheet")).to_contain_text("Right call: " + unit, timeout=SLOW)
+    until_says(bench.locator(".hs-sheet"), "Right call: " + unit, SLOW)
     page.screenshot(path=tmp_path / "sheet.png")
     did = check_record(setup, unit)
     assert {"measure": "volts", "red": "C41.1a", "black": "body"} in did
@@ -186,7 +179,7 @@ def test_a_case_by_keys_alone(page: Page, server: Server, school: Path) -> None:
         return bench.get_by_role("button", name=name, exact=True)
 
     def reads(text: str) -> None:
-        expect(bench.locator(".hs-readout")).to_contain_text(text)
+        until_says(bench.locator(".hs-readout"), text)
 
     keys.press(bench.get_by_role("group", name="key").get_by_role("button", name="run"))
     keys.press(bench.get_by_role("group", name="heater switch").get_by_role("button", name="on"))
@@ -206,12 +199,12 @@ def test_a_case_by_keys_alone(page: Page, server: Server, school: Path) -> None:
     page.keyboard.type("dd by keys")  # in the notebook's own command mode this deletes a cell
     keys.press(bench.get_by_role("group", name="Path 30 to 31").get_by_role("button", name="F7"))
     keys.press(button("Strike"))
-    expect(bench.locator(".hs-reasons")).to_contain_text("(1)")
+    until_says(bench.locator(".hs-reasons"), "(1)")
     keys.press(exactly("Make the call"))
     keys.choose(bench.get_by_label("Unit to repair"), unit)
     keys.choose(bench.get_by_label("Cause", exact=True), cause)
     keys.press(button(f"Repair: {unit}"))
-    expect(bench.locator(".hs-checks")).to_be_visible()
+    bench.locator(".hs-checks").wait_for()
     keys.press(exactly("Wait"))
     keys.press(button("rear window clears?"))
     keys.press(exactly("Clamp"))
@@ -223,7 +216,7 @@ def test_a_case_by_keys_alone(page: Page, server: Server, school: Path) -> None:
     expect(bench.locator('.hs-checks [data-state="holds"]')).to_have_count(3)
     keys.press(exactly("Close the work order"))
     keys.press(exactly("Close for good"))
-    expect(bench.locator(".hs-sheet")).to_contain_text("Right call: " + unit, timeout=SLOW)
+    until_says(bench.locator(".hs-sheet"), "Right call: " + unit, SLOW)
     did = check_record(setup, unit)
     assert {"measure": "volts", "red": "K3.87", "black": "body"} in did
 
@@ -239,7 +232,7 @@ def test_reload_restart_and_run_again(page: Page, server: Server, school: Path) 
     def stands(again: Callable[[], Locator], lines: int) -> Locator:
         found = again()
         expect(found.locator(".hs-evidence tbody tr")).to_have_count(lines)
-        expect(found.locator(".hs-place[aria-current]")).to_contain_text("Fuse panel")
+        until_says(found.locator(".hs-place[aria-current]"), "Fuse panel")
         return found
 
     page.get_by_role("button", name="Save and create checkpoint").first.click()
@@ -269,7 +262,7 @@ def test_a_kernel_that_is_killed_loses_nothing(page: Page, server: Server, schoo
     bench.get_by_role("button", name="Feel 0.2 min").first.click(no_wait_after=True)
     kernel_of(school / "ida").kill()
     page.get_by_role("button", name="Ok", exact=True).click()  # JupyterLab tells that it has died
-    wait_for_kernel(page)
+    until_idle(page)
     bench = run_all(page, setup)
     done = [entry for entry in read_record(setup.record) if entry.kind == "act"]
     assert len(done) in (1, 2)
@@ -290,11 +283,10 @@ def kernel_of(home: Path) -> psutil.Process:
 
 
 def restart_kernel(page: Page) -> None:
-    page.get_by_role("menuitem", name="Kernel", exact=True).click()
-    page.locator('.lm-Menu-item[data-command="kernelmenu:restart-and-clear"]').click()
+    menu(page, "Kernel", "kernelmenu:restart-and-clear")
     page.get_by_role("button", name="Confirm Kernel Restart").click()
     expect(page.locator(".hs-bench")).to_have_count(0)
-    wait_for_kernel(page)
+    until_idle(page)
 
 
 def test_a_second_window_is_told_so(page: Page, server: Server, school: Path) -> None:

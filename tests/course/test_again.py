@@ -2,6 +2,7 @@
 
 import os
 import time
+from collections.abc import Iterator
 
 import pytest
 
@@ -11,15 +12,15 @@ from tests.course.extra import need_nbgrader
 
 
 @pytest.fixture(scope="module")
-def begun(tmp_path_factory: pytest.TempPathFactory) -> Course:
+def begun(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Course]:
     """Give a course in which ada has handed in a case that she had not solved."""
     need_nbgrader()
-    course = room.new_course(tmp_path_factory.mktemp("again"))
-    lesson = course.student("ada")
-    room.work(lesson, room.in_vain)
-    course.collect(lesson)
-    course.run("nbgrader", "zip_collect", LESSON)
-    return course
+    with room.new_course(tmp_path_factory.mktemp("again")) as course:
+        lesson = course.student("ada")
+        room.work(lesson, room.in_vain)
+        course.collect(lesson)
+        course.run("nbgrader", "zip_collect", LESSON)
+        yield course
 
 
 def test_without_the_secret_nobody_gets_a_zero(begun: Course) -> None:
