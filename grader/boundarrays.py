@@ -53,6 +53,7 @@ class Dual:
         self.place = (weight[:, None] * split.place).tolist()
         self.repair = (split.repair[:, None] * weight).tolist()
         self.groups = [places_of(int(c), split.place.shape[1]) for c in split.closed]
+        self.members = self._members()
         self.used = [as_bits(row <= half) for row, half in zip(self.test, self.half, strict=True)]
         self.used_places = [self._spent(index) for index in range(weight.size)]
         self.planes = self._planes()
@@ -64,6 +65,12 @@ class Dual:
         self.no_place = np.zeros(len(self.groups))
         self.at_place = [0.0] * split.place.shape[1]
         self.at_unit = [0.0] * split.repair.size
+
+    def _members(self) -> list[NDArray[np.int64]]:
+        """List the first closed place of every group, the second ones and so on; none: the last."""
+        most, none = max(map(len, self.groups)), self.split.place.shape[1]
+        rows = [places + [none] * (most - len(places)) for places in self.groups]
+        return list(np.array(rows, dtype=np.int64).reshape(len(rows), most).T)
 
     def _spent(self, index: int) -> int:
         """Give the places where a class has no room left, as bits."""
@@ -117,8 +124,9 @@ class Dual:
             self._raise(i, j, amount, nothing)
 
     def _raise(self, i: int, j: int, amount: float, nothing: float) -> None:
-        apart = self.label[i] != self.label[j]
-        left = np.where(apart, self.test[i] + self.test[j], np.inf)
+        together = self.label[i] == self.label[j]
+        left = self.test[i] + self.test[j]
+        np.copyto(left, np.inf, where=together)
         cheapest = np.minimum.reduceat(left, self.start).tolist()
         mine, yours = self.place[i], self.place[j]
         room = [one + other for one, other in zip(mine, yours, strict=True)]
@@ -135,12 +143,13 @@ class Dual:
         self.repair[unit_j][i] -= amount
         set_up = self._share(room, amount, cheapest)
         if not any(set_up):
-            self._charge((i, j), amount / left)
-            self.raised.append((apart, amount, self.no_place))
+            self._charge((i, j), np.subtract(1.0, amount / left, out=left))
+            self.raised.append((together, amount, self.no_place))
             return
-        borne = np.array([_sum(set_up, places) for places in self.groups])
-        self._charge((i, j), (amount - borne)[self.group] / left)
-        self.raised.append((apart, amount, borne))
+        borne = self._borne(set_up)
+        np.subtract(1.0, (amount - borne)[self.group] / left, out=left)
+        self._charge((i, j), np.fmin(left, 1.0, out=left))
+        self.raised.append((together, amount, borne))
         for place, more in enumerate(set_up):
             if more > 0.0:
                 self.at_place[place] += more
@@ -165,29 +174,35 @@ class Dual:
                     needed -= more
         return set_up
 
-    def _charge(self, pair: tuple[int, int], charged: NDArray[np.float64]) -> None:
-        """Charge every test its share of the room that the pair has left there.
+    def _borne(self, set_up: list[float]) -> NDArray[np.float64]:
+        """Give what the places bear of each group's tests, place after place, ascending."""
+        values = np.array([*set_up, 0.0])
+        borne = np.zeros(len(self.groups))
+        for members in self.members:
+            borne += values[members]
+        return borne
 
-        A test that does not separate the pair has infinite room and keeps it; where the places bear
-        it all, less than nothing would be charged.
+    def _charge(self, pair: tuple[int, int], rest: NDArray[np.float64]) -> None:
+        """Leave every test its share of the room that the pair has left there.
+
+        A test that does not separate the pair has infinite room and keeps it; one that is asked for
+        more than it has keeps nothing.
         """
-        np.subtract(1.0, charged, out=charged)
-        np.fmax(charged, 0.0, out=charged)
-        np.fmin(charged, 1.0, out=charged)
+        np.fmax(rest, 0.0, out=rest)
         for index in pair:
             test = self.test[index]
-            test *= charged
+            test *= rest
             self.used[index] = as_bits(test <= self.half[index])
 
     def sums(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Add up, test by test, what was given to the pairs apart, and what places bear of it."""
         if not self.raised:
             return np.zeros(self.group.size), np.zeros(self.group.size)
-        apart = np.array([one for one, _, _ in self.raised])
+        together = np.array([one for one, _, _ in self.raised])
         amount = np.array([one for _, one, _ in self.raised])
         borne = np.array([one for _, _, one in self.raised])[:, self.group]
-        cut = np.cumsum(np.where(apart, amount[:, None], 0.0), axis=0)
-        return cut[-1], np.cumsum(np.where(apart, borne, 0.0), axis=0)[-1]
+        cut = np.cumsum(np.where(together, 0.0, amount[:, None]), axis=0)
+        return cut[-1], np.cumsum(np.where(together, 0.0, borne), axis=0)[-1]
 
 
 def _sum(values: list[float], places: list[int]) -> float:
