@@ -22,9 +22,11 @@ if TYPE_CHECKING:
     from grader.split import Split
 
 
-def as_bits(flags: NDArray[np.bool_]) -> int:
-    """Give flags as the bits of one number, the first the lowest."""
-    return int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little")
+def rows_as_bits(flags: NDArray[np.bool_]) -> list[int]:
+    """Give each row of flags as the bits of one number, the first the lowest."""
+    text = np.packbits(flags, axis=1, bitorder="little").tobytes()
+    width = -(-flags.shape[1] // 8)
+    return [int.from_bytes(text[k : k + width], "little") for k in range(0, len(text), width)]
 
 
 def places_of(bits: int, places: int) -> list[int]:
@@ -53,10 +55,15 @@ class Dual:
         self.place = (weight[:, None] * split.place).tolist()
         self.repair = (split.repair[:, None] * weight).tolist()
         self.groups = [places_of(int(c), split.place.shape[1]) for c in split.closed]
-        self.used = [as_bits(row <= half) for row, half in zip(self.test, self.half, strict=True)]
+        self.members = self._members()
+        self.test_of, self.label_of = list(self.test), list(self.label)
+        width = -(-self.group.size // 8) * 8
+        self.both = np.zeros(2 * width, np.bool_)
+        self.flags = self.both[: self.group.size], self.both[width : width + self.group.size]
+        self.used = rows_as_bits(self.test <= 0.5 * NOTHING * weight[:, None])
         self.used_places = [self._spent(index) for index in range(weight.size)]
-        self.planes = self._planes()
-        self.whole_group = [as_bits(self.group == g) for g in range(split.closed.size)]
+        self.planes, self.copies = self._planes()
+        self.whole_group = rows_as_bits(self.group == np.arange(split.closed.size)[:, None])
         self.closing: dict[int, int] = {}
         self.total = 0.0
         self.unit = split.unit.tolist()
@@ -65,14 +72,37 @@ class Dual:
         self.at_place = [0.0] * split.place.shape[1]
         self.at_unit = [0.0] * split.repair.size
 
+    def _members(self) -> list[NDArray[np.int64]]:
+        """List the first closed place of every group, the second ones and so on; none: the last."""
+        most, none = max(map(len, self.groups)), self.split.place.shape[1]
+        rows = [places + [none] * (most - len(places)) for places in self.groups]
+        return list(np.array(rows, dtype=np.int64).reshape(len(rows), most).T)
+
     def _spent(self, index: int) -> int:
         """Give the places where a class has no room left, as bits."""
         half = self.half[index]
         return sum(1 << place for place, room in enumerate(self.place[index]) if room <= half)
 
-    def _planes(self) -> list[list[int]]:
-        digits = int(self.label.max(initial=1)).bit_length()
-        return [[as_bits(row >> digit & 1 > 0) for digit in range(digits)] for row in self.label]
+    def _planes(self) -> tuple[list[int], int]:
+        """Write labels as bits, one plane a binary digit, all of a class in one number.
+
+        Returns
+        -------
+        planes : list of int
+            For each class.
+        copies : int
+            Tests as bits times this are tests as bits in every plane.
+        """
+        digits, tests = int(self.label.max(initial=1)).bit_length(), self.group.size
+        flags = [self.label >> digit & 1 > 0 for digit in range(digits)]
+        return rows_as_bits(np.hstack(flags)), sum(1 << digit * tests for digit in range(digits))
+
+    def _close(self, places: int) -> int:
+        """Give the tests all whose closed places are among these, as bits."""
+        pairs = zip(self.split.closed.tolist(), self.whole_group, strict=True)
+        closing = sum(tests for closed, tests in pairs if not closed & ~places)
+        self.closing[places] = closing
+        return closing
 
     def _used_up(self, i: int, j: int) -> bool:
         """Tell whether a separating test has no room left, its closed places included."""
@@ -81,12 +111,8 @@ class Dual:
             return False
         places = self.used_places[i] & self.used_places[j]
         closing = self.closing.get(places)
-        if closing is None:
-            pairs = zip(self.split.closed.tolist(), self.whole_group, strict=True)
-            closing = sum(tests for closed, tests in pairs if not closed & ~places)
-            self.closing[places] = closing
-        bits &= closing
-        return any((p ^ q) & bits for p, q in zip(self.planes[i], self.planes[j], strict=True))
+        bits &= self._close(places) if closing is None else closing
+        return (self.planes[i] ^ self.planes[j]) & bits * self.copies != 0
 
     def pairs(self) -> Iterator[tuple[int, int]]:
         """Give the pairs in order."""
@@ -117,8 +143,9 @@ class Dual:
             self._raise(i, j, amount, nothing)
 
     def _raise(self, i: int, j: int, amount: float, nothing: float) -> None:
-        apart = self.label[i] != self.label[j]
-        left = np.where(apart, self.test[i] + self.test[j], np.inf)
+        together = self.label_of[i] == self.label_of[j]
+        left = self.test_of[i] + self.test_of[j]
+        np.copyto(left, np.inf, where=together)
         cheapest = np.minimum.reduceat(left, self.start).tolist()
         mine, yours = self.place[i], self.place[j]
         room = [one + other for one, other in zip(mine, yours, strict=True)]
@@ -135,12 +162,13 @@ class Dual:
         self.repair[unit_j][i] -= amount
         set_up = self._share(room, amount, cheapest)
         if not any(set_up):
-            self._charge((i, j), amount / left)
-            self.raised.append((apart, amount, self.no_place))
+            self._charge((i, j), np.subtract(1.0, amount / left, out=left))
+            self.raised.append((together, amount, self.no_place))
             return
-        borne = np.array([_sum(set_up, places) for places in self.groups])
-        self._charge((i, j), (amount - borne)[self.group] / left)
-        self.raised.append((apart, amount, borne))
+        borne = self._borne(set_up)
+        np.subtract(1.0, (amount - borne)[self.group] / left, out=left)
+        self._charge((i, j), np.fmin(left, 1.0, out=left))
+        self.raised.append((together, amount, borne))
         for place, more in enumerate(set_up):
             if more > 0.0:
                 self.at_place[place] += more
@@ -165,29 +193,40 @@ class Dual:
                     needed -= more
         return set_up
 
-    def _charge(self, pair: tuple[int, int], charged: NDArray[np.float64]) -> None:
-        """Charge every test its share of the room that the pair has left there.
+    def _borne(self, set_up: list[float]) -> NDArray[np.float64]:
+        """Give what the places bear of each group's tests, place after place, ascending."""
+        values = np.array([*set_up, 0.0])
+        borne = np.zeros(len(self.groups))
+        for members in self.members:
+            borne += values[members]
+        return borne
 
-        A test that does not separate the pair has infinite room and keeps it; where the places bear
-        it all, less than nothing would be charged.
+    def _charge(self, pair: tuple[int, int], rest: NDArray[np.float64]) -> None:
+        """Leave every test its share of the room that the pair has left there.
+
+        A test that does not separate the pair has infinite room and keeps it; one that is asked for
+        more than it has keeps nothing.
         """
-        np.subtract(1.0, charged, out=charged)
-        np.fmax(charged, 0.0, out=charged)
-        np.fmin(charged, 1.0, out=charged)
-        for index in pair:
-            test = self.test[index]
-            test *= charged
-            self.used[index] = as_bits(test <= self.half[index])
+        np.fmax(rest, 0.0, out=rest)
+        for index, flags in zip(pair, self.flags, strict=True):
+            test = self.test_of[index]
+            test *= rest
+            np.less_equal(test, self.half[index], out=flags)
+        text = np.packbits(self.both, bitorder="little").tobytes()
+        middle = len(text) // 2
+        i, j = pair
+        self.used[i] = int.from_bytes(text[:middle], "little")
+        self.used[j] = int.from_bytes(text[middle:], "little")
 
     def sums(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Add up, test by test, what was given to the pairs apart, and what places bear of it."""
         if not self.raised:
             return np.zeros(self.group.size), np.zeros(self.group.size)
-        apart = np.array([one for one, _, _ in self.raised])
+        together = np.array([one for one, _, _ in self.raised])
         amount = np.array([one for _, one, _ in self.raised])
         borne = np.array([one for _, _, one in self.raised])[:, self.group]
-        cut = np.cumsum(np.where(apart, amount[:, None], 0.0), axis=0)
-        return cut[-1], np.cumsum(np.where(apart, borne, 0.0), axis=0)[-1]
+        cut = np.cumsum(np.where(together, 0.0, amount[:, None]), axis=0)
+        return cut[-1], np.cumsum(np.where(together, 0.0, borne), axis=0)[-1]
 
 
 def _sum(values: list[float], places: list[int]) -> float:

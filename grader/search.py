@@ -29,6 +29,8 @@ WIDTH = 3
 BATCH = 16
 #: How much further than the next best action one is raised at a time, relative.
 STRIDE = 0.01
+#: The same where looks are counted and the bound at the top matters, not its proof to the end.
+SHORT_STRIDE = 0.0005
 _ROOM = 4096
 _SEEN_BYTES = 1 << 28  # labels of outlooks kept; more than that is looked at once more
 _SLIP = 1e-14  # a cutoff is set so much higher that the sum surely reaches the limit
@@ -71,6 +73,7 @@ class Search:
         self._seen: dict[int, Outlook] = {}
         self._seen_bytes = 0
         self._left: float = np.inf
+        self._stride = STRIDE
 
     def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
         """Give the row of a state.
@@ -91,7 +94,9 @@ class Search:
         if self._open(row):
             if nodes is not None:  # what is searched to the end finds the best one by itself
                 self._try_others(row, self.all_tests, self._left // 2, set())
+            self._stride = STRIDE if nodes is None else SHORT_STRIDE
             self._search(row, self.all_tests, np.inf)
+            self._stride = STRIDE
         self._forget()
 
     def known(self, row: int) -> tuple[float, float, int]:
@@ -288,7 +293,7 @@ class Search:
         bound[action] = np.inf
         second = float(bound.min())
         bound[action] = least
-        return min(limit, max(second, least) * (1.0 + STRIDE))
+        return min(limit, max(second, least) * (1.0 + self._stride))
 
     def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
         """Search the dearest open state behind an action."""
