@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import ModuleState
@@ -92,7 +94,7 @@ class Held:
         return comes
 
 
-def _arrays(state: ModuleState) -> tuple[Flags | Floats, ...]:
+def _arrays(state: ModuleState) -> tuple[npt.NDArray[Any], ...]:
     """Return all that one module remembers, in the order of its fields."""
     return (
         state.on,
