@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim import stillness
 from sim.action import action_from_json
 from sim.circuitfile import read_circuit
 from sim.faults import possible_faults, with_faults
@@ -14,7 +15,6 @@ from sim.modules.pulses import solve_pulsed, sourced, with_sources
 from sim.modules.rounds import Rounds
 from sim.observe import Fleet, observe
 from sim.situation import Situation
-from sim.view import View
 from tests.sim.test_shared import _same
 
 CIRCUITS = Path(__file__).parents[3] / "lessons" / "circuits"
@@ -50,13 +50,13 @@ def shown(fleet: Fleet) -> Iterator[object]:
     ("place", "name", "instead"),
     [
         (Rounds, "_like", lambda _self, *_stand: None),
-        (View, "_still", lambda self: self.solve(self.memory)),
+        (stillness, "afterwards", lambda view: view.solve(view.memory)),
         (_Test, "_put", lambda self, rows, _anew: self.view.put("meter", rows)),
     ],
     ids=["rounds", "still", "ohms"],
 )
 def test_what_is_found_again_is_what_is_worked_out_anew(
-    fleet: Fleet, monkeypatch: pytest.MonkeyPatch, place: type, name: str, instead: object
+    fleet: Fleet, monkeypatch: pytest.MonkeyPatch, place: object, name: str, instead: object
 ) -> None:
     kept, used = getattr(place, name), []
 
