@@ -95,5 +95,23 @@ def test_lanes_of_one_variant_share_rows_where_their_sources_are_alike(fleet: Fl
     rows, number = sourced(fleet.modules, fleet.rows, variant, shares)
     wanted = with_sources(fleet.modules, fleet.rows[variant], shares)
     assert rows[number].tobytes() == wanted.tobytes()
-    alike = sourced(fleet.modules, fleet.rows, np.tile([3, 5], 20), np.tile(shares[:1], (count, 1)))
+    some, same = np.tile([3, 5], 20), np.full((count, len(fleet.modules.driven)), 0.3)
+    alike = sourced(fleet.modules, fleet.rows, some, same)
     assert len(alike[0]) == 2
+    assert (
+        alike[0][alike[1]].tobytes()
+        == with_sources(fleet.modules, fleet.rows[some], same).tobytes()
+    )
+
+
+def test_rows_in_which_sources_stand_already_are_taken_as_they_are(fleet: Fleet) -> None:
+    every = np.arange(len(fleet.rows))
+    shares = np.full((len(every), len(fleet.modules.driven)), 0.3)
+    ready = with_sources(fleet.modules, fleet.rows, shares)
+    rows, number = sourced(fleet.modules, ready, every, shares)
+    assert rows is ready
+    assert number.tolist() == every.tolist()
+    shares[4] = 0.7
+    rows, number = sourced(fleet.modules, ready, every, shares)
+    assert rows[number].tobytes() == with_sources(fleet.modules, ready, shares).tobytes()
+    assert rows is not ready
