@@ -150,7 +150,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
     opens = _opening(view, curves.current[:, len(wires) :], seconds)
     if opens.any():
         before, after = (fuses.held(rows, all_of_them=False) for rows in (before, after))
-        curves = _merged(curves, run(before, after, lanes.only(np.flatnonzero(opens))), opens)
+        curves = _merged(curves, run(before, after, lanes), opens)
     view.failed = view.failed | (curves.status != SOLVED)
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
@@ -198,12 +198,16 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
 
 
 def _merged(trace: Trace, other: Trace, which: npt.NDArray[np.bool_]) -> Trace:
-    """Return a trace with the lanes `which` (L,) from another, which has no others."""
-    arrays = {}
-    for name in ("volts", "current", "status", "closed", "blown"):
-        arrays[name] = getattr(trace, name).copy()
-        arrays[name][which] = getattr(other, name)
-    return replace(trace, **arrays)
+    """Return a trace with the lanes `which` (L,) from another."""
+    mine = which[:, None, None]
+    return replace(
+        trace,
+        volts=np.where(mine, other.volts, trace.volts),
+        current=np.where(mine, other.current, trace.current),
+        status=np.where(which, other.status, trace.status),
+        closed=np.where(which[:, None], other.closed, trace.closed),
+        blown=np.where(which[:, None], other.blown, trace.blown),
+    )
 
 
 def measured(view: View, figure: str) -> Floats:
