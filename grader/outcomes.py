@@ -14,7 +14,7 @@ import numpy as np
 from grader.bands import Split, split
 from grader.choices import Choice, plain_choices
 from grader.problem import Place, Problem, Suspect, Test, Unit
-from grader.suspects import Lineup, play, start_situation
+from grader.suspects import Lineup, asks_units, handed_over, play
 from grader.told import healthy_number
 from sim.action import Action
 from sim.observe import Fleet, Outcome, observe_together
@@ -32,11 +32,14 @@ class TestSpace:
     splits: tuple[Split, ...]
 
 
-def confirmed(lineup: Lineup, fleet: Fleet) -> tuple[Situation, Memory]:
-    """Return how the bench and every variant stand once the complaint has been confirmed."""
-    situation = start_situation(lineup.case)
-    memory = fleet.fresh_memory(situation)
-    situation, memory, _seen = play(fleet, situation, memory, lineup.case.confirm.doing)
+def confirmed(lineup: Lineup, fleet: Fleet, *, scanned: bool = True) -> tuple[Situation, Memory]:
+    """Return how the bench and every variant stand once the complaint has been confirmed.
+
+    `scanned` tells whether anybody will ask control units what they carry.
+    """
+    doing = lineup.case.confirm.doing
+    start = handed_over(lineup.case, fleet, scanned=scanned or asks_units(doing))
+    situation, memory, _seen = play(fleet, *start, doing)
     return situation, memory
 
 
@@ -100,7 +103,7 @@ class _Taker:
         self.count = len(lineup.fleet.circuits)
         every = (*lineup.fleet.circuits, *healthy.circuits)
         self.fleet = Fleet.of(every, lineup.fleet.solver)
-        self.start = confirmed(lineup, self.fleet)
+        self.start = confirmed(lineup, self.fleet, scanned=False)  # no plain reading asks them
         self.stands: dict[tuple[Action, ...], tuple[Situation, Memory]] = {(): self.start}
         self.prepared: tuple[Action, ...] = ()
         self.shared = Shared()

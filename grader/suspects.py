@@ -19,6 +19,7 @@ from sim.action import Action
 from sim.circuit import Circuit
 from sim.network import Floats
 from sim.observe import Fleet, Observation, observe
+from sim.shared import Shared
 from sim.situation import Memory, Situation
 from sim.solver.steady import Solver
 
@@ -85,19 +86,33 @@ def play(
 
 def shows_complaint(case: Case, fleet: Fleet, shows: Sequence[Sight] = ()) -> np.ndarray:
     """Return for every variant whether it shows the complaint, or other sights (bool array)."""
-    fits = np.ones(len(fleet.circuits), dtype=bool)
-    for sight in shows or case.shows:
-        fits &= _sees(case, fleet, sight)
+    fits, sights = np.ones(len(fleet.circuits), dtype=bool), shows or case.shows
+    scanned = any(asks_units(sight.doing) for sight in sights)
+    start = handed_over(case, fleet, scanned=scanned)
+    for sight in sights:
+        fits &= _sees(fleet, start, sight)
     return fits
 
 
-def _sees(case: Case, fleet: Fleet, sight: Sight) -> np.ndarray:
+def asks_units(actions: Sequence[Action]) -> bool:
+    """Tell whether actions ask control units anything, or hold their outputs."""
+    return any(action.verb == "scan" for action in actions)
+
+
+def handed_over(case: Case, fleet: Fleet, *, scanned: bool = True) -> tuple[Situation, Memory]:
+    """Return how the bench and every variant stand at hand-over.
+
+    `scanned` tells whether anybody will ask control units what they carry.
+    """
     situation = start_situation(case)
-    memory = fleet.fresh_memory(situation)
-    situation, memory, _seen = play(fleet, situation, memory, sight.doing)
-    fits = np.ones(len(fleet.circuits), dtype=bool)
+    return situation, fleet.fresh_memory(situation, driven_with=scanned)
+
+
+def _sees(fleet: Fleet, start: tuple[Situation, Memory], sight: Sight) -> np.ndarray:
+    situation, memory, _seen = play(fleet, *start, sight.doing)
+    fits, shared = np.ones(len(fleet.circuits), dtype=bool), Shared()
     for effect, answer in sight.sees:
-        outcome = observe(fleet, situation, memory, Action("watch", effect)).outcome
+        outcome = observe(fleet, situation, memory, Action("watch", effect), shared).outcome
         words = np.array(outcome.words)
         fits &= words == answer
         fits[outcome.unsolved] = False

@@ -44,10 +44,18 @@ class Fleet:
         slow = Slow.of(self.solver.network, circuits)
         return Fleet(self.solver, circuits, self.rows[keep], slow, self.modules)
 
-    def fresh_memory(self, situation: Situation | None = None) -> Memory:
+    def fresh_memory(
+        self, situation: Situation | None = None, *, driven_with: bool = True
+    ) -> Memory:
         """Return the memory of vehicles just handed over: what blows by itself has blown.
 
-        `situation` is the bench at hand-over; every control in its first position if not given.
+        Parameters
+        ----------
+        situation : Situation, optional
+            The bench at hand-over; every control in its first position if not given.
+        driven_with : bool
+            Whether control units carry what they have judged while the customer drove. A scan tool
+            alone asks for it; all else shows the same bits without.
         """
         start = situation or Situation()
         circuit, lanes = self.circuits[0], self.solver.lanes(np.arange(len(self.circuits)))
@@ -57,7 +65,8 @@ class Fleet:
         solution = solve_standing(self.solver, self.modules, present, lanes, start.clock)
         held = held_after(solution, None)
         memory = replace(memory, closed=solution.closed, blown=solution.blown, modules=held)
-        return replace(self.slow.powered(memory, solution), units=self._driven(start, memory))
+        units = self._driven(start, memory) if driven_with else ()
+        return replace(self.slow.powered(memory, solution), units=units)
 
     def _driven(self, start: Situation, memory: Memory) -> Carried:
         """Return what the control units carry that the customer has driven with."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim import harm
+from sim import harm, stillness
 from sim.access import Price, price
 from sim.action import Action
 from sim.doing import Doing
@@ -126,8 +126,22 @@ def _in_one_go(views: Sequence[View], memory: Memory) -> list[Outcome]:
         mine = slice(number * view.count, (number + 1) * view.count)
         view.solution = whole.solution.only(mine)
         view.memory = replace(view.memory, blown=whole.memory.blown[mine])
+    _let_be_still(views)
+    for number, view in enumerate(views):
+        mine = slice(number * view.count, (number + 1) * view.count)
         found.append(_concluded(view, shown.only(mine), memory)[1])
     return found
+
+
+def _let_be_still(views: Sequence[View]) -> None:
+    """Solve in one go how vehicles stand with their instruments off."""
+    some = stillness.one_of_each(views)
+    if len(some) > 1:
+        whole = wide(some)
+        solution = whole.solve(whole.memory)
+        for number, view in enumerate(some):
+            mine = slice(number * view.count, (number + 1) * view.count)
+            stillness.taken(view, solution.only(mine))
 
 
 def _handled(fleet: Fleet, situation: Situation, action: Action) -> tuple[Price, Situation]:

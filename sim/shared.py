@@ -93,6 +93,22 @@ class Still:
 
 
 @dataclass(frozen=True, slots=True)
+class Stood:
+    """How vehicles stood before the hands began, while no fuse blew.
+
+    `limits` (V, F) are the currents in A that would have opened each fuse of the vehicle. Work of
+    another length differs in these alone; whatever blows no fuse blows none with higher ones.
+    """
+
+    limits: Floats
+    solution: Solution
+
+    def holds(self, limits: Floats) -> bool:
+        """Tell whether vehicles whose fuses have these limits have this solution, to the bit."""
+        return bool((limits >= self.limits).all())
+
+
+@dataclass(frozen=True, slots=True)
 class Shared:
     """Stages of one fleet with one memory; give each `observe` from there the same.
 
@@ -101,10 +117,13 @@ class Shared:
     begun, ended : dict
         Before the leads are on, and once they are off again, by what the vehicles feel of an
         action; the oldest goes once there are `MOST_KEPT`.
+    stood : dict
+        Before the hands begin, by what the vehicles feel of the bench.
     """
 
     begun: dict[Hashable, Stage] = field(default_factory=dict)
     ended: dict[Hashable, Stage] = field(default_factory=dict)
+    stood: dict[Hashable, Stood] = field(default_factory=dict)
 
 
 def keep(stages: dict[Hashable, Stage], key: Hashable, stage: Stage) -> None:
@@ -117,14 +136,14 @@ def keep(stages: dict[Hashable, Stage], key: Hashable, stage: Stage) -> None:
 def felt(start: Situation, after: Situation, doing: Doing, *, leads: bool) -> Hashable:
     """Return what vehicles feel of an action before its leads are on, as a key."""
     return (
-        _electrical(start),
-        _electrical(after),
+        electrical(start),
+        electrical(after),
         doing if doing.verb in OWN else None,
         leads,
     )
 
 
-def _electrical(situation: Situation) -> Situation:
+def electrical(situation: Situation) -> Situation:
     """Return a situation without what no circuit feels: leads at rest, hands, minutes."""
     return replace(
         situation,

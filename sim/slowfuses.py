@@ -113,6 +113,11 @@ class Fuses:
                 mine = column == steady
                 rows[mine, fuse.element, SHAPE] = fuse.limit(steady, left[mine])
 
+    def limits(self, rows: Floats) -> Floats:
+        """Return the current in A (V, F) that opens each fuse in rows (V, E, 13)."""
+        found: Floats = rows[:, [fuse.element for fuse in self.fuses], SHAPE]
+        return found
+
     def after(
         self, base: Floats, heat: Floats, blown: Ints, solution: Solution, seconds: float
     ) -> tuple[Floats, Ints]:

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sim import care, harm, slowbreakers
+from sim import care, harm, slowbreakers, stillness
 from sim.bus import live
 from sim.circuit import Circuit
 from sim.diagnosis import carried
@@ -20,7 +20,7 @@ from sim.errors import RulesError
 from sim.fleet import Fleet
 from sim.leads import nodes_of, put_jumper, put_leads
 from sim.modules.held import Held
-from sim.modules.loop import Settled, held_after
+from sim.modules.loop import Settled
 from sim.modules.pulses import show_pulses
 from sim.network import Floats, Ints, Network, configured
 from sim.passing import carry, stood
@@ -114,7 +114,7 @@ class View:
         self.situation, self.before = start, before
         self.base = self.base_of(start)
         self.rows = self.now(start, before)
-        solution = self.solve(before)
+        solution = stillness.while_hands_begin(self, before)
         memory = after_solution(before, solution)
         worked = self._passed(memory, solution)
         self.situation, self.seconds, self.clock = after, 0.0, after.clock
@@ -201,24 +201,17 @@ class View:
         """Let batteries give, and fuses take up, what the action's own time makes of it."""
         if self.doing.verb == "wait":
             return
-        shares = self._shares_end()
+        shares = self.shares_end()
         ended = self.shared.ended.get(self.felt) if shares else None
         if ended is not None:
             self.rows, self.memory, self.restless = ended.rows, ended.memory, ended.restless
             return
-        solution = self._still() if self.fleet.modules.units else self.solution
+        solution = stillness.afterwards(self) if self.fleet.modules.units else self.solution
         self.memory = self._passed(self.memory, solution)
         if shares:
             keep(self.shared.ended, self.felt, Stage.of(self))
 
-    def _still(self) -> Solution:
-        """Return how the vehicles stand with no instrument on; as they did where nothing moved."""
-        known = self.settled
-        if known is not None and known.holds(self.rows, self.clock, self.memory):
-            return known.solution
-        return self.solve(self.memory)
-
-    def _shares_end(self) -> bool:
+    def shares_end(self) -> bool:
         """Tell whether what comes now is the same after every reading that was begun like this."""
         begun = self.shared.begun.get(self.felt)
         if begun is None or not (self.fleet.modules.units or self.solution is begun.solution):
@@ -340,7 +333,7 @@ class View:
         if not modules.units:
             return found
         if row is None and variants is None and len(self.pairs) == 1:
-            self.rows = show_pulses(modules, self.rows, held_after(found, held))
+            stillness.show_rules(self, found, memory)
         more = rows[len(self.rows) :]
         rows = np.concatenate((self.rows, more)) if len(more) else self.rows
         return live.on_bus(using, rows, lanes, found)

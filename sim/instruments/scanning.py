@@ -31,7 +31,7 @@ Cautions: what is held may start moving; clearing codes wipes freeze frames that
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -44,6 +44,7 @@ from sim.doing import Doing
 from sim.errors import ActionError, DiagnosisError
 from sim.instruments import dialogue, form, scenes
 from sim.instruments.form import Ask, Fields, Form, Written
+from sim.instruments.sameanswers import Units, like, to_the_byte
 from sim.instruments.verb import Instrument, Labour, Scene, Shown, Verb
 from sim.language import say
 from sim.presence import at_socket, present, sockets
@@ -170,15 +171,20 @@ def _read(view: View) -> Shown:
 
 
 def _told(view: View) -> tuple[str, ...]:
-    """Return what the screen says of every variant; units that stand the same are asked once."""
-    known: dict[str, tuple[str, tuple[UnitState, ...]]] = {}
-    words, after = [], []
+    """Return what the screen says of every variant; units that answer the same are asked once."""
+    data = view.doing.target in WHILE  # and nothing else
+    key_of = to_the_byte if data else repr
+    known = dict[Hashable, tuple[str, Units, Units]]()
+    words, after = list[str](), list[Units]()
     for ready in present(view, at_socket(view.circuit)):
-        key = repr(ready)
-        if key not in known:
-            known[key] = _asked(view, ready)
-        words.append(known[key][0])
-        after.append(known[key][1])
+        key = key_of(ready)
+        said, asked, left = known.get(key, ("", (), ()))
+        mine = (like(ready, asked, left) if data else left) if key in known else None
+        if mine is None:
+            said, mine = _asked(view, ready)
+            known[key] = said, ready, mine
+        words.append(said)
+        after.append(mine)
     view.memory = view.commanded(replace(view.memory, units=tuple(after)))
     return tuple(words)
 

@@ -22,6 +22,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.compiled import compiled
 from sim.errors import ActionError
 from sim.instruments.averages import crossings, mean, period, whole_periods
 from sim.network import Floats
@@ -180,13 +181,18 @@ def low_pass(values: Floats, step: float, hertz: float) -> Floats:
     rate = 2 * math.pi * hertz
     keep = math.exp(-rate * step)
     lag = np.diff(values) / (step * rate)
-    out = np.empty_like(values)
-    out[0] = values[0]
-    behind = 0.0  # y - x
-    for k, one in enumerate(lag.tolist()):
-        behind = (behind + one) * keep - one
-        out[k + 1] = values[k + 1] + behind
+    out = values.astype(np.float64)
+    add_lag(out, lag, keep)
     return out
+
+
+@compiled
+def add_lag(values: Floats, lag: Floats, keep: float) -> None:
+    """Let samples lag behind themselves; `lag` is s/p of each piece, of which `keep` is left."""
+    behind = 0.0  # y - x
+    for k in range(len(lag)):
+        behind = (behind + lag[k]) * keep - lag[k]
+        values[k + 1] = values[k + 1] + behind
 
 
 def quantise(values: Floats, channel: Channel) -> Floats:

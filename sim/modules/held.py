@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.modules.conditions import Flags, Floats
 from sim.modules.decide import ModuleState
@@ -92,15 +94,29 @@ class Held:
         return comes
 
 
+def _arrays(state: ModuleState) -> tuple[npt.NDArray[Any], ...]:
+    """Return all that one module remembers, in the order of its fields."""
+    return (
+        state.on,
+        state.since,
+        state.switched,
+        state.implausible,
+        state.doubted_since,
+        state.too_low,
+        state.kept,
+        state.quiet_since,
+    )
+
+
 def _taken(state: ModuleState, which: Ints) -> ModuleState:
-    return ModuleState(*(getattr(state, field.name)[which] for field in fields(state)))
+    return ModuleState(*(array[which] for array in _arrays(state)))
 
 
 def _put(state: ModuleState, which: Ints, new: ModuleState) -> ModuleState:
     arrays = []
-    for field in fields(state):
-        array = getattr(state, field.name).copy()
-        array[which] = getattr(new, field.name)
+    for old, other in zip(_arrays(state), _arrays(new), strict=True):
+        array = old.copy()
+        array[which] = other
         arrays.append(array)
     return ModuleState(*arrays)
 
@@ -108,8 +124,9 @@ def _put(state: ModuleState, which: Ints, new: ModuleState) -> ModuleState:
 def same(one: ModuleState, other: ModuleState) -> Flags:
     """Return which variants (V,) stand the same in two states."""
     equal = np.ones(len(one.quiet_since), dtype=bool)
-    for field in fields(one):
-        a, b = getattr(one, field.name), getattr(other, field.name)
+    for a, b in zip(_arrays(one), _arrays(other), strict=True):
+        if a is b and a.dtype == bool:  # what is no number is not the same as itself
+            continue
         alike = a == b
         equal &= alike if alike.ndim == 1 else alike.all(axis=1)
     return equal
@@ -128,7 +145,7 @@ def stacked(several: Sequence[Held]) -> Held:
     """Return the memories of several fleets of one circuit as that of one fleet."""
     states = []
     for mine in zip(*(held.states for held in several), strict=True):
-        arrays = ([getattr(state, field.name) for state in mine] for field in fields(ModuleState))
+        arrays = zip(*(_arrays(state) for state in mine), strict=True)
         states.append(ModuleState(*(np.concatenate(array) for array in arrays)))
     rest = (np.concatenate([getattr(held, name) for held in several]) for name in ARRAYS)
     return Held(tuple(states), *rest)

@@ -116,14 +116,15 @@ def settle(asked: Asked, held: Held, closed: Ints, blown: Ints, solve: Solve) ->
     chased = defaultdict[int, set[str]](set)
     worked, drops = np.zeros_like(asked.dead), np.zeros(asked.dead.shape, dtype=np.int64)
     for left in reversed(range(MOST_ROUNDS)):
-        mine = held.take(still)
+        every = len(still) == len(asked.clock)
+        mine = held if every else held.take(still)
         starved = asked.dead[still] | (drops[still] >= MOST_DROPS)
         new = rounds.decided(starved, mine)
         drops[still] += worked[still] & ~new.works
         worked[still] = new.works
         if left < LAST_ROUNDS:
             _name_changes(chased, still, modules, mine, new.held)
-        held = held.put(still, new.held)
+        held = new.held if every else held.put(still, new.held)
         moves = (new.held.shares != mine.shares).any(axis=1) | ~new.rests
         still = still[moves]
         if not len(still) or not left:

@@ -18,7 +18,7 @@ import numpy as np
 
 from sim.modules.conditions import Flags, Floats
 from sim.modules.held import Held
-from sim.modules.wiring import Modules
+from sim.modules.wiring import Driven, Modules
 from sim.network import AMPLITUDE, EMF, FREQUENCY, SHAPE, WAVE, Ints
 from sim.parts.family import Wave
 from sim.solver.lanes import Solution
@@ -95,24 +95,41 @@ def sourced(modules: Modules, rows: Floats, variant: Ints, shares: Floats) -> tu
     like = first[variant]
     like = np.where((set_by == set_by[like]).all(axis=1), like, every)
     kept, number = np.unique(like, return_inverse=True)
+    if _are_set(modules, rows, variant[kept], shares[kept]):
+        return rows, variant
     mine = rows[variant[kept]]
     _set_sources(modules, mine, shares[kept])
     return mine, number
 
 
+def _are_set(modules: Modules, rows: Floats, variant: Ints, shares: Floats) -> bool:
+    """Tell whether sources stand in rows (V, E, 13) as their shares (L, O) have them already."""
+    for column, one in enumerate(modules.driven):
+        for element in one.elements if one.source else ():
+            mine = rows[variant, element : element + 1]
+            wanted = mine.copy()
+            _set_source(one, wanted, 0, shares[:, column])
+            if not np.array_equal(wanted.view(np.int64), mine.view(np.int64)):  # to the bit
+                return False
+    return True
+
+
 def _set_sources(modules: Modules, rows: Floats, shares: Floats) -> None:
     """Set in rows of one's own the sources that rules set; see `with_sources`."""
     for column, one in enumerate(modules.driven):
-        if not one.source:
-            continue
-        low, high = one.words.span if one.words else (0.0, 0.0)
-        for element in one.elements:
-            share, sways = shares[:, column], rows[:, element, WAVE] == Wave.SINE
-            least, most = rows[:, element, SHAPE], rows[:, element, SHAPE + 1]
-            amplitude = np.where(sways, least + (most - least) * share, 0.0)
-            rows[:, element, AMPLITUDE] = np.where(sways, amplitude, rows[:, element, AMPLITUDE])
-            emf = np.where(sways, rows[:, element, EMF], low + (high - low) * share)
-            rows[:, element, EMF] = emf
+        for element in one.elements if one.source else ():
+            _set_source(one, rows, element, shares[:, column])
+
+
+def _set_source(one: Driven, rows: Floats, element: int, share: Floats) -> None:
+    """Set one source."""
+    low, high = one.words.span if one.words else (0.0, 0.0)
+    sways = rows[:, element, WAVE] == Wave.SINE
+    least, most = rows[:, element, SHAPE], rows[:, element, SHAPE + 1]
+    amplitude = np.where(sways, least + (most - least) * share, 0.0)
+    rows[:, element, AMPLITUDE] = np.where(sways, amplitude, rows[:, element, AMPLITUDE])
+    emf = np.where(sways, rows[:, element, EMF], low + (high - low) * share)
+    rows[:, element, EMF] = emf
 
 
 def show_pulses(modules: Modules, rows: Floats, held: Held | None) -> Floats:

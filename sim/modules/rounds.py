@@ -93,7 +93,9 @@ class Rounds:
         now = self._last[-1]
         found = _known(now, dead, held)
         if found is None:
-            found = Decided.of(replace(self.asked.take(now.lanes), dead=dead), held, now.pulsed)
+            every = len(now.lanes) == len(self.asked.clock)
+            asked = self.asked if every else self.asked.take(now.lanes)
+            found = Decided.of(replace(asked, dead=dead), held, now.pulsed)
         now.decided = dead, held, found
         return found
 

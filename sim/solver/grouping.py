@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+import itertools
 from dataclasses import dataclass, replace
-from itertools import count
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
+from sim.modules.conditions import Flags
 from sim.network import Ints
+from sim.solver.symbolic import eliminate_all, order_in_rounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,175 +45,180 @@ class Group:
         return replace(self, edges=edges, pairs=pairs)
 
 
-def eliminated_in_rounds(
-    nodes: int,
-    branches: Iterable[Sequence[int]],
-    present: Sequence[int],
-    late: set[int],
-    most: int,
-) -> tuple[list[list[int]], int]:
-    """Return the nodes in rounds, each of nodes that do not touch each other, and the tail's first.
+class Stars:
+    """Nodes in order of elimination, gathered in groups, each with its edges and pairs.
+
+    Attributes
+    ----------
+    nodes, count, live : int arrays (P,)
+        Each node, the number of its neighbours (the body included), and 1 if an EMF can be on one
+        of its edges.
+    edge_at, pair_at : int arrays (P + 1,)
+        Where its edges, and those between its neighbours, begin.
+    edge, pair : int arrays
+    tail : int
+        How many nodes come before the tail.
+    """
+
+    def __init__(self, paper: _Paper, rounds: Ints, tail: int) -> None:
+        order = np.argsort(paper.group, kind="stable")
+        self.nodes = paper.nodes[order]
+        self.count, self.live = paper.counts[order], paper.alive[order].astype(np.int64)
+        self.edge_at, self.edge = _moved(paper.edge_at, paper.edge, order)
+        self.pair_at, self.pair = _moved(paper.pair_at, paper.pair, order)
+        self.tail = tail
+        self._group, self._round = paper.group[order], rounds[order]
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """Those before the tail in groups, for whole arrays."""
+        return self._groups(0, self.tail)
+
+    @cached_property
+    def tail_edges(self) -> Ints:
+        """The edges of the tail's nodes, sorted."""
+        return np.unique(self.edge[self.edge_at[self.tail] :])
+
+    @cached_property
+    def tail_local(self) -> tuple[Group, ...]:
+        """The tail's groups with edges numbered by their place in `tail_edges`."""
+        tail = self._groups(self.tail, len(self.nodes))
+        return tuple(group.among(self.tail_edges) for group in tail)
+
+    def _groups(self, first: int, last: int) -> tuple[Group, ...]:
+        """Return the nodes from one place to another in groups."""
+        starts = first + np.flatnonzero(np.diff(self._group[first:last], prepend=-1))
+        spans = itertools.pairwise([*starts.tolist(), last])
+        return tuple(self._gathered(*span) for span in spans)
+
+    def _gathered(self, first: int, last: int) -> Group:
+        edges = self.edge[self.edge_at[first] : self.edge_at[last]]
+        pairs = self.pair[self.pair_at[first] : self.pair_at[last]]
+        return Group(
+            int(self._round[first]),
+            int(self.count[first]),
+            bool(self.live[first]),
+            self.nodes[first:last],
+            edges.reshape(last - first, -1).T.copy(),
+            pairs.reshape(last - first, len(pairs) // (last - first)).T.copy(),
+        )
+
+
+class Edges:
+    """The filled edges, numbered, each kept from the node eliminated first to the other.
 
     Parameters
     ----------
     nodes : int
         How many there are; 0 is the body and never eliminated.
-    branches : pairs of int
-    present : sequence of int
-        Nodes to eliminate.
-    late : set of int
-        Nodes that belong to the tail.
+    branches : int array (B, 2)
+        Nodes that touch.
+    present, late : bool arrays (N,)
+        Nodes to eliminate, and which of them belong to the tail.
     most : int
         A node with more neighbours (the body not counted) belongs to the tail too.
+    pushed : int array (n, 2)
+        Nodes between which there is an EMF.
     """
-    around: list[set[int]] = [set() for _ in range(nodes)]
-    for a, b in branches:
-        if a != b and a and b:
-            around[a].add(b)
-            around[b].add(a)
-    left = set(present) - late
-    rounds: list[list[int]] = []
-    while left:
-        batch = _next_round(around, left)
-        if max(len(around[node]) for node in batch) > most:
-            break
-        _eliminate(around, batch)
-        left.difference_update(batch)
-        rounds.append(batch)
-    tail = len(rounds)
-    left |= late & set(present)
-    while left:
-        batch = _next_round(around, left)
-        _eliminate(around, batch)
-        left.difference_update(batch)
-        rounds.append(batch)
-    return rounds, tail
 
-
-def _next_round(around: list[set[int]], left: set[int]) -> list[int]:
-    """Return nodes of few neighbours that are no neighbours of each other, least degree first.
-
-    Two neighbours beside the body are few (a link in a chain costs no new edge); else the least.
-    """
-    degrees = [(len(around[node]), node) for node in left]
-    most = max(2, min(degrees)[0])
-    batch: list[int] = []
-    taken: set[int] = set()
-    for _degree, node in sorted(one for one in degrees if one[0] <= most):
-        if node not in taken:
-            batch.append(node)
-            taken |= around[node]
-    return batch
-
-
-def _eliminate(around: list[set[int]], batch: Iterable[int]) -> None:
-    for node in batch:
-        neighbours = around[node]
-        for other in neighbours:
-            around[other] |= neighbours
-            around[other] -= {other, node}
-
-
-class Edges:
-    """The filled edges, numbered, each kept from the node eliminated first to the other."""
-
-    def __init__(self, rounds: list[list[int]], nodes: int) -> None:
-        self.rounds = rounds
-        order = [node for batch in rounds for node in batch]
-        self.place = [len(order)] * nodes  # the body, and what is not there, come last
-        for place, node in enumerate(order):
-            self.place[node] = place
-        self._at = np.array(self.place, dtype=np.int64)  # as it was before `groups`
-        self._size = len(order) + 1
-        self._numbers: defaultdict[int, int] = defaultdict(count().__next__)
+    def __init__(
+        self, nodes: int, branches: Ints, present: Flags, late: Flags, most: int, pushed: Ints
+    ) -> None:
+        paper, ends, tail = _ordered(nodes, branches, present, late, most)
+        size = len(paper.nodes) + 1
+        self._at = np.full(nodes, size - 1)  # the body, and what is not there, come last
+        self._at[paper.nodes] = np.arange(size - 1)
+        self._number = np.full((size, size), -1)
+        self._known = 0
+        live = np.zeros(len(paper.edge) + len(pushed), dtype=bool)
+        live[self.numbers(pushed)] = True
+        self._known = eliminate_all(
+            ends, self._beyond(branches), self._number, self._known, live, *paper
+        )
+        rounds = np.repeat(np.arange(len(ends)), np.diff(ends, prepend=0))
+        self.stars = Stars(paper, rounds, int(ends[tail - 1]) if tail else 0)
+        self.place = np.full(nodes, size - 1)  # within a round only: no edge runs the other way
+        self.place[self.stars.nodes] = np.arange(size - 1)
 
     def __len__(self) -> int:
         """Return how many there are."""
-        return len(self._numbers)
+        return self._known
 
     def signs(self, ends: Ints) -> np.ndarray:
         """Return 1.0 where the edge between two nodes (n, 2) is kept from the first, else -1.0."""
-        at = np.array(self.place, dtype=np.int64)[ends]
+        at = self.place[ends]
         return np.where(at[:, 0] < at[:, 1], 1.0, -1.0)
 
     def numbers(self, ends: Ints) -> Ints:
         """Return the numbers of the edges between two nodes (n, 2), made where they are new."""
         at = self._at[ends]
-        keys = at.min(axis=1) * self._size + at.max(axis=1)
-        return np.array([self._numbers[key] for key in keys.tolist()], dtype=np.int64)
-
-    def far_ends(self, groups: Sequence[Group]) -> Ints:
-        """Return the place of the far end of every edge of every node of groups, node by node."""
-        far = np.fromiter(self._numbers, np.int64, len(self)) % self._size
-        moved = np.empty(self._size, dtype=np.int64)
-        moved[self._at] = self.place
-        flat = [group.edges.T.ravel() for group in groups]
-        ends: Ints = moved[far][np.concatenate([np.zeros(0, dtype=np.int64), *flat])]
-        return ends
-
-    def groups(self, branches: Iterable[Sequence[int]], live: set[int]) -> list[Group]:
-        """Eliminate symbolically; return the groups in order. `live` gains the edges with EMFs."""
-        beyond = self._beyond(branches)
-        found: list[Group] = []
-        for number, batch in enumerate(self.rounds):
-            sorted_out: list[tuple[tuple[int, bool], set[int], list[_Star]]] = []
-            for node in batch:
-                star = self._star(node, beyond, live)
-                key, written = (len(star.edges), star.live), set(star.pairs)
-                for other, taken, stars in sorted_out:
-                    if other == key and taken.isdisjoint(written):
-                        taken.update(written)
-                        stars.append(star)
-                        break
-                else:
-                    sorted_out.append((key, written, [star]))
-            found += [_group(number, key, stars) for key, _taken, stars in sorted_out]
-        for place, node in enumerate(node for group in found for node in group.nodes.tolist()):
-            self.place[node] = place  # within a round only: no edge runs the other way for it
+        low, high = at.min(axis=1), at.max(axis=1)
+        found: Ints = self._number[low, high]
+        for new in np.flatnonzero(found < 0).tolist():
+            if self._number[low[new], high[new]] < 0:
+                self._number[low[new], high[new]] = self._known
+                self._known += 1
+            found[new] = self._number[low[new], high[new]]
         return found
 
-    def _beyond(self, branches: Iterable[Sequence[int]]) -> list[set[int]]:
-        """Return the neighbours of every place that are eliminated after it, as places."""
-        body = self._size - 1
-        beyond: list[set[int]] = [{body} for _ in range(self._size)]
-        for a, b in branches:
-            near, far = self.place[a], self.place[b]
-            if near != far:
-                beyond[min(near, far)].add(max(near, far))
+    def far_ends(self) -> Ints:
+        """Return the place of the far end of every edge of every node, node by node."""
+        low, high = np.nonzero(self._number >= 0)
+        far = np.empty(self._known, dtype=np.int64)
+        far[self._number[low, high]] = high
+        moved = np.empty(len(self._number), dtype=np.int64)
+        moved[self._at] = self.place
+        ends: Ints = moved[far][self.stars.edge]
+        return ends
+
+    def _beyond(self, branches: Ints) -> Flags:
+        """Return which places every place has an edge to that are eliminated after it."""
+        beyond = np.zeros(self._number.shape, dtype=bool)
+        beyond[:, -1] = True
+        near, far = np.sort(self._at[branches], axis=1).T
+        beyond[near, far] = True
+        beyond[np.diag_indices(len(beyond) - 1)] = False
         return beyond
 
-    def _star(self, node: int, beyond: list[set[int]], live: set[int]) -> _Star:
-        place, size, numbers = self.place[node], self._size, self._numbers
-        others = sorted(beyond[place])
-        edges = [numbers[place * size + other] for other in others]
-        pairs = [
-            numbers[first * size + later] for j, later in enumerate(others) for first in others[:j]
-        ]
-        for i, other in enumerate(others, start=1):
-            beyond[other].update(others[i:])
-        pushed = [edge in live for edge in edges]
-        if any(pushed):
-            either = (one or later for j, later in enumerate(pushed) for one in pushed[:j])
-            live.update(pair for pair, pushes in zip(pairs, either, strict=True) if pushes)
-        return _Star(node, edges, pairs, live=any(pushed))
+
+class _Paper(NamedTuple):
+    """What elimination on paper works on; see `sim.solver.symbolic.eliminate_all`."""
+
+    nodes: Ints
+    counts: Ints
+    alive: Flags
+    group: Ints
+    edge_at: Ints
+    pair_at: Ints
+    edge: Ints
+    pair: Ints
 
 
-@dataclass(frozen=True, slots=True)
-class _Star:
-    node: int
-    edges: list[int]
-    pairs: list[int]
-    live: bool
+def _ordered(
+    nodes: int, branches: Ints, present: Flags, late: Flags, most: int
+) -> tuple[_Paper, Ints, int]:
+    """Return the nodes in rounds that do not touch each other, each round's end, and the tail's."""
+    near = np.zeros((nodes, nodes), dtype=bool)
+    one, other = branches.T
+    near[one, other] = near[other, one] = True
+    near[0] = near[:, 0] = False
+    near[np.diag_indices(nodes)] = False
+    order, around, ends = (np.zeros(nodes, dtype=np.int64) for _ in range(3))
+    late = late & present
+    count, rounds, tail = order_in_rounds(near, present & ~late, late, most, order, around, ends)
+    counts = around[:count] + 1
+    edge_at = np.concatenate([[0], np.cumsum(counts)])
+    pair_at = np.concatenate([[0], np.cumsum(counts * (counts - 1) // 2)])
+    edge, pair = (np.zeros(at[-1], dtype=np.int64) for at in (edge_at, pair_at))
+    group = np.zeros(count, dtype=np.int64)
+    alive = np.zeros(count, dtype=bool)
+    paper = _Paper(order[:count], counts, alive, group, edge_at, pair_at, edge, pair)
+    return paper, ends[:rounds], tail
 
 
-def _group(number: int, key: tuple[int, bool], stars: list[_Star]) -> Group:
-    count, live = key
-    pairs = np.array([star.pairs for star in stars], dtype=np.int64)
-    return Group(
-        number,
-        count,
-        live,
-        np.array([star.node for star in stars], dtype=np.int64),
-        np.array([star.edges for star in stars], dtype=np.int64).T.copy(),
-        pairs.reshape(len(stars), count * (count - 1) // 2).T.copy(),
-    )
+def _moved(at: Ints, values: Ints, order: Ints) -> tuple[Ints, Ints]:
+    """Return where lists begin once they are in another order, and their values."""
+    lengths = np.diff(at)[order]
+    begins = np.concatenate([[0], np.cumsum(lengths)])
+    from_ = np.repeat(at[:-1][order] - begins[:-1], lengths) + np.arange(begins[-1])
+    return begins, values[from_]

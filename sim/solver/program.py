@@ -23,14 +23,15 @@ again in every step of the iteration. Edges that can never carry an EMF are know
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from sim.modules.conditions import Flags
 from sim.network import LEADS, Ints, Network
 from sim.parts.family import CURVED, Law
-from sim.solver.grouping import Edges, Group, eliminated_in_rounds
+from sim.solver.grouping import Edges, Group, Stars
 
 NOWHERE = -1
 INSTRUMENTS_BETWEEN = ((-4, -3, -2), (-1,))  # elements between red and black; of the jumper
@@ -46,10 +47,8 @@ class Program:
     ----------
     edges : int
         How many filled edges; one more row stands for "no edge", whose drop is 0.
-    groups, tail_groups : tuple of Group
+    stars : Stars
         The nodes in order of elimination, tail last, gathered by round and number of neighbours.
-    tail_local : tuple of Group
-        `tail_groups` with edges numbered by their place in `tail_edges`.
     count, live, edge_at, pair_at, edge, pair : int arrays
         All groups, node by node: number of neighbours (the body included), 1 if an EMF can be on
         one of the edges, where its edges and pairs begin, and the edges and pairs themselves.
@@ -87,9 +86,7 @@ class Program:
     """
 
     edges: int
-    groups: tuple[Group, ...]
-    tail_groups: tuple[Group, ...]
-    tail_local: tuple[Group, ...]
+    stars: Stars
     count: Ints
     live: Ints
     edge_at: Ints
@@ -126,6 +123,16 @@ class Program:
     owed_sign: np.ndarray
     owed_node: Ints
 
+    @property
+    def groups(self) -> tuple[Group, ...]:
+        """The groups of nodes before the tail, for whole arrays."""
+        return self.stars.groups
+
+    @property
+    def tail_local(self) -> tuple[Group, ...]:
+        """The tail's groups, with edges numbered by their place in `tail_edges`."""
+        return self.stars.tail_local
+
 
 def build_program(
     network: Network,
@@ -157,156 +164,138 @@ class _Builder:
         self.elements, self.nodes = len(network.elements), len(network.nodes)
         self.first_lead = self.nodes - len(LEADS)
         self.out = self._out_of_circuit()
-        meter = {self.elements + number for number in (-4, -1)}
-        self.pushing = (
-            pushing
-            | meter
-            | {number for number, element in enumerate(network.elements) if element.emf != 0.0}
-        )
+        self.on = [which for which, node in enumerate(attached) if node != NOWHERE]
+        self.pushing = np.array([element.emf != 0.0 for element in network.elements])
+        self.pushing[[*pushing, -4, -1]] = True
 
-    def _out_of_circuit(self) -> set[int]:
-        """Return elements that carry nothing: across one node, or between loose leads."""
+    def _out_of_circuit(self) -> Flags:
+        """Return which elements carry nothing: across one node, or between loose leads."""
         ends = self.network.ends
-        out = set(np.flatnonzero(ends[:, 0] == ends[:, 1]).tolist())
+        out: Flags = ends[:, 0] == ends[:, 1]
         for pair, numbers in enumerate(INSTRUMENTS_BETWEEN):
             if self.attached[2 * pair] == NOWHERE:
-                out |= {self.elements + number for number in numbers}
+                out[list(numbers)] = True
         if not self.lamp:
-            out.add(self.elements + METER_LAMP)
+            out[METER_LAMP] = True
         return out
 
     def program(self) -> Program:
         """Return the program."""
-        ends, laws = self.network.ends.tolist(), self.network.laws.tolist()
-        inside = [number for number in range(self.elements) if number not in self.out]
-        curved = [number for number in inside if laws[number] in CURVED]
-        straight = [number for number in inside if laws[number] not in CURVED]
-        leads = [
-            (self.first_lead + which, node)
-            for which, node in enumerate(self.attached)
-            if node != NOWHERE
-        ]
-        present = [*range(1, self.first_lead), *(lead for lead, _node in leads)]
-        branches = [*(ends[number] for number in inside), *leads]
-        late = {node for number in curved for node in ends[number]}
-        rounds, tail = eliminated_in_rounds(self.nodes, branches, present, late, MOST_NEIGHBOURS)
-        edges = Edges(rounds, self.nodes)
-        sources = self.pushing.union(curved)
-        pushed = [number for number in inside if number in sources]
-        live = set(edges.numbers(self._ends_of(pushed)).tolist())
-        groups = edges.groups(branches, live)
-        first = [group for group in groups if group.round < tail]
-        last = [group for group in groups if group.round >= tail]
-        tail_edges = np.unique(np.concatenate([_ints([]), *(g.edges.ravel() for g in last)]))
+        network = self.network
+        inside = np.flatnonzero(~self.out)
+        bent = np.isin(network.laws[inside], CURVED)
+        curved, straight = inside[bent], inside[~bent]
+        leads = _ints([(self.first_lead + which, self.attached[which]) for which in self.on])
+        edges = self._eliminated(inside, curved, leads.reshape(-1, 2))
+        stars = edges.stars
         return Program(
             edges=len(edges),
-            groups=tuple(first),
-            tail_groups=tuple(last),
-            tail_local=tuple(group.among(tail_edges) for group in last),
-            **_flat(groups),
-            neighbour=edges.far_ends(groups),
-            place=_ints(edges.place),
-            tail=sum(len(group.nodes) for group in first),
-            tail_edges=tail_edges,
+            stars=stars,
+            count=stars.count,
+            live=stars.live,
+            edge_at=stars.edge_at,
+            pair_at=stars.pair_at,
+            edge=stars.edge,
+            pair=stars.pair,
+            neighbour=edges.far_ends(),
+            place=edges.place,
+            tail=stars.tail,
+            tail_edges=stars.tail_edges,
             **self._elements("straight", straight, edges),
             **self._looked_at(straight),
             **self._elements("curved", curved, edges),
-            curved_law=_ints([laws[number] for number in curved]),
-            lead_edge=edges.numbers(_ints(leads).reshape(-1, 2)),
-            leak_edge=edges.numbers(_to_body(range(1, self.first_lead))),
+            curved_law=network.laws[curved],
+            lead_edge=edges.numbers(leads.reshape(-1, 2)),
+            leak_edge=edges.numbers(_to_body(np.arange(1, self.first_lead))),
             ground_edge=self._ground(edges),
             **self._all_elements(edges),
             **self._owed(straight, inside),
         )
 
-    def _ends_of(self, numbers: list[int]) -> Ints:
-        return self.network.ends[_ints(numbers)]
+    def _eliminated(self, inside: Ints, curved: Ints, leads: Ints) -> Edges:
+        """Eliminate all nodes on paper."""
+        ends = self.network.ends
+        present, late = np.zeros(self.nodes, dtype=bool), np.zeros(self.nodes, dtype=bool)
+        present[1 : self.first_lead] = True
+        present[leads[:, 0]] = True
+        late[ends[curved]] = True
+        sources = self.pushing.copy()
+        sources[curved] = True
+        branches = np.concatenate([ends[inside], leads])
+        pushed = ends[inside[sources[inside]]]
+        return Edges(self.nodes, branches, present, late, MOST_NEIGHBOURS, pushed)
 
-    def _elements(self, name: str, numbers: list[int], edges: Edges) -> dict[str, np.ndarray]:
-        ends = self._ends_of(numbers)
+    def _elements(self, name: str, numbers: Ints, edges: Edges) -> dict[str, np.ndarray]:
+        ends = self.network.ends[numbers]
         return {
-            name: _ints(numbers),
+            name: numbers,
             f"{name}_edge": edges.numbers(ends),
             f"{name}_sign": edges.signs(ends),
         }
 
-    def _looked_at(self, straight: list[int]) -> dict[str, Ints]:
+    def _looked_at(self, straight: Ints) -> dict[str, Ints]:
         """Return which straight elements have an EMF, switch or are judged."""
-        pushing = _ints([i for i, number in enumerate(straight) if number in self.pushing])
-        switching = self._lawful(straight, Law.CONTACT, Law.FUSE)
-        judged = self._lawful(straight, Law.COIL, Law.FUSE)
-        numbers = _ints(straight)
+        laws, pushes = self.network.laws[straight], self.pushing[straight]
+        pushing = np.flatnonzero(pushes)
+        switching = np.flatnonzero((laws == Law.CONTACT) | (laws == Law.FUSE))
+        judged = np.flatnonzero((laws == Law.COIL) | (laws == Law.FUSE))
         return {
             "pushing": pushing,
             "switching": switching,
             "judged": judged,
-            "pushed": numbers[pushing],
-            "quiet": np.delete(numbers, pushing),
-            "shifting": numbers[switching],
-            "limited": numbers[judged],
+            "pushed": straight[pushing],
+            "quiet": straight[~pushes],
+            "shifting": straight[switching],
+            "limited": straight[judged],
         }
 
-    def _lawful(self, straight: list[int], *laws: Law) -> Ints:
-        mine = self.network.laws.tolist()
-        return _ints([i for i, number in enumerate(straight) if mine[number] in laws])
-
     def _all_elements(self, edges: Edges) -> dict[str, np.ndarray]:
-        idle = set() if self.attached[0] == NOWHERE else {self.elements + METER_LAMP}
-        outside = self.out - idle
-        there = [number for number in range(self.elements) if number not in outside]
+        outside = self.out.copy()
+        if self.attached[0] != NOWHERE:
+            outside[METER_LAMP] = False  # idle
+        there = np.flatnonzero(~outside)
         numbers, signs = np.full(self.elements, len(edges)), np.ones(self.elements)
-        numbers[there] = edges.numbers(self._ends_of(there))
-        signs[there] = edges.signs(self._ends_of(there))
+        numbers[there] = edges.numbers(self.network.ends[there])
+        signs[there] = edges.signs(self.network.ends[there])
         return {"element_edge": numbers, "element_sign": signs}
 
     def _ground(self, edges: Edges) -> Ints:
         ground = np.full(self.nodes, len(edges))
-        there = [which for which, node in enumerate(self.attached) if node != NOWHERE]
-        present = [*range(1, self.first_lead), *(self.first_lead + which for which in there)]
+        leads = [self.first_lead + which for which in self.on]
+        present = np.concatenate([np.arange(1, self.first_lead), _ints(leads)])
         ground[present] = edges.numbers(_to_body(present))
         return ground
 
-    def _owed(self, straight: list[int], inside: list[int]) -> dict[str, np.ndarray]:
+    def _owed(self, straight: Ints, inside: Ints) -> dict[str, np.ndarray]:
         """Return which currents add up to that of an element with an EMF, where just one is."""
         ends = self.network.ends.tolist()
+        touch = np.zeros((self.nodes, self.elements), dtype=bool)
+        for side in self.network.ends[inside].T:
+            touch[side, inside] = True
         found: dict[str, list[int]] = {"owed": [], "owed_by": [], "owed_sign": [], "owed_node": []}
         starts = [0]
-        leaving = self.pushing & set(straight)
-        for number in sorted(leaving):
+        leaving = straight[self.pushing[straight]].tolist()
+        for number in leaving:
             a, b = ends[number]
             for node, sign in ((a, 1), (b, -1)):
-                others = [n for n in inside if node in ends[n] and n != number]
+                others = [n for n in np.flatnonzero(touch[node]).tolist() if n != number]
                 free = 0 < node < self.first_lead and node not in self.attached
-                if free and not leaving & set(others):
+                if free and not set(leaving) & set(others):
                     found["owed"].append(number)
                     found["owed_node"].append(sign * node)
                     found["owed_by"] += others
                     found["owed_sign"] += [-sign if ends[n][0] == node else sign for n in others]
                     starts.append(len(found["owed_by"]))
                     break
-        row = [straight.index(number) for number in found["owed"]]
         arrays = {name: _ints(values) for name, values in found.items()}
-        starts_at = {"owed_row": _ints(row), "owed_at": _ints(starts)}
+        row = np.searchsorted(straight, arrays["owed"])
+        starts_at = {"owed_row": row, "owed_at": _ints(starts)}
         return {**arrays, **starts_at, "owed_sign": arrays["owed_sign"].astype(float)}
 
 
-def _flat(groups: list[Group]) -> dict[str, Ints]:
-    """Return the groups node by node."""
-    sizes = [len(group.nodes) for group in groups]
-    widths = np.repeat(_ints([group.count for group in groups]), sizes)
-    return {
-        "count": widths,
-        "live": np.repeat(_ints([int(group.live) for group in groups]), sizes),
-        "edge_at": np.concatenate([[0], np.cumsum(widths)]).astype(np.int64),
-        "pair_at": np.concatenate([[0], np.cumsum(widths * (widths - 1) // 2)]).astype(np.int64),
-        "edge": np.concatenate([_ints([]), *(group.edges.T.ravel() for group in groups)]),
-        "pair": np.concatenate([_ints([]), *(group.pairs.T.ravel() for group in groups)]),
-    }
-
-
-def _to_body(nodes: Iterable[int]) -> Ints:
+def _to_body(nodes: Ints) -> Ints:
     """Return the ends (n, 2) of edges from nodes to the body."""
-    return _ints([(node, 0) for node in nodes]).reshape(-1, 2)
+    return np.stack([nodes, np.zeros_like(nodes)], axis=1)
 
 
 def _ints(values: Sequence[int] | Sequence[tuple[int, int]]) -> Ints:

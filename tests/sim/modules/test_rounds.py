@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim import stillness
 from sim.action import action_from_json
 from sim.circuitfile import read_circuit
 from sim.faults import possible_faults, with_faults
@@ -14,7 +15,6 @@ from sim.modules.pulses import solve_pulsed, sourced, with_sources
 from sim.modules.rounds import Rounds
 from sim.observe import Fleet, observe
 from sim.situation import Situation
-from sim.view import View
 from tests.sim.test_shared import _same
 
 CIRCUITS = Path(__file__).parents[3] / "lessons" / "circuits"
@@ -50,13 +50,13 @@ def shown(fleet: Fleet) -> Iterator[object]:
     ("place", "name", "instead"),
     [
         (Rounds, "_like", lambda _self, *_stand: None),
-        (View, "_still", lambda self: self.solve(self.memory)),
+        (stillness, "afterwards", lambda view: view.solve(view.memory)),
         (_Test, "_put", lambda self, rows, _anew: self.view.put("meter", rows)),
     ],
     ids=["rounds", "still", "ohms"],
 )
 def test_what_is_found_again_is_what_is_worked_out_anew(
-    fleet: Fleet, monkeypatch: pytest.MonkeyPatch, place: type, name: str, instead: object
+    fleet: Fleet, monkeypatch: pytest.MonkeyPatch, place: object, name: str, instead: object
 ) -> None:
     kept, used = getattr(place, name), []
 
@@ -95,5 +95,23 @@ def test_lanes_of_one_variant_share_rows_where_their_sources_are_alike(fleet: Fl
     rows, number = sourced(fleet.modules, fleet.rows, variant, shares)
     wanted = with_sources(fleet.modules, fleet.rows[variant], shares)
     assert rows[number].tobytes() == wanted.tobytes()
-    alike = sourced(fleet.modules, fleet.rows, np.tile([3, 5], 20), np.tile(shares[:1], (count, 1)))
+    some, same = np.tile([3, 5], 20), np.full((count, len(fleet.modules.driven)), 0.3)
+    alike = sourced(fleet.modules, fleet.rows, some, same)
     assert len(alike[0]) == 2
+    assert (
+        alike[0][alike[1]].tobytes()
+        == with_sources(fleet.modules, fleet.rows[some], same).tobytes()
+    )
+
+
+def test_rows_in_which_sources_stand_already_are_taken_as_they_are(fleet: Fleet) -> None:
+    every = np.arange(len(fleet.rows))
+    shares = np.full((len(every), len(fleet.modules.driven)), 0.3)
+    ready = with_sources(fleet.modules, fleet.rows, shares)
+    rows, number = sourced(fleet.modules, ready, every, shares)
+    assert rows is ready
+    assert number.tolist() == every.tolist()
+    shares[4] = 0.7
+    rows, number = sourced(fleet.modules, ready, every, shares)
+    assert rows[number].tobytes() == with_sources(fleet.modules, ready, shares).tobytes()
+    assert rows is not ready

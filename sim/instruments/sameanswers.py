@@ -1,0 +1,45 @@
+"""Units that answer a scan tool the same: what they measure differs by less than a byte carries.
+
+Live data and maker data come in steps of the standard's scalings, so that units of two vehicles
+with a few millivolts between them send the same frames. They are asked once. What a request does to
+a unit (its session, when it was last heard) does not depend on what it measures; what it measures
+and remembers stays each unit's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import replace
+
+from sim.diagnosis.generic import MONITOR_STATUS, parameter_data
+from sim.diagnosis.memory import Memory
+from sim.diagnosis.unit import UnitState
+
+Units = tuple[UnitState, ...]
+
+
+def to_the_byte(units: Units) -> Hashable:
+    """Return a key of units as requests for data see them."""
+    return tuple(_to_the_byte(unit) for unit in units)
+
+
+def _to_the_byte(unit: UnitState) -> Hashable:
+    bare = replace(unit, values={}, memory=Memory(), data=(), outputs=())
+    measured = [(one, parameter_data(unit, one)) for one in (MONITOR_STATUS, *unit.values)]
+    readable = [(replace(one, value=0.0), one.scaling.encode(one.value)) for one in unit.readable]
+    return repr((bare, measured, readable))
+
+
+def like(units: Units, asked: Units, after: Units) -> Units | None:
+    """Return units after a request that others, the same to the byte, have been `asked`.
+
+    None where it has changed more than when they were heard: then each is asked by itself.
+    """
+    found = []
+    for mine, old, new in zip(units, asked, after, strict=True):
+        kept = (old.values, old.data, old.outputs, old.memory)
+        if kept != (new.values, new.data, new.outputs, new.memory):
+            return None
+        own = {name: getattr(mine, name) for name in ("values", "data", "outputs", "memory")}
+        found.append(replace(new, **own))
+    return tuple(found)
