@@ -13,7 +13,7 @@ fills a capacitor, and a motor's inrush, pass. A breaker that closes by itself c
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -145,9 +145,11 @@ def traced(view: View, sweep: Sweep) -> Curves:
     columns = [len(wires) + fuse.number for fuse in fuses.automatic]
     turns, lanes, curves = turning.followed(view, holding, lanes, columns, ran)
     opens = _opening(view, curves.current[:, len(wires) :], seconds)
-    if opens.any():
-        opening = phases.changed(partial(fuses.held, all_of_them=False))
-        curves = _merged(curves, ran(turning.turned(opening, turns), lanes), opens)
+    some = np.flatnonzero(opens)
+    if len(some):
+        opening = turning.turned(phases.changed(partial(fuses.held, all_of_them=False)), turns)
+        again = ran(turning.taken(opening, some), turning.own_rows(lanes.only(some)))
+        curves = turning.put_curves(curves, some, again)
     view.failed = view.failed | (curves.status != SOLVED)
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
@@ -192,19 +194,6 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     rms = np.sqrt(np.mean(amps**2, axis=2))
     found: npt.NDArray[np.bool_] = (rms > limits[:, fuses, SHAPE]).any(axis=1)
     return found
-
-
-def _merged(trace: Trace, other: Trace, which: npt.NDArray[np.bool_]) -> Trace:
-    """Return a trace with the lanes `which` (L,) from another."""
-    mine = which[:, None, None]
-    return replace(
-        trace,
-        volts=np.where(mine, other.volts, trace.volts),
-        current=np.where(mine, other.current, trace.current),
-        status=np.where(which, other.status, trace.status),
-        closed=np.where(which[:, None], other.closed, trace.closed),
-        blown=np.where(which[:, None], other.blown, trace.blown),
-    )
 
 
 def measured(view: View, figure: str) -> Floats:

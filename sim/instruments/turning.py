@@ -125,7 +125,7 @@ def followed(
             break
         some = np.array(moved)
         mine = tuple(turns[k] for k in moved)
-        again = run(turned(taken(phases, some), mine), _own(lanes.only(some)))
+        again = run(turned(taken(phases, some), mine), own_rows(lanes.only(some)))
         curves = put_curves(curves, some, again)
     return tuple(turns), lanes, curves
 
@@ -156,7 +156,7 @@ def _turn_next(
     return True
 
 
-def _own(lanes: Lanes) -> Lanes:
+def own_rows(lanes: Lanes) -> Lanes:
     """Return lanes that have rows of their own."""
     return replace(lanes, variant=np.arange(len(lanes.variant)))
 
