@@ -18,6 +18,7 @@ from sim.network import Floats, Ints
 from sim.solver.pairkernel import read_pairs
 from sim.solver.program import Program
 from sim.solver.programs import LOOSE
+from sim.solver.sharing import equal_lanes
 from sim.solver.steady import LEAD_RESISTANCE, Lanes, Solution, Solver
 
 
@@ -60,6 +61,8 @@ class PairReadings:
         Solutions in which curved elements were given their new points, and of whole circuits.
     readings : int
         Solutions in all; an ohms reading takes two or more.
+    lanes_read : int
+        Lanes that were read; the others are equal to one of these (`sim.solver.sharing`).
     """
 
     pairs: Ints
@@ -68,6 +71,7 @@ class PairReadings:
     solved_anew: int
     solved_whole: int
     readings: int
+    lanes_read: int
 
 
 def all_pairs(
@@ -102,12 +106,35 @@ def all_pairs(
     """
     first, second = np.triu_indices(len(points), 1)
     pairs = np.stack([points[first], points[second]], axis=1)
+    rows = np.require(rows, np.float64, ["C", "W"])
+    if solver.plain or not len(lanes.variant):
+        return _read(solver, rows, lanes, solution, points, pairs, meter, ohms=ohms)
+    some, mine = equal_lanes(rows, lanes, solution)
+    if len(some) == len(mine):
+        return _read(solver, rows, lanes, solution, points, pairs, meter, ohms=ohms)
+    found = _read(
+        solver, rows, lanes.only(some), solution.only(some), points, pairs, meter, ohms=ohms
+    )
+    return replace(found, volts=found.volts[mine], ohms=found.ohms[mine] if ohms else found.ohms)
+
+
+def _read(
+    solver: Solver,
+    rows: Floats,
+    lanes: Lanes,
+    solution: Solution,
+    points: Ints,
+    pairs: Ints,
+    meter: Meter,
+    *,
+    ohms: bool,
+) -> PairReadings:
+    """Return the readings of lanes, each for itself."""
     shape = (len(lanes.variant), len(pairs))
     volts, found = np.full(shape, np.nan), np.full(shape if ohms else (0, shape[1]), np.nan)
     tally = np.zeros(3, dtype=np.int64)
     if not solver.plain:
         which = np.flatnonzero(solution.status == 0)
-        rows = np.require(rows, np.float64, ["C", "W"])
         _read_compiled(solver, rows, lanes, solution, which, points, meter, volts, found, tally)
     whole = _Whole(solver, rows, replace(lanes, closed=solution.closed, blown=solution.blown))
     solved = solution.status == 0
@@ -117,7 +144,9 @@ def all_pairs(
     if ohms:
         missing = np.argwhere(np.isnan(found) & solved[:, None])
         found[tuple(missing.T)] = whole.ohms(missing, pairs, meter)
-    return PairReadings(pairs, volts, found, int(tally[1]), whole.count, int(tally[0]))
+    return PairReadings(
+        pairs, volts, found, int(tally[1]), whole.count, int(tally[0]), len(lanes.variant)
+    )
 
 
 class _Whole:
