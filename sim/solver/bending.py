@@ -12,9 +12,9 @@ A solution also says what the next one is, where two points and a push are nearl
 (`sim.solver.nearby`), and to first order how i changes: with s the slopes of b there and
 ``(1 + T s) u = m``,
 
-    di (Z - sum_k u_k s_k m_k) = dpush - i dZ - sum_k dm_k b_k + i sum_k u_k s_k dm_k
+    di (Z + dZ - sum_k u_k s_k m_k) = dpush - i dZ - sum_k dm_k b_k + i sum_k u_k s_k dm_k
 
-from the two equations by differentiation, T being symmetric.
+from the two equations by differentiation, T being symmetric, with the product of di and dZ.
 """
 
 from __future__ import annotations
@@ -118,9 +118,7 @@ def aim(n: int, elements: Floats, mutual: Floats, amps: float, room: Floats, ben
 
 
 @compiled
-def bend_on(
-    n: int, count: int, mutual: Floats, ohms: float, room: Floats, bending: Ints
-) -> bool:
+def bend_on(n: int, count: int, mutual: Floats, ohms: float, room: Floats, bending: Ints) -> bool:
     """Let `FAR` become where a whole step of Newton's leads; False if its matrix is singular."""
     for row in range(count):
         c = bending[row]

@@ -132,10 +132,13 @@ def _read(
     """Return the readings of lanes, each for itself."""
     shape = (len(lanes.variant), len(pairs))
     volts, found = np.full(shape, np.nan), np.full(shape if ohms else (0, shape[1]), np.nan)
+    failed = np.full(found.shape, -1, dtype=np.int8)
     tally = np.zeros(3, dtype=np.int64)
     if not solver.plain:
         which = np.flatnonzero(solution.status == 0)
-        _read_compiled(solver, rows, lanes, solution, which, points, meter, volts, found, tally)
+        _read_compiled(
+            solver, rows, lanes, solution, which, points, meter, volts, found, failed, tally
+        )
     whole = _Whole(solver, rows, replace(lanes, closed=solution.closed, blown=solution.blown))
     solved = solution.status == 0
     missing = np.argwhere(np.isnan(volts) & solved[:, None])
@@ -143,7 +146,7 @@ def _read(
     volts[tuple(missing.T)] = whole.drops(missing, pairs, load, 0.0)
     if ohms:
         missing = np.argwhere(np.isnan(found) & solved[:, None])
-        found[tuple(missing.T)] = whole.ohms(missing, pairs, meter)
+        found[tuple(missing.T)] = whole.ohms(missing, pairs, meter, failed[tuple(missing.T)])
     return PairReadings(
         pairs, volts, found, int(tally[1]), whole.count, int(tally[0]), len(lanes.variant)
     )
@@ -165,8 +168,11 @@ class _Whole:
         solution = self.solver.solve(self.rows, lanes)
         return np.where(solution.status == 0, solution.drop[:, -4], np.nan)
 
-    def ohms(self, where: Ints, pairs: Ints, meter: Meter) -> Floats:
-        """Return what an ohmmeter shows at (lane, pair) that finds its range with the last one."""
+    def ohms(self, where: Ints, pairs: Ints, meter: Meter, failed: Ints) -> Floats:
+        """Return what an ohmmeter shows at (lane, pair) that finds its range with the last one.
+
+        `failed` is the range that is known to be found so, -1 where none is.
+        """
         series, scales = np.array(meter.series), np.array(meter.full_scale)
 
         def read(choice: Ints, some: Ints) -> Floats:
@@ -176,8 +182,10 @@ class _Whole:
             return np.where(drop < meter.test_voltage * (1 - 1e-12), shown, np.inf)
 
         last, every = len(scales) - 1, np.arange(len(where))
-        guess = read(np.full(len(where), last), every)
-        choice = np.minimum(np.searchsorted(scales, np.maximum(guess, 0.0), side="right"), last)
+        choice, some = failed.astype(np.int64), np.flatnonzero(failed < 0)
+        guess = read(np.full(len(some), last), some)
+        found = np.searchsorted(scales, np.maximum(guess, 0.0), side="right")
+        choice[some] = np.minimum(found, last)
         shown, again = np.empty(len(where)), every
         while len(again):
             shown[again] = read(choice[again], again)
@@ -196,6 +204,7 @@ def _read_compiled(
     meter: Meter,
     volts: Floats,
     found: Floats,
+    failed: Ints,
     tally: Ints,
 ) -> None:
     p: Program = solver.programs.get(LOOSE)
@@ -250,5 +259,6 @@ def _read_compiled(
         meter.zeroed,
         volts,
         found,
+        failed,
         tally,
     )
