@@ -102,7 +102,7 @@ def predicted(n: int, stored: Floats, row: int, half: Floats, p: int, q: int,
               push: float, ohms: float) -> float:  # fmt: skip
     """Return A from p to q by the derivatives of a stored solution, NaN if it is too far off."""
     numbers = NUMBERS * n
-    amps = stored[row, numbers + AMPS]
+    amps: float = stored[row, numbers + AMPS]
     more = ohms - stored[row, numbers + OHMS]
     change = push - stored[row, numbers + PUSH] - amps * more
     for c in range(n):

@@ -18,6 +18,8 @@ from sim.solver.pairreading import calm_drop, calm_limits, calm_ohms, read, read
 from sim.solver.pairstates import WIDTH, slacks
 from sim.solver.thevenin import halves, mutuals, radius, resistances
 
+REASONS = 16  # more than there are ranges, plus 1
+
 
 @compiled
 def straighten_lane(
@@ -93,13 +95,15 @@ def read_lane(
     second: Ints,
     leads: float,
     input_ohms: float,
+    input_emf: float,
     ranges: Floats,
     emf: float,
     zeroed: float,
     most: float,
     shown_volts: Floats,
     shown_ohms: Floats,
-    failed: Ints,
+    why_volts: np.ndarray,
+    why_ohms: np.ndarray,
     tally: Ints,
 ) -> None:
     """Fill a lane's row of readings; see `read_pairs`."""
@@ -111,13 +115,14 @@ def read_lane(
         across = volts[lane, points[p]] - volts[lane, points[q]]
         direct = between[places[p] * size + places[q], at]
         spot = group[p] * count + group[q]
-        shown = calm_drop(direct, across, input_ohms, 0.0, leads, calm)
+        shown = calm_drop(direct, across - input_emf, input_ohms, input_emf, leads, calm)
         if math.isnan(shown):
             shown = read(
                 laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
-                found_at, serials, stored, spot + above, p, q, direct, across, input_ohms, 0.0,
-                leads, most, tally,
+                found_at, serials, stored, spot + above, p, q, direct, across, input_ohms,
+                input_emf, leads, most, tally,
             )  # fmt: skip
+            why_volts[lane, k] = REASONS * tally[3]
         else:
             readings += 1
         shown_volts[lane, k] = shown
@@ -125,11 +130,12 @@ def read_lane(
             continue
         ohms, tries = calm_ohms(direct, across, ranges, emf, leads, zeroed, calm)
         if math.isnan(ohms):
-            ohms, failed[lane, k] = read_ohms(
+            ohms, choice = read_ohms(
                 laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
                 found_at, serials, stored, spot, p, q, direct, across, ranges, emf, leads, zeroed,
                 calm, tally,
             )  # fmt: skip
+            why_ohms[lane, k] = REASONS * tally[3] + choice + 1
         else:
             readings += tries
         shown_ohms[lane, k] = ohms
@@ -181,12 +187,14 @@ def read_pairs(
     second: Ints,
     leads: float,
     input_ohms: float,
+    input_emf: float,
     ranges: Floats,
     emf: float,
     zeroed: float,
     shown_volts: Floats,
     shown_ohms: Floats,
-    failed: Ints,
+    why_volts: np.ndarray,
+    why_ohms: np.ndarray,
     tally: Ints,
 ) -> None:
     """Fill (L, K) loaded volts, and ohms where (L, K) is given, NaN for what is not known.
@@ -196,7 +204,10 @@ def read_pairs(
     points, places : (P,) nodes and their places in the order
     first, second : (K,) which of the points red and black are on
     shown_ohms : (L, K), or (0, K) for none
-    failed : (L, K) the range in which ohms are not known, -1 for the one it looks with
+    input_ohms, input_emf : of the meter that reads volts
+    why_volts, why_ohms : like these, small integers; where a reading is not known, `REASONS` times
+        the coil that does not keep its state (the number of all: some other reason); with ohms, to
+        it is added the range in which that is so, plus 1, or 0 for the one it looks with
     The rest as in `sim.solver.kernel.solve_lanes`, with loose leads and a solution.
     """
     nodes, size, elements = len(count), len(count) + 1, np.zeros((len(curved), 10))
@@ -249,6 +260,6 @@ def read_pairs(
             read_lane(
                 curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room,
                 bending, group, found_at, serials, stored, between, size, at, lane, volts, points,
-                places, first, second, leads, input_ohms, ranges, emf, zeroed, most, shown_volts,
-                shown_ohms, failed, tally,
+                places, first, second, leads, input_ohms, input_emf, ranges, emf, zeroed, most,
+                shown_volts, shown_ohms, why_volts, why_ohms, tally,
             )  # fmt: skip

@@ -14,7 +14,7 @@ from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.bending import BENT, begin_straight, solve_bent
 from sim.solver.nearby import STORED, beyond_near, predicted, start_from, store, stored_row
-from sim.solver.pairstates import SURE, spared, stay
+from sim.solver.pairstates import NONE, SURE, mover, spared
 from sim.solver.thevenin import RESOLVE, bend_of
 
 Calm = tuple[float, float, float]  # of `calm_limits`
@@ -130,7 +130,8 @@ def read(
 
     `direct` is the resistance between points p and q; a meter that draws less than `most` changes
     no state. `spot` is where `found_at` says which solution is stored of readings like this.
-    `tally` counts readings, those solved anew, and those that could not be.
+    `tally` counts readings, those solved anew, and those that could not be; then comes which coil
+    was the reason for that, the number of all if it is not known.
     """
     n, ohms, push = len(laws), direct + leads + series, volts - emf
     amps = push / ohms
@@ -141,7 +142,8 @@ def read(
         if not math.isnan(near):
             if abs(near) + SURE >= most:
                 beyond_near(n, stored, row, near, beyond)
-                if not stay(coils, coil_half, coil_mutual, beyond, p, q, near):
+                tally[3] = mover(coils, coil_half, coil_mutual, beyond, p, q, near)
+                if tally[3] != NONE:
                     tally[2] += 1
                     return math.nan
             return emf + near * series
@@ -156,6 +158,7 @@ def read(
     if row >= 0:
         start_from(n, stored, row, room)
     converged, amps = solve_bent(laws, elements, mutual, push, ohms, ohms - direct, room, bending)
+    tally[3] = len(coils)
     if not converged:
         tally[2] += 1
         return math.nan
@@ -165,9 +168,11 @@ def read(
     if store(laws, elements, mutual, push, ohms, amps, room, bending, stored, row):
         found_at[spot] = serials[1]
         serials[1] += 1
-    if abs(amps) + SURE >= most and not stay(coils, coil_half, coil_mutual, beyond, p, q, amps):
-        tally[2] += 1
-        return math.nan
+    if abs(amps) + SURE >= most:
+        tally[3] = mover(coils, coil_half, coil_mutual, beyond, p, q, amps)
+        if tally[3] != NONE:
+            tally[2] += 1
+            return math.nan
     return emf + amps * series
 
 
