@@ -104,7 +104,7 @@ def predicted(n: int, stored: Floats, row: int, half: Floats, p: int, q: int,
     numbers = NUMBERS * n
     amps: float = stored[row, numbers + AMPS]
     more = ohms - stored[row, numbers + OHMS]
-    change = push - stored[row, numbers + PUSH] - amps * more
+    change: float = push - stored[row, numbers + PUSH] - amps * more
     for c in range(n):
         meets = half[p, c] - half[q, c] - stored[row, HELD_MEETS * n + c]
         change += meets * (amps * stored[row, PULL * n + c] - stored[row, HELD_BENT * n + c])

@@ -40,6 +40,8 @@ class PairReadings:
         As displayed but for rounding; infinite for OL.
     solved_anew, solved_whole : int
         Solutions in which curved elements were given their new points, and of whole circuits.
+    with_relay_moved : int
+        Readings of a lane in which the meter moved a relay, that were not solved whole.
     readings : int
         Solutions in all; an ohms reading takes two or more.
     lanes_read : int
@@ -51,6 +53,7 @@ class PairReadings:
     ohms: Floats
     solved_anew: int
     solved_whole: int
+    with_relay_moved: int
     readings: int
     lanes_read: int
 
@@ -133,6 +136,7 @@ def _read(
         sheet.ohms,
         int(tally[1]),
         whole.count,
+        whole.moved,
         int(tally[0]),
         len(lanes.variant),
     )

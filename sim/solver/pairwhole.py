@@ -51,7 +51,7 @@ class Whole:
     ) -> None:
         self.solver, self.rows, self.points, self.ends = solver, rows, points, ends
         self.lanes = replace(lanes, closed=solution.closed, blown=solution.blown)
-        self.tally, self.count = tally, 0
+        self.tally, self.count, self.moved = tally, 0, 0
         program, network = solver.program, solver.network
         numbers = program.straight[program.judged]
         coils = [relay for relay in network.relays[numbers].tolist() if relay >= 0]
@@ -101,6 +101,7 @@ class Whole:
             emf=emf,
         )  # fmt: skip
         drops: Floats = sheet.volts[state, pair]
+        self.moved += int(np.isfinite(drops).sum())
         return drops
 
     def _solved(self, where: Ints, series: Floats, emf: float) -> Floats:

@@ -77,18 +77,20 @@ def join_equal(
     owner : (L,) to be filled
     """
     for place in range(len(order)):
-        lane = order[place]
+        lane, back = order[place], place - 1
         owner[lane] = lane
-        if place == 0 or numbers[lane] != numbers[order[place - 1]]:
-            continue
-        first = owner[order[place - 1]]
-        if (
-            are_equal(rows, variant[first], variant[lane], COLUMNS)
-            and are_equal(instruments, first, lane, COLUMNS)
-            and are_equal(states, first, lane, 1)
-            and are_equal(volts, first, lane, 1)
-        ):
-            owner[lane] = first
+        while back >= 0 and numbers[order[back]] == numbers[lane]:
+            first = order[back]
+            if (
+                owner[first] == first
+                and are_equal(rows, variant[first], variant[lane], COLUMNS)
+                and are_equal(instruments, first, lane, COLUMNS)
+                and are_equal(states, first, lane, 1)
+                and are_equal(volts, first, lane, 1)
+            ):
+                owner[lane] = first
+                break
+            back -= 1
 
 
 def equal_lanes(rows: Floats, lanes: Lanes, solution: Solution) -> tuple[Ints, Ints]:
