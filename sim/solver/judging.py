@@ -96,7 +96,7 @@ def age_on_return(
     for index in range(blown.shape[1]):
         same = same and marked[at, 1 + relays + index] == blown[lane, index]
     if same:
-        return states - (states - age) % (age - marked[at, 0])
+        return states - (states - age) % (age - int(marked[at, 0]))
     if age & (age - 1) == 0:
         marked[at, 0] = age
         for index in range(relays):
