@@ -95,6 +95,8 @@ class _Chunk:
     def solve(self) -> int:
         """Bring the lanes to a consistent state; return the linear solutions made."""
         made, states = 0, 8 + 4 * (len(self.closed) + len(self.blown))
+        self.mark, self.until = 0, np.full(len(self.lanes), states)
+        self.marked = np.zeros((len(self.closed) + len(self.blown), len(self.lanes)), np.int64)
         working = np.arange(len(self.lanes))
         for state in range(states):
             made += self._solve_states(working, again=state > 0)
@@ -102,11 +104,26 @@ class _Chunk:
             moved = self._judge_relays(judged)
             moved[~moved] = self._judge_fuses(judged[~moved])
             self.status[judged[~moved]] = SOLVED
-            working = judged[moved]
+            working = self._go_round(judged[moved], state + 1, states)
             if not len(working):
                 break
-        self.status[working] = OSCILLATING
         return made
+
+    def _go_round(self, on: Ints, age: int, states: int) -> Ints:
+        """Return lanes that go on; of those that go round, see `sim.solver.judging`, none in vain.
+
+        `age` is how many of at most `states` states they have been in.
+        """
+        stand = np.concatenate([self.closed[:, on], self.blown[:, on]])
+        if age > 1:
+            again = on[(stand == self.marked[:, on]).all(axis=0) & (self.until[on] == states)]
+            self.until[again] = age + (states - age) % (age - self.mark)
+        if age & (age - 1) == 0:
+            self.mark, self.marked[:, on] = age, stand
+        last = self.until[on] == age
+        self.status[on[last]] = OSCILLATING
+        left: Ints = on[~last]
+        return left
 
     def _solve_states(self, on: Ints, *, again: bool) -> int:
         """Solve some lanes in their present states; set status where they do not converge."""

@@ -2,6 +2,11 @@
 
 Relays are judged by coil *current*, before fuses; of several fuses above their limit the one that
 is furthest above it blows, once.
+
+A lane in which relays and fuses stand as they stood before goes round for ever: what comes next
+depends on nothing else. Of the states that are still allowed it then makes only what is left over
+of whole rounds, and ends as it would have ended. Such a return is found by marks that are set at
+ages 1, 2, 4, 8 and so on (R. P. Brent, BIT 20, 1980).
 """
 
 from __future__ import annotations
@@ -78,6 +83,30 @@ def judge_fuses(
 
 
 @compiled
+def age_on_return(
+    lane: int, at: int, age: int, states: int, closed: Ints, blown: Ints, marked: Ints
+) -> int:
+    """Return the age of a lane, later by whole rounds if it stands where its mark was set.
+
+    `marked` (8, 1 + R + F) is the age at which each slot's mark was set, and the states then.
+    """
+    relays, same = closed.shape[1], age > 1
+    for index in range(relays):
+        same = same and marked[at, 1 + index] == closed[lane, index]
+    for index in range(blown.shape[1]):
+        same = same and marked[at, 1 + relays + index] == blown[lane, index]
+    if same:
+        return states - (states - age) % (age - int(marked[at, 0]))
+    if age & (age - 1) == 0:
+        marked[at, 0] = age
+        for index in range(relays):
+            marked[at, 1 + index] = closed[lane, index]
+        for index in range(blown.shape[1]):
+            marked[at, 1 + relays + index] = blown[lane, index]
+    return age
+
+
+@compiled
 def judge_lanes(
     lanes: Ints,
     slots: Ints,
@@ -103,6 +132,7 @@ def judge_lanes(
     changed: Ints,
     blowing: Ints,
     ratio: Floats,
+    marked: Ints,
 ) -> None:
     """Judge lanes in their slots: settled, or a state older and to be solved in another one.
 
@@ -128,5 +158,7 @@ def judge_lanes(
             blown[lane, blowing[place]] = 1
         else:
             settled[at] = SOLVED
-        if settled[at] == WORKING and age[at] == states:
-            settled[at] = OSCILLATING
+        if settled[at] == WORKING:
+            age[at] = age_on_return(lane, at, age[at], states, closed, blown, marked)
+            if age[at] == states:
+                settled[at] = OSCILLATING

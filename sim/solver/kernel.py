@@ -193,6 +193,7 @@ def solve_lanes(
     age, settled = np.zeros(LANES, np.int64), np.full(LANES, SOLVED)
     rest, missed, sums = np.empty(LANES, np.int64), np.empty(LANES, np.int64), np.empty(LANES)
     changed, blowing = np.empty(LANES, np.int64), np.empty(LANES, np.int64)
+    marked = np.zeros((LANES, 1 + closed.shape[1] + blown.shape[1]), np.int64)
     while True:
         new = take(which, taken, who, age, settled, some, slots)
         taken += new
@@ -224,7 +225,7 @@ def solve_lanes(
         judge_lanes(
             some[:busy], slots[:busy], states, straight_edge, straight_sign, judged, limited, laws,
             relays, fuses, limits, now, d, rest, age, settled, closed, blown, curved, missed, worst,
-            changed, blowing, sums,
+            changed, blowing, sums, marked,
         )  # fmt: skip
         done = having(who, settled, some, slots, 0)
         write_lanes(

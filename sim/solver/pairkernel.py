@@ -9,21 +9,16 @@ import numpy as np
 from sim.compiled import compiled
 from sim.eights import LANES
 from sim.network import Floats, Ints
+from sim.solver.bending import ROWS
 from sim.solver.elimination import eliminate
 from sim.solver.filling import LIMITS, SHIFTS, gather, put_straight, set_switches
+from sim.solver.nearby import COUNT, NUMBERS, STORED, group_points
 from sim.solver.newton import KEPT, law_current
-from sim.solver.pairstates import WIDTH, slacks, spared, stay
-from sim.solver.thevenin import (
-    RESOLVE,
-    bend_of,
-    halves,
-    mutuals,
-    radius,
-    resistances,
-    solve_bent,
-)
+from sim.solver.pairreading import calm_drop, calm_limits, calm_ohms, read, read_ohms
+from sim.solver.pairstates import WIDTH, slacks
+from sim.solver.thevenin import halves, mutuals, radius, resistances
 
-Calm = tuple[float, float, float]  # of `calm_limits`
+REASONS = 16  # more than there are ranges, plus 1
 
 
 @compiled
@@ -44,87 +39,37 @@ def straighten_lane(
 
 
 @compiled
-def calm_limits(elements: Floats, most: float) -> tuple[float, float, float]:
-    """Return (A, V, A): `most`, and V between two points and A below which nothing curved bends.
-
-    A meter that draws less than `most` changes no state.
-    Of all elements the least radius, and the least of it over the resistance between the ends: no
-    current between two points makes more volts anywhere than between these, nor between the ends
-    of an element more than it would there.
-    """
-    volts, amps = math.inf, math.inf
-    for c in range(len(elements)):
-        volts = min(volts, elements[c, 9])
-        if elements[c, 8] > 0.0:
-            amps = min(amps, elements[c, 9] / elements[c, 8])
-    return most, volts, amps
-
-
-@compiled
-def calm_drop(
-    direct: float, push: float, series: float, emf: float, leads: float, calm: Calm
-) -> float:
-    """Return V between the jacks of a meter that draws too little to bend anything, else NaN.
-
-    Of numbers alone: to pass arrays on, of which the users are counted up and down at every call,
-    took longer than all the rest of most readings.
-    """
-    ohms = direct + leads + series
-    amps = push / ohms
-    drawn = abs(amps)
-    if drawn < calm[0] and (drawn * direct <= calm[1] or drawn <= calm[2]):
-        return emf + amps * series
-    return math.nan
+def look_at_lane(
+    laws: Ints,
+    elements: Floats,
+    between: Floats,
+    size: int,
+    at: int,
+    curved_ends: Ints,
+    judged_ends: Ints,
+    places: Ints,
+    half: Floats,
+    mutual: Floats,
+    coil_half: Floats,
+    coil_mutual: Floats,
+    leaders: Ints,
+    group: Ints,
+) -> None:
+    """Write how currents between points reach the curved elements and the coils of a lane."""
+    for c in range(len(laws)):
+        ohms = between[curved_ends[c, 0] * size + curved_ends[c, 1], at]
+        elements[c, 8], elements[c, 9] = ohms, math.inf
+        if elements[c, 0] > 0.0:
+            elements[c, 9] = radius(laws[c], elements, c, ohms)
+    halves(between, size, at, curved_ends, places, half)
+    mutuals(between, size, at, curved_ends, curved_ends, mutual)
+    halves(between, size, at, judged_ends, places, coil_half)
+    mutuals(between, size, at, judged_ends, curved_ends, coil_mutual)
+    group_points(elements, half, between, size, at, curved_ends, places, leaders, group)
 
 
 @compiled
-def calm_ohms(
-    direct: float,
-    volts: float,
-    ranges: Floats,
-    emf: float,
-    leads: float,
-    zeroed: float,
-    calm: Calm,
-) -> tuple[float, int]:
-    """Return (what an ohmmeter shows, readings it took) as `read_ohms` does, NaN if not calm."""
-    last = ranges.shape[1] - 1
-    choice, readings = -1, 0
-    for _try in range(last + 2):
-        series = ranges[0, last if choice < 0 else choice]
-        drop = calm_drop(direct, volts - emf, series, emf, leads, calm)
-        readings += 1
-        if math.isnan(drop):
-            return math.nan, readings
-        ohms = ohms_of(drop, series, emf, zeroed)
-        if choice < 0:
-            choice = range_for(ohms, ranges)
-        elif ohms >= ranges[1, choice] and choice < last:
-            choice += 1
-        else:
-            return ohms if ohms < ranges[1, choice] else math.inf, readings
-    return math.inf, readings
-
-
-@compiled
-def ohms_of(drop: float, series: float, emf: float, zeroed: float) -> float:
-    """Return what an ohmmeter makes of the volts between its jacks."""
-    if drop < emf * (1.0 - 1e-12):
-        return series * drop / (emf - drop) - zeroed
-    return math.inf
-
-
-@compiled
-def range_for(ohms: float, ranges: Floats) -> int:
-    """Return the first range that such a resistance is within, or the last."""
-    choice, last = 0, ranges.shape[1] - 1
-    while choice < last and ohms >= ranges[1, choice]:
-        choice += 1
-    return choice
-
-
-@compiled
-def read(
+def read_lane(
     laws: Ints,
     elements: Floats,
     half: Floats,
@@ -133,86 +78,68 @@ def read(
     coil_half: Floats,
     coil_mutual: Floats,
     beyond: Floats,
-    p: int,
-    q: int,
-    direct: float,
-    volts: float,
-    series: float,
-    emf: float,
+    room: Floats,
+    bending: Ints,
+    group: Ints,
+    found_at: Ints,
+    serials: Ints,
+    stored: Floats,
+    between: Floats,
+    size: int,
+    at: int,
+    lane: int,
+    volts: Floats,
+    points: Ints,
+    places: Ints,
+    first: Ints,
+    second: Ints,
     leads: float,
+    input_ohms: float,
+    input_emf: float,
+    ranges: Floats,
+    emf: float,
+    zeroed: float,
     most: float,
+    shown_volts: Floats,
+    shown_ohms: Floats,
+    why_volts: np.ndarray,
+    why_ohms: np.ndarray,
     tally: Ints,
-) -> float:
-    """Return V between the jacks of a meter (series ohms, EMF) on p and q; NaN if not known.
-
-    `direct` is the resistance between points p and q; a meter that draws less than `most` changes
-    no state. `tally` counts readings, those solved anew, and those that could not be.
-    """
-    ohms = direct + leads + series
-    push = volts - emf
-    amps = push / ohms
-    tally[0] += 1
-    anew = bend_of(laws, elements, half, p, q, direct, amps) * series > RESOLVE * ohms
-    if not anew and abs(amps) >= most:
-        anew = not spared(elements, half, coils, coil_half, p, q, amps, ohms)
-    if anew:
-        tally[1] += 1
-        converged, amps = solve_bent(
-            laws, elements, half, mutual, p, q, push, ohms, ohms - direct, beyond
-        )
-        if not converged or not stay(coils, coil_half, coil_mutual, beyond, p, q, amps):
-            tally[2] += 1
-            return math.nan
-    return emf + amps * series
-
-
-@compiled
-def read_ohms(
-    laws: Ints,
-    elements: Floats,
-    half: Floats,
-    mutual: Floats,
-    coils: Floats,
-    coil_half: Floats,
-    coil_mutual: Floats,
-    beyond: Floats,
-    p: int,
-    q: int,
-    direct: float,
-    volts: float,
-    ranges: Floats,
-    emf: float,
-    leads: float,
-    zeroed: float,
-    calm: Calm,
-    tally: Ints,
-) -> float:
-    """Return what an ohmmeter shows that finds its range with the highest one, inf for OL.
-
-    `ranges` (2, n): series resistance and full scale.
-    """
-    last = ranges.shape[1] - 1
-    choice = -1
-    for _try in range(last + 2):
-        series = ranges[0, last if choice < 0 else choice]
-        drop = calm_drop(direct, volts - emf, series, emf, leads, calm)
-        tally[0] += 1
-        if math.isnan(drop):
-            tally[0] -= 1
-            drop = read(
-                laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, p, q, direct,
-                volts, series, emf, leads, calm[0], tally,
+) -> None:
+    """Fill a lane's row of readings; see `read_pairs`."""
+    calm, readings, count = calm_limits(elements, most), 0, len(points)
+    above = ranges.shape[1] * count * count
+    serials[0] = serials[1]
+    for k in range(len(first)):
+        p, q = first[k], second[k]
+        across = volts[lane, points[p]] - volts[lane, points[q]]
+        direct = between[places[p] * size + places[q], at]
+        spot = group[p] * count + group[q]
+        shown = calm_drop(direct, across - input_emf, input_ohms, input_emf, leads, calm)
+        if math.isnan(shown):
+            shown = read(
+                laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
+                found_at, serials, stored, spot + above, p, q, direct, across, input_ohms,
+                input_emf, leads, most, tally,
             )  # fmt: skip
-        if math.isnan(drop):
-            return math.nan
-        ohms = ohms_of(drop, series, emf, zeroed)
-        if choice < 0:
-            choice = range_for(ohms, ranges)
-        elif ohms >= ranges[1, choice] and choice < last:
-            choice += 1
+            why_volts[lane, k] = REASONS * tally[3]
         else:
-            return ohms if ohms < ranges[1, choice] else math.inf
-    return math.inf
+            readings += 1
+        shown_volts[lane, k] = shown
+        if len(shown_ohms) == 0:
+            continue
+        ohms, tries = calm_ohms(direct, across, ranges, emf, leads, zeroed, calm)
+        if math.isnan(ohms):
+            ohms, choice = read_ohms(
+                laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
+                found_at, serials, stored, spot, p, q, direct, across, ranges, emf, leads, zeroed,
+                calm, tally,
+            )  # fmt: skip
+            why_ohms[lane, k] = REASONS * tally[3] + choice + 1
+        else:
+            readings += tries
+        shown_ohms[lane, k] = ohms
+    tally[0] += readings
 
 
 @compiled
@@ -260,11 +187,14 @@ def read_pairs(
     second: Ints,
     leads: float,
     input_ohms: float,
+    input_emf: float,
     ranges: Floats,
     emf: float,
     zeroed: float,
     shown_volts: Floats,
     shown_ohms: Floats,
+    why_volts: np.ndarray,
+    why_ohms: np.ndarray,
     tally: Ints,
 ) -> None:
     """Fill (L, K) loaded volts, and ohms where (L, K) is given, NaN for what is not known.
@@ -274,12 +204,20 @@ def read_pairs(
     points, places : (P,) nodes and their places in the order
     first, second : (K,) which of the points red and black are on
     shown_ohms : (L, K), or (0, K) for none
+    input_ohms, input_emf : of the meter that reads volts
+    why_volts, why_ohms : like these, small integers; where a reading is not known, `REASONS` times
+        the coil that does not keep its state (the number of all: some other reason); with ohms, to
+        it is added the range in which that is so, plus 1, or 0 for the one it looks with
     The rest as in `sim.solver.kernel.solve_lanes`, with loose leads and a solution.
     """
     nodes, size, elements = len(count), len(count) + 1, np.zeros((len(curved), 10))
     half, mutual = np.empty((len(points), len(curved))), np.empty((len(curved), len(curved)))
     coils, coil_half = np.empty((len(judged), WIDTH)), np.empty((len(points), len(judged)))
     coil_mutual, beyond = np.empty((len(judged), len(curved))), np.empty(len(curved))
+    room, bending = np.empty((len(curved) + ROWS, len(curved))), np.empty(len(curved), np.int64)
+    stored, serials = np.empty((STORED, NUMBERS * len(curved) + COUNT)), np.zeros(2, np.int64)
+    leaders, group = np.empty(len(points), np.int64), np.empty(len(points), np.int64)
+    found_at = np.full((ranges.shape[1] + 1) * len(points) * len(points), -1)
     g, j = np.empty((edges + 1, LANES)), np.empty((edges + 1, LANES))
     lifted, inverse = np.zeros((nodes, LANES)), np.empty((nodes, LANES))
     kept, now = np.zeros((len(curved) * KEPT, LANES)), np.zeros((len(straight), LANES))
@@ -311,43 +249,17 @@ def read_pairs(
         for at in range(width):
             lane = lanes[at]
             straighten_lane(curved_law, curved, kept, at, drop[lane], elements)
-            for c in range(len(curved)):
-                ohms = between[curved_ends[c, 0] * size + curved_ends[c, 1], at]
-                elements[c, 8], elements[c, 9] = ohms, math.inf
-                if elements[c, 0] > 0.0:
-                    elements[c, 9] = radius(curved_law[c], elements, c, ohms)
             most = slacks(
                 rows, variant[lane], straight, laws, relays, closed[lane], now, judged, at,
                 current[lane], coils,
             )  # fmt: skip
-            calm = calm_limits(elements, most)
-            halves(between, size, at, curved_ends, places, half)
-            mutuals(between, size, at, curved_ends, curved_ends, mutual)
-            halves(between, size, at, judged_ends, places, coil_half)
-            mutuals(between, size, at, judged_ends, curved_ends, coil_mutual)
-            readings = 0
-            for k in range(len(first)):
-                p, q = first[k], second[k]
-                across = volts[lane, points[p]] - volts[lane, points[q]]
-                direct = between[places[p] * size + places[q], at]
-                shown = calm_drop(direct, across, input_ohms, 0.0, leads, calm)
-                if math.isnan(shown):
-                    shown = read(
-                        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond,
-                        p, q, direct, across, input_ohms, 0.0, leads, most, tally,
-                    )  # fmt: skip
-                else:
-                    readings += 1
-                shown_volts[lane, k] = shown
-                if len(shown_ohms) == 0:
-                    continue
-                ohms, tries = calm_ohms(direct, across, ranges, emf, leads, zeroed, calm)
-                if math.isnan(ohms):
-                    ohms = read_ohms(
-                        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond,
-                        p, q, direct, across, ranges, emf, leads, zeroed, calm, tally,
-                    )  # fmt: skip
-                else:
-                    readings += tries
-                shown_ohms[lane, k] = ohms
-            tally[0] += readings
+            look_at_lane(
+                curved_law, elements, between, size, at, curved_ends, judged_ends, places, half,
+                mutual, coil_half, coil_mutual, leaders, group,
+            )  # fmt: skip
+            read_lane(
+                curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room,
+                bending, group, found_at, serials, stored, between, size, at, lane, volts, points,
+                places, first, second, leads, input_ohms, input_emf, ranges, emf, zeroed, most,
+                shown_volts, shown_ohms, why_volts, why_ohms, tally,
+            )  # fmt: skip

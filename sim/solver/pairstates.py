@@ -24,13 +24,16 @@ comes to the same solution and finds nothing to change. Three ways to know, the 
        |change of coil j| <= g_j (|T_j| (|i| + n GUARD / Z) + n GUARD)
 
    with g_j its conductance, i the current with nothing bent, Z all that i flows through.
-3. *By the solution itself* (`stay`): once all curved laws are obeyed (`thevenin.solve_bent`) i and
+3. *By the solution itself* (`mover`): once all curved laws are obeyed (`bending.solve_bent`) i and
    every b_k are known, and with them what coil j carries::
 
        I_j + g_j (-T_j i - sum_k T_jk b_k)
 
    compared with the edge on the side on which it stands, less what two solutions of one circuit may
    differ by (`SURE`).
+
+Where that finds one coil that surely does not keep its state, the whole circuit solved with the
+meter in it would go on with that relay moved, and so may the readings (`sim.solver.pairwhole`).
 """
 
 from __future__ import annotations
@@ -43,7 +46,9 @@ from sim.solver.laws import COIL
 from sim.solver.thevenin import GUARD
 
 #: What is kept of a coil or fuse: conductance, current, edge, 1 to stay above it or -1 below, slack
-SIEMENS, AMPS, LIMIT, SIDE, SLACK, WIDTH = 0, 1, 2, 3, 4, 5
+#: (negative where it does not obey its state), and 1 for a coil.
+SIEMENS, AMPS, LIMIT, SIDE, SLACK, IS_COIL, WIDTH = 0, 1, 2, 3, 4, 5, 6
+NONE = -1  # of the coils, moves
 SURE, SURE_SHARE = 1e-8, 1e-6  # A and share of the edge; a solution obeys its laws within 1e-9 A
 
 
@@ -75,11 +80,12 @@ def slacks(
         edge, side = rows[variant, number, 2], -1.0
         if laws[number] == COIL and closed[relays[number]] == 1:
             edge, side = rows[variant, number, 3], 1.0
-        slack = abs(amps - edge) if laws[number] == COIL else edge - amps
+        slack = side * (amps - edge)
         if laws[number] != COIL and siemens == 0.0:  # a fuse that is open opens no more
             slack = math.inf
         coils[index, SIEMENS], coils[index, AMPS] = siemens, current[number]
         coils[index, LIMIT], coils[index, SIDE], coils[index, SLACK] = edge, side, slack
+        coils[index, IS_COIL] = 1.0 if laws[number] == COIL else 0.0
         least = min(least, slack)
     return least
 
@@ -120,7 +126,7 @@ def spared(
 
 
 @compiled
-def stay(
+def mover(
     coils: Floats,
     coil_half: Floats,
     coil_mutual: Floats,
@@ -128,8 +134,10 @@ def stay(
     p: int,
     q: int,
     amps: float,
-) -> bool:
-    """Tell whether all states are left as they are in a solution: way 3.
+) -> int:
+    """Return which coil does not keep its state in a solution, or `NONE`: way 3.
+
+    The number of all if that is a fuse, or more than one, or not sure.
 
     Parameters
     ----------
@@ -140,6 +148,7 @@ def stay(
     amps : float
         The meter's current, A from p to q.
     """
+    found = NONE
     for j in range(len(coils)):
         if coils[j, SLACK] > abs(amps) + SURE:
             continue
@@ -148,6 +157,9 @@ def stay(
             moved -= coil_mutual[j, k] * beyond[k]
         carries = abs(coils[j, AMPS] + coils[j, SIEMENS] * moved)
         edge = coils[j, LIMIT]
-        if coils[j, SIDE] * (carries - edge) <= SURE + SURE_SHARE * edge:
-            return False
-    return True
+        above, unsure = coils[j, SIDE] * (carries - edge), SURE + SURE_SHARE * edge
+        if above <= unsure:
+            if found != NONE or above >= -unsure or coils[j, IS_COIL] == 0.0:
+                return len(coils)
+            found = j
+    return found
