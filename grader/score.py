@@ -80,7 +80,12 @@ class Sheet:
     @property
     def standing(self) -> Standing:
         """What this one case says of whoever worked it."""
-        return Standing.of([counted(self.given, self.value, found=self.found)])
+        return Standing.of([self.counted])
+
+    @property
+    def counted(self) -> tuple[float, float]:
+        """Minutes given away and V, as the case counts among others."""
+        return counted(self.given, self.value, found=self.found)
 
     def to_json(self) -> dict[str, Any]:
         """Return the sheet as plain data, numbers rounded as they are shown."""

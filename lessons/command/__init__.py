@@ -18,6 +18,7 @@ from sim.errors import SimError
 COMMANDS = (
     "learn",
     "handin",
+    "skill",
     "course",
     "work",
     "score",

@@ -32,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Make the zip and say what is missing in it; 1 if anything is."""
     from lessons.handin import lesson_to_hand_in, make_handin
 
-    folder = meant_folder(arguments.folder)
+    folder = meant_folder(arguments.folder, "the lesson's folder")
     made = make_handin(lesson_to_hand_in(folder))
     for line in made.missing:
         print(f"Missing: {line}.")
@@ -42,8 +42,13 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if made.missing else 0
 
 
-def meant_folder(given: Path | None) -> Path:
+def meant_folder(given: Path | None, which: str) -> Path:
     """Return the folder given, or the student's folder one is in, or the one used last.
+
+    Parameters
+    ----------
+    which : str
+        What is asked for, in words.
 
     Raises
     ------
@@ -52,12 +57,12 @@ def meant_folder(given: Path | None) -> Path:
     """
     if given is not None:
         if not given.is_dir():
-            raise HandInError(f"{given}: no such folder; give the lesson's folder")
+            raise HandInError(f"{given}: no such folder; give {which}")
         return given.resolve()
     here = Path.cwd()
     if any((place / HOME_FILE).is_file() for place in (here, *here.parents)):
         return here
     last = read_last()
     if last is None or not last[1].is_dir():
-        raise HandInError(f"{here}: not in a student's folder; give the lesson's folder")
+        raise HandInError(f"{here}: not in a student's folder; give {which}")
     return last[1]
