@@ -7,10 +7,10 @@ To what `sim.spice` writes for an operating point come:
 - a motor with inertia: resistance, inductance and back-EMF in series; the back-EMF is the voltage
   of a node outside the circuit, on which the motor's current charges ``J / k^2`` against its load.
   Dry friction, which jumps at no speed, is taken as ``i0 tanh(e / 1 mV)``;
-- a lamp with a heat capacity (`sim.solver.filament`): one node outside the circuit at 1 V for each
-  ohm, and one at 1 V for each kelvin, whose capacitor the power taken charges and the power given
-  off discharges. 1e-7 W/K to room temperature, which stands for no part, keep ngspice's matrix
-  regular where a cold filament gives off nothing;
+- a lamp with a heat capacity (`sim.solver.filament`): a node outside the circuit, at 1 V for each
+  kelvin, whose capacitor is charged by the power taken and discharged by the power given off. 1e-7
+  W/K to room temperature, which stand for no part, keep ngspice's matrix regular where a cold
+  filament gives off nothing;
 - the event: what differs between the rows before and after it is switched by a PWL source, from
   the operating point that ngspice finds with the rows before.
 
@@ -218,16 +218,16 @@ class _WaveWriter(_Writer):
         heat = float(self.row[number, CAPACITANCE])
         if heat == 0.0:
             return self.watched_behaviour(number, super().lamp(number))
-        name, cold, k, beta = self.names[number], *self.row[number, SHAPE:COLUMNS].tolist()
-        kelvin, ohms = f"{self.inner[number]}_kelvin", f"{self.inner[number]}_ohms"
-        volts = self.across(number)
-        lost = f"((max(v({ohms})-{cold!r},0)+1e-30)/{k!r})^{2.0 / beta!r}"
-        current = f"B{name} {self.ends(number)} I={volts}/v({ohms})"
+        name = self.names[number]
+        cold, k, beta = self.row[number, SHAPE:COLUMNS].tolist()
+        kelvin, volts = f"{self.inner[number]}_kelvin", self.across(number)
+        ohms = f"({cold!r}*(max(v({kelvin}),{ROOM!r})/{ROOM!r})^{GROWTH!r})"
+        held = f"((max({ohms}-{cold!r},0)+1e-30)/{k!r})^{2.0 / beta!r}"
+        current = f"B{name} {self.ends(number)} I={volts}/{ohms}"
         return [
             *self.watched_behaviour(number, [current]),
-            f"B{name}_ohms {ohms} 0 V={cold!r}*(max(v({kelvin}),{ROOM!r})/{ROOM!r})^{GROWTH!r}",
-            f"B{name}_heat 0 {kelvin} I=({volts}*{volts}-{lost})/v({ohms})",
-            f"B{name}_room {kelvin} 0 I={ROOM_LOSS!r}*(v({kelvin})-{ROOM!r})",
+            f"B{name}_taken 0 {kelvin} I={volts}*{volts}/{ohms}",
+            f"B{name}_given {kelvin} 0 I={held}/{ohms}+{ROOM_LOSS!r}*(v({kelvin})-{ROOM!r})",
             f"C{name}_heat {kelvin} 0 {heat!r}",
         ]
 

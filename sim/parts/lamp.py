@@ -10,8 +10,8 @@ R37). A halogen lamp is given by its test voltage and the most watts it may take
 13.2 V), not by the watts of its name: those are no watts at 12.0 V.
 
 In a waveform the filament warms up and cools (`sim.solver.filament`): switched on cold it takes
-13.7 times its current. Its heat capacity follows from its size. A wire of diameter d and length l that
-takes I and gives off all its power P by radiating q for each area of its surface has
+13.7 times its current. Its heat capacity follows from its size. A wire of diameter d and length l
+that takes I and gives off all its power P by radiating q for each area of its surface has
 
     P = q pi d l,   P = I^2 rho 4 l / (pi d^2),   so   d^3 = 4 rho I^2 / (pi^2 q)
 
@@ -53,7 +53,7 @@ def filament_shape(voltage: float, power: float) -> tuple[float, float, float]:
 
 def heat_capacity(voltage: float, power: float) -> float:
     """Return the heat capacity in J/K of a filament for nominal V and W."""
-    hot = ROOM * HOT_OVER_COLD ** (1 / GROWTH)
+    hot = ROOM * math.pow(HOT_OVER_COLD, 1 / GROWTH)
     radiated = EMISSIVITY * STEFAN_BOLTZMANN * hot**4
     amps = power / voltage
     diameter = math.cbrt(4 * RESISTIVITY * HOT_OVER_COLD * amps**2 / (math.pi**2 * radiated))
