@@ -6,7 +6,8 @@ of it stands in `sim.instruments.averages`.
 
 A fuse opens in a curve where the RMS of its current over the whole of it is more than its strip
 carries for as long (`sim.slowfuses`), and then as soon as its limit is reached: the spike that
-fills a capacitor, and a motor's inrush, pass. A breaker that closes by itself comes and goes in it
+fills a capacitor, a motor's inrush and that of cold filaments pass, on a short screen too, where a
+strip carries so much more. A breaker that closes by itself comes and goes in it
 (`sim.instruments.turning`), and control modules act (`sim.instruments.acting`).
 """
 
@@ -25,7 +26,7 @@ from sim.instruments import acting, averages, turning
 from sim.instruments.acting import Phases
 from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import FREQUENCY, SHAPE, WAVE, Floats, Network
-from sim.parts.family import Wave
+from sim.parts.family import Law, Wave
 from sim.solver.lanes import Lanes
 from sim.solver.laws import SOLVED
 from sim.solver.waveform import Trace, swinging, waveform
@@ -36,6 +37,10 @@ METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 NEVER_OPENS = 1e9  # A
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
 SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours: a heavy fan takes longer
+SETTLING_FILAMENT = (
+    1.0  # s, the same where a thick one may be dimmed: 55 W is then within 2 %; ours
+)
+THICK = 1e-3  # J/K of a filament, that of 13 W at 12 V; ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +139,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
         step=sweep.seconds / sweep.samples,
         points=[network.node(circuit.point(end)) for pair in pairs for end in pair],
         elements=[*wires, *(network.element(name) for name in network.fuse_names)],
-        lead_in=SETTLING,
+        lead_in=_settling(network),
     )
     holding = phases.changed(partial(_holding, network))
     fuses = view.fleet.slow.fuses
@@ -152,6 +157,13 @@ def traced(view: View, sweep: Sweep) -> Curves:
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
     return Curves(curves.time, values)
+
+
+def _settling(network: Network) -> float:
+    """Return how long in s what repeats runs ahead of the screen."""
+    lamps = (element for element in network.elements if element.law is Law.LAMP)
+    thick = any(lamp.motion.capacitance > THICK for lamp in lamps)
+    return SETTLING_FILAMENT if thick else SETTLING
 
 
 def _on_a_bus(
@@ -186,7 +198,7 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     """Return on which variants (V,) any fuse opens within a curve of its current, (V, F, T)."""
     network = view.network
     limits = view.base_of(view.situation)
-    view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds)
+    view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds, least=seconds)
     limits = view.fleet.slow.fuses.held(limits, all_of_them=False)
     fuses = [network.element(name) for name in network.fuse_names]
     rms = np.sqrt(np.mean(amps**2, axis=2))

@@ -77,7 +77,7 @@ def warming_lamp(
     ohms, won, bend, steep = cold, 0.0, 0.0, 1.0
     for _ in range(MOST_TRIES):
         hot = max(kelvin, ROOM)
-        bend = GROWTH / hot if kelvin > ROOM else 0.0  # of ln R with T
+        bend = GROWTH / hot if kelvin >= ROOM else 0.0  # of ln R with T
         ohms = cold * power(hot / ROOM, GROWTH)
         won = square / ohms
         lost, exponent = given_off(ohms, cold, k, beta)
