@@ -98,17 +98,22 @@ class Fuses:
                 found.append(_fuse(number, network.element(name), part))
         return cls(tuple(found))
 
-    def set_limits(self, rows: Floats, heat: Floats, seconds: float) -> None:
-        """Put into rows (V, E, 13) what opens each fuse within `seconds`; infinite leaves them."""
+    def set_limits(
+        self, rows: Floats, heat: Floats, seconds: float, least: float = LEAST_SECONDS
+    ) -> None:
+        """Put into rows (V, E, 13) what opens each fuse within `seconds`; infinite leaves them.
+
+        No less than `least` seconds count.
+        """
         if not np.isfinite(seconds):
             return
-        time = min(max(seconds, LEAST_SECONDS), LONGEST_SECONDS)
+        time = min(max(seconds, least), LONGEST_SECONDS)
         for fuse in self.fuses:
             column = rows[:, fuse.element, SHAPE]
             if not heat[:, fuse.number].any() and (column == column[0]).all():
                 rows[:, fuse.element, SHAPE] = _cold_limit(fuse, float(column[0]), time)
                 continue
-            left = np.maximum(time / np.maximum(1.0 - heat[:, fuse.number], 1e-6), LEAST_SECONDS)
+            left = np.maximum(time / np.maximum(1.0 - heat[:, fuse.number], 1e-6), least)
             for steady in np.unique(column).tolist():
                 mine = column == steady
                 rows[mine, fuse.element, SHAPE] = fuse.limit(steady, left[mine])

@@ -7,6 +7,10 @@ To what `sim.spice` writes for an operating point come:
 - a motor with inertia: resistance, inductance and back-EMF in series; the back-EMF is the voltage
   of a node outside the circuit, on which the motor's current charges ``J / k^2`` against its load.
   Dry friction, which jumps at no speed, is taken as ``i0 tanh(e / 1 mV)``;
+- a lamp with a heat capacity (`sim.solver.filament`): a node outside the circuit, at 1 V for each
+  kelvin, whose capacitor is charged by the power taken and discharged by the power given off. 1e-7
+  W/K to room temperature, which stand for no part, keep ngspice's matrix regular where a cold
+  filament gives off nothing;
 - the event: what differs between the rows before and after it is switched by a PWL source, from
   the operating point that ngspice finds with the rows before.
 
@@ -28,6 +32,7 @@ from sim.errors import SolveError
 from sim.network import (
     AMPLITUDE,
     CAPACITANCE,
+    COLUMNS,
     CONDUCTANCE,
     EMF,
     FREQUENCY,
@@ -39,11 +44,13 @@ from sim.network import (
     Network,
 )
 from sim.parts.family import Law, Wave
+from sim.solver.filament import GROWTH, ROOM
 from sim.solver.steady import LEAK
 from sim.spice import TEMPERATURE, Held, _Writer
 
 EDGE = 1e-8  # s, in which a switch is driven over its threshold
 SHUT = 1e-9  # of its conductance, what an open gate keeps: with none ngspice 39 finds no time step
+ROOM_LOSS = 1e-7  # W/K
 OPTIONS = (
     f".options reltol=1e-6 vntol=1e-6 abstol=1e-8 gmin=1e-9 itl1=500 itl4=200 "
     f"temp={TEMPERATURE!r} tnom={TEMPERATURE!r}"
@@ -148,8 +155,8 @@ class _WaveWriter(_Writer):
             return self.switched_over(number)
         lines = super().element(number)
         farads = float(self.row[number, CAPACITANCE])
-        law = self.network.laws[number]
-        if farads > 0.0 and law != Law.MOTOR and self.row[number, CONDUCTANCE] > 0.0:
+        inside = self.network.laws[number] in {Law.MOTOR, Law.LAMP}
+        if farads > 0.0 and not inside and self.row[number, CONDUCTANCE] > 0.0:
             lines.append(f"C{self.names[number]} {self.ends(number)} {farads!r}")
         return lines
 
@@ -208,7 +215,21 @@ class _WaveWriter(_Writer):
         return [*self.chain(number, [*self.source(number), device]), self.model(number)]
 
     def lamp(self, number: int) -> list[str]:
-        return self.watched_behaviour(number, super().lamp(number))
+        heat = float(self.row[number, CAPACITANCE])
+        if heat == 0.0:
+            return self.watched_behaviour(number, super().lamp(number))
+        name = self.names[number]
+        cold, k, beta = self.row[number, SHAPE:COLUMNS].tolist()
+        kelvin, volts = f"{self.inner[number]}_kelvin", self.across(number)
+        ohms = f"({cold!r}*(max(v({kelvin}),{ROOM!r})/{ROOM!r})^{GROWTH!r})"
+        held = f"((max({ohms}-{cold!r},0)+1e-30)/{k!r})^{2.0 / beta!r}"
+        current = f"B{name} {self.ends(number)} I={volts}/{ohms}"
+        return [
+            *self.watched_behaviour(number, [current]),
+            f"B{name}_taken 0 {kelvin} I={volts}*{volts}/{ohms}",
+            f"B{name}_given {kelvin} 0 I={held}/{ohms}+{ROOM_LOSS!r}*(v({kelvin})-{ROOM!r})",
+            f"C{name}_heat {kelvin} 0 {heat!r}",
+        ]
 
     def limiter(self, number: int) -> list[str]:
         return self.watched_behaviour(number, super().limiter(number))

@@ -81,7 +81,8 @@ class Motion:
         H, in series with the element's resistance.
     capacitance : float
         F. Beside the conductance of a straight element; for a motor its inertia J over k^2, across
-        the back-EMF: ``C de/dt = i - load(e)``.
+        the back-EMF: ``C de/dt = i - load(e)``. For a lamp the heat capacity of its filament, J/K;
+        0 if it is at once as hot as its voltage makes it.
     wave, amplitude, frequency, phase
         See `Wave`; frequency in Hz, phase in turns, amplitude in V or as a share of the period.
     """

@@ -11,7 +11,7 @@ Series branch (R = 1/g, L): ``v = R i + L di/dt + emf(t)``, a Thevenin source of
 L / (D h)`` and EMF ``emf - L / (D h) past``. Capacitance: conductance ``C / (D h)``, EMF `past`.
 Motor of inertia C: in a stage ``e = past + D h / C (i - load(e))``, load ``i0 + b e + q e^2``
 against the turning, is a quadratic in e; at rest (e = 0) i0 takes up to its own size, like dry
-friction.
+friction. Lamp of heat capacity C: `sim.solver.filament`.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import math
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
+from sim.solver.filament import warming_lamp
 from sim.solver.laws import (
     diode_critical,
     diode_current,
@@ -145,13 +146,24 @@ def moving_motor(
 
 @compiled
 def evaluate(
-    law: int, volts: float, g: float, one: float, two: float, three: float, k: float, past: float
+    law: int,
+    volts: float,
+    g: float,
+    one: float,
+    two: float,
+    three: float,
+    k: float,
+    past: float,
+    guess: float,
 ) -> tuple[float, float, float]:
-    """Return (I in A, dI/dV in S, back-EMF in V) of a curved branch.
+    """Return (I in A, dI/dV in S, memory) of a curved branch.
 
-    `one` to `three` are the constants of its law, k is V per A of a motor's inertia in this stage
-    (0: none), `past` its back-EMF without current and load.
+    `one` to `three` are the constants of its law. The memory is a motor's back-EMF in V or a lamp's
+    temperature in K: k is V per A of the motor's inertia in this stage, or K per W of the lamp's
+    heat capacity (0: none), `past` the memory without current and load, `guess` about what it is.
     """
+    if law == LAMP and k > 0.0:
+        return warming_lamp(volts, one, two, three, k, past, guess)
     if law == LAMP:
         amps, slope = lamp_current(volts, one, two, three)
     elif law == DIODE:

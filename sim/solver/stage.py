@@ -2,12 +2,13 @@
 
 See `sim.solver.advance` for the equations. Arrays of a lane, by row:
 
-- `real` (8, B): sign, conductance in the stage, EMF, V per A of a motor's inertia, current, slope
-  and point (V beyond the EMF) of the curved, back-EMF;
+- `real` (8, B): sign, conductance in the stage, EMF, V per A of a motor's inertia or K per W of a
+  lamp's heat, current, slope and point (V beyond the EMF) of the curved, back-EMF or temperature;
 - `live` (2, B): 1 for a branch that can carry a current; 1 for a lamp taken as its chord;
 - `memory` (8, B, 2): current of a series branch or motor, or voltage of a capacitance, and
-  back-EMF of a motor. First what they would be at the end of the stage without a rate there, then
-  at the beginning, the middle and the end of the step; their rates at these; their peaks;
+  back-EMF of a motor or temperature of a lamp. First what they would be at the end of the stage
+  without a rate there, then at the beginning, the middle and the end of the step; their rates at
+  these; their peaks;
 - `own` (B, 13): the rows of the branches' elements.
 """
 
@@ -20,7 +21,7 @@ from sim.network import Floats, Ints
 from sim.solver.advance import LAMP, MOTOR, eliminate, evaluate, go_back, limited, put_moving
 from sim.solver.waveplan import BENT, BESIDE, CORE, EDGE, END, KIND, LAW, MOVING, SERIES
 
-TOWARDS, SIEMENS, VOLTS, PER_AMP, AMPS, SLOPE, POINT, BACK = 0, 1, 2, 3, 4, 5, 6, 7  # in `real`
+TOWARDS, SIEMENS, VOLTS, PER_LOAD, AMPS, SLOPE, POINT, BACK = 0, 1, 2, 3, 4, 5, 6, 7  # in `real`
 ON, CHORD = 0, 1  # in `live`
 PAST, STATE, RATE, PEAK = 0, 1, 4, 7  # in `memory`
 EMF, INDUCTANCE, CAPACITANCE, WAVE, AMPLITUDE, FREQUENCY, PHASE = 1, 7, 8, 9, 10, 11, 12
@@ -38,15 +39,15 @@ CHORD_STEP = 0.3  # relative step above which a lamp is taken as its chord
 def set_conductances(branches: Ints, live: Ints, own: Floats, real: Floats, dh: float) -> None:
     """Set what depends on the length of a stage alone."""
     for b in range(branches.shape[1]):
-        siemens, real[PER_AMP, b] = own[b, 0], 0.0
+        siemens, real[PER_LOAD, b] = own[b, 0], 0.0
         if live[ON, b] == 0:
             siemens = 0.0
         elif branches[KIND, b] == BESIDE:
             siemens = own[b, CAPACITANCE] / dh
         elif branches[KIND, b] == SERIES or branches[LAW, b] == MOTOR:
             siemens = 1.0 / (1.0 / own[b, 0] + own[b, INDUCTANCE] / dh)
-            if branches[LAW, b] == MOTOR and own[b, CAPACITANCE] > 0.0:
-                real[PER_AMP, b] = dh / own[b, CAPACITANCE]
+        if branches[LAW, b] in (LAMP, MOTOR) and own[b, CAPACITANCE] > 0.0:
+            real[PER_LOAD, b] = dh / own[b, CAPACITANCE]
         real[SIEMENS, b] = siemens
 
 
@@ -106,8 +107,9 @@ def begin_curved(
             own[b, 2],
             own[b, 3],
             own[b, 4],
-            real[PER_AMP, b],
+            real[PER_LOAD, b],
             memory[PAST, b, 1],
+            real[BACK, b],
         )
 
 
@@ -159,11 +161,11 @@ def settle(
     for b in range(bent, branches.shape[1]):
         if live[ON, b] == 0:
             continue
-        law, old, g, k = branches[LAW, b], real[POINT, b], real[SIEMENS, b], real[PER_AMP, b]
+        law, old, g, k = branches[LAW, b], real[POINT, b], real[SIEMENS, b], real[PER_LOAD, b]
         one, two, three, past = own[b, 2], own[b, 3], own[b, 4], memory[PAST, b, 1]
         new = real[TOWARDS, b] * d[branches[EDGE, b]] - real[VOLTS, b]
         flowing = real[AMPS, b] + real[SLOPE, b] * (new - old)
-        amps, slope, back = evaluate(law, new, g, one, two, three, k, past)
+        amps, slope, back = evaluate(law, new, g, one, two, three, k, past, real[BACK, b])
         missing = abs(flowing - amps)
         live[CHORD, b] = 0
         if not (
@@ -171,13 +173,13 @@ def settle(
             and missing <= MISSED_VOLTS * slope * (1.0 + abs(new))
         ):
             lawful = False
-            if law == LAMP and abs(new - old) > CHORD_STEP * abs(new):
+            if law == LAMP and k == 0.0 and abs(new - old) > CHORD_STEP * abs(new):
                 live[CHORD, b] = 1
             elif k == 0.0:
                 near = limited(law, g, one, two, new, old)
                 if near != new:
                     new = near
-                    amps, slope, back = evaluate(law, new, g, one, two, three, k, past)
+                    amps, slope, back = evaluate(law, new, g, one, two, three, k, past, 0.0)
         real[POINT, b], real[AMPS, b], real[SLOPE, b], real[BACK, b] = new, amps, slope, back
     return lawful
 

@@ -13,7 +13,7 @@ import math
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
-from sim.solver.advance import MOTOR
+from sim.solver.advance import LAMP, MOTOR
 from sim.solver.stage import (
     AMPLITUDE,
     CAPACITANCE,
@@ -101,6 +101,8 @@ def find_memories(bent: int, branches: Ints, own: Floats, moves: Ints) -> None:
             moves[b, 0] = 1 if coil else 0
         elif branches[LAW, b] == MOTOR:
             moves[b, 0] = 1 if coil else 0
+            moves[b, 1] = 1 if inert else 0
+        elif branches[LAW, b] == LAMP:
             moves[b, 1] = 1 if inert else 0
 
 

@@ -7,6 +7,8 @@ move as `sim.parts.family.Motion` says:
 - a capacitance lies across the whole element; an element of conductance 0 is out of circuit with
   all it has, whereas an open contact or gate keeps its capacitance;
 - a motor of conductance 1/R has ``v = R i + L di/dt + emf + e`` and ``C de/dt = i - load(e)``;
+- a lamp of heat capacity C has the resistance of its temperature, ``C dT/dt = v i - P(T)``
+  (`sim.solver.filament`); without, that of its voltage at once;
 - a sine adds to the EMF, a gate opens the element for a part of each period; the steady state that
   a lane begins in knows neither, so give periodic signals time to settle (`lead_in`).
 
@@ -29,6 +31,7 @@ from sim.errors import SolveError
 from sim.network import (
     AMPLITUDE,
     CAPACITANCE,
+    COLUMNS,
     CONDUCTANCE,
     EMF,
     FREQUENCY,
@@ -44,6 +47,7 @@ from sim.network import (
 )
 from sim.parts.family import CURVED as CURVED_LAWS
 from sim.parts.family import Law, Wave
+from sim.solver.filament import steady_kelvin
 from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
 from sim.solver.stage import STATE, TOWARDS
@@ -276,6 +280,9 @@ class _Task:
         turning = (branches[LAW] == Law.MOTOR) & (np.abs(current) > row[n, SHAPE])
         resistance = 1.0 / np.maximum(row[n, CONDUCTANCE], 1e-300)
         work.memory[STATE, turning, 1] = (drop - emf - current * resistance)[turning]
+        warm = (branches[LAW] == Law.LAMP) & (row[n, CAPACITANCE] > 0.0)
+        volts = np.where(row[n, CONDUCTANCE] > 0.0, drop, 0.0)[warm]
+        work.memory[STATE, warm, 1] = steady_kelvin(volts, *row[n[warm], SHAPE:COLUMNS].T)
         work.points[1] = drop - emf
         work.out[0, : len(self.points)] = steady.volts[lane, list(self.points)]
         which = course.outputs[1, len(self.points) :]
@@ -291,7 +298,8 @@ def _branches(network: Network, each: Sequence[Floats]) -> list[tuple[int, int]]
     own = element_row(network.elements)[None]
     rows = np.concatenate([own, *each])
     curved = np.isin(network.laws, CURVED_LAWS)
-    beside = (rows[..., CAPACITANCE] > 0.0).any(axis=0) & (network.laws != Law.MOTOR)
+    inside = np.isin(network.laws, (Law.LAMP, Law.MOTOR))  # not across the ends
+    beside = (rows[..., CAPACITANCE] > 0.0).any(axis=0) & ~inside
     moving = (rows[..., INDUCTANCE] > 0.0) | (rows[..., WAVE] != Wave.NONE)
     series = (moving.any(axis=0) | beside) & ~curved
     found = ((series, SERIES), (beside, BESIDE), (curved, CURVED))

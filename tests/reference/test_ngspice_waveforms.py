@@ -25,6 +25,7 @@ from tests.sim.waves import (
     coil,
     diode,
     gated,
+    lamp,
     motor,
     relay,
     resistor,
@@ -47,6 +48,7 @@ class Case:
     edges: tuple[float, ...] = ()
     step: float = 1e-5
     lead_in: float = 0.0
+    longest: float = 0.5e-6
 
 
 def switched(*elements: Element) -> Rig:
@@ -74,6 +76,18 @@ def kick(*across: Element) -> Rig:
     )
 
 
+def lamp_on(watts: float) -> Case:
+    """Give a cold lamp that a switch feeds through a wire, up to its running current."""
+    parts = (resistor("W", "a", "b", 0.02), lamp("H", "b", "body", watts))
+    return Case(switched(*parts), "b", "H B", 0.6, step=1e-4, longest=1e-5)
+
+
+def lamp_off() -> Case:
+    """Give a lit lamp that loses its feed, but for what a resistance lets through."""
+    parts = (resistor("R", "plus", "a", 6.0), lamp("H", "a", "body", 21.0))
+    return Case(cut_off(*parts), "a", "H", 0.6, step=1e-4, longest=1e-5)
+
+
 def three_phases() -> Case:
     """Give an alternator at 200 Hz that charges a battery through six diodes."""
     parts = [resistor("N", "n", "body", 1e6), resistor("R", "plus", "body", 1.5)]
@@ -92,6 +106,21 @@ def three_phases() -> Case:
             diode(f"{phase}m", "body", phase, RECTIFIER),
         ]
     return Case(rig(*parts), "plus u", "B u", 10e-3, lead_in=5e-3)
+
+
+def lamps_by_turns() -> Case:
+    """Give a lamp dimmed by a gate, beside one that is switched on and sags its feed."""
+    half = Motion(wave=Wave.SWITCHED, amplitude=0.5, frequency=100.0, phase=0.25)
+    parts = (
+        resistor("W", "plus", "f", 0.05),
+        Element("G", "f", "d", 1 / 0.02, motion=half),
+        lamp("H", "d", "body", 21.0),
+        resistor("S", "f", "a", 3e-3),
+        lamp("N", "a", "body", 5.0),
+    )
+    edges = tuple((np.arange(8) * 5e-3 + 2.5e-3).tolist())
+    one = rig(battery(), *parts, closes="S")
+    return Case(one, "f", "H N", 40e-3, edges, step=2e-5, lead_in=20e-3, longest=2e-6)
 
 
 def chopped(*, parts: tuple[Element, ...], edges: tuple[float, ...]) -> Case:
@@ -128,6 +157,10 @@ CASES = {
     "relay kick of a bare coil": lambda: Case(
         kick(capacitor("C", "a", "g", 2.2e-9)), "a", "Kcoil", 3e-4, step=1e-6
     ),
+    "a lamp of 21 W switched on": lambda: lamp_on(21.0),
+    "a lamp of 55 W switched on": lambda: lamp_on(55.0),
+    "a lamp dimmed": lamp_off,
+    "lamps by turns": lamps_by_turns,
     "three-phase rectifier": three_phases,
     "PWM into RL": lambda: chopped(parts=(coil("L", "plus", "b", 8.0, 20e-3),), edges=GATE),
     "PWM into RL, current goes to nothing": lambda: chopped(
@@ -147,7 +180,7 @@ def export(case: Case) -> str:
         before,
         after,
         Held(steady.closed[0], steady.blown[0]),
-        Times(case.duration, case.step, case.lead_in),
+        Times(case.duration, case.step, case.lead_in, case.longest),
         one.nodes(case.points.split()),
         one.elements(case.elements.split()),
     )

@@ -7,7 +7,7 @@ import numpy as np
 
 from sim.network import CONDUCTANCE, INSTRUMENTS, Floats, element_row, network_of
 from sim.parts.family import STILL, Element, Law, Motion, Wave
-from sim.parts.lamp import filament_shape
+from sim.parts.lamp import filament
 from sim.solver.program import build_program
 from sim.solver.steady import Lanes, Solver
 from sim.solver.waveform import Trace, waveform
@@ -123,7 +123,7 @@ def motor(name: str, a: str, b: str) -> Element:
 
 
 def lamp(name: str, a: str, b: str, watts: float) -> Element:
-    return Element(name, a, b, 1.0, law=Law.LAMP, shape=filament_shape(12.0, watts))
+    return filament(name, a, b, 12.0, watts, whole=True)
 
 
 def van() -> Rig:

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from sim.parts.lamp import filament_shape, light_share
+from sim.parts.lamp import filament_shape, heat_capacity, light_share
 from sim.solver.laws import lamp_current
 
 
@@ -110,6 +110,15 @@ def test_the_inrush_of_a_headlight() -> None:
     """12.0 V over 0.350 ohm: 34 A (OpenStax College Physics 2e, headlight example)."""
     cold, _k, _beta = filament_shape(12.0, 30.0)
     assert 12.0 / cold == pytest.approx(34.0, abs=0.5)
+
+
+@pytest.mark.parametrize(("volts", "watts"), [(12.0, 5.0), (12.0, 55.0), (24.0, 21.0)])
+def test_the_heat_of_a_filament_goes_with_its_power_and_current(volts: float, watts: float) -> None:
+    """C goes as P I^(2/3) (derived from its size); 21 W on 12 V: 10 mg to 20 mg of tungsten."""
+    known = heat_capacity(12.0, 21.0)
+    assert 10e-6 < known / 150.0 < 20e-6
+    times = (watts / 21.0) * (watts / volts / (21.0 / 12.0)) ** (2 / 3)
+    assert heat_capacity(volts, watts) == pytest.approx(times * known, rel=1e-9)
 
 
 def test_light_of_a_lamp() -> None:
