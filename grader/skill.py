@@ -6,7 +6,7 @@
 Over several cases the mean of x counts. What one case shows depends on which fault was drawn and
 how the readings fell: people of one skill differ by `LUCK` in x from case to case, the skilled less
 than the others. So the interval goes by the person's own spread, drawn towards `LUCK` as if by
-`PRIOR` cases more; it holds a person's long-run mean four times in five (0.79 to 0.81 measured,
+`PRIOR` cases more; it holds a person's long-run mean four times in five (0.80 to 0.83 measured,
 from one case to ten). `LUCK` and the count that a grade asks for come from simulated students
 (`tests/validity`): the rank correlation with skill is 0.60 with one case and 0.94 with ten.
 """
