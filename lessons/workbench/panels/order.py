@@ -131,9 +131,28 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
             "See it for yourself first. Read the complaint, make the same conditions at the "
             "driver's seat, give the vehicle the time it needs, then watch what he told you about."
         )
+    other = otherwise_watched(desk)
+    if other:
+        return say(
+            "You watched, but not as the customer has it: {settings}. Set that, give it time, and "
+            "watch again.",
+            settings=", ".join(f"{control} {position}" for control, position in other),
+        )
     return say(
         "Confirm the complaint: same conditions, enough time, then watch what he told you about."
     )
+
+
+def otherwise_watched(desk: CaseDesk) -> list[tuple[str, str]]:
+    """Return the customer's conditions that are not set, once the complaint was watched without."""
+    sight = desk.attempt.case.confirm
+    told = {effect for effect, _answer in sight.sees}
+    done = [entry.data["do"] for entry in desk.entries if entry.kind == "act"]
+    if not any(do.get("watch") in told for do in done):
+        return []
+    wanted = [setting for action in sight.doing for setting in action.settings]
+    stands = standings(desk.first, desk.entries)[-1].controls
+    return [(control, position) for control, position in wanted if stands[control] != position]
 
 
 def _after_the_call(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str:

@@ -94,6 +94,21 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     check_reasons(across)
 
 
+def test_who_watches_without_the_customers_conditions_is_told_which_are_missing(
+    tmp_path: Path,
+) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    assert "heater switch" not in bench.view["order"]["next"]  # nobody has tried yet
+    view = say(bench, do={"watch": "rear window clears"})
+    assert stage(view) == "Confirm the complaint"
+    assert "not as the customer has it: key run, heater switch on." in view["order"]["next"]
+    view = say(bench, do={"set": ON})
+    assert "not as the customer has it" not in view["order"]["next"]
+    assert view["order"]["next"].startswith("Confirm the complaint: same conditions")
+    confirm(bench)
+    assert stage(bench.view) == "Narrow it down"
+
+
 def check_reasons(row: dict) -> None:
     """Volts across the hinge under load: lost there, or elsewhere, or nowhere without current."""
     assert sum(one["chance"] for one in row["could"]) == pytest.approx(1.0, abs=0.005)
