@@ -14,7 +14,7 @@ from sim.solver.elimination import eliminate
 from sim.solver.filling import LIMITS, SHIFTS, gather, put_straight, set_switches
 from sim.solver.nearby import COUNT, NUMBERS, STORED, group_points
 from sim.solver.newton import KEPT, law_current
-from sim.solver.pairreading import calm_drop, calm_limits, calm_ohms, read, read_ohms
+from sim.solver.pairreading import Lane, calm_drop, calm_limits, calm_ohms, read, read_ohms
 from sim.solver.pairstates import WIDTH, slacks
 from sim.solver.thevenin import halves, mutuals, radius, resistances
 
@@ -40,50 +40,34 @@ def straighten_lane(
 
 @compiled
 def look_at_lane(
-    laws: Ints,
-    elements: Floats,
+    looked: Lane,
     between: Floats,
     size: int,
     at: int,
     curved_ends: Ints,
     judged_ends: Ints,
     places: Ints,
-    half: Floats,
-    mutual: Floats,
-    coil_half: Floats,
-    coil_mutual: Floats,
     leaders: Ints,
     group: Ints,
 ) -> None:
     """Write how currents between points reach the curved elements and the coils of a lane."""
+    laws, elements = looked.laws, looked.elements
     for c in range(len(laws)):
         ohms = between[curved_ends[c, 0] * size + curved_ends[c, 1], at]
         elements[c, 8], elements[c, 9] = ohms, math.inf
         if elements[c, 0] > 0.0:
             elements[c, 9] = radius(laws[c], elements, c, ohms)
-    halves(between, size, at, curved_ends, places, half)
-    mutuals(between, size, at, curved_ends, curved_ends, mutual)
-    halves(between, size, at, judged_ends, places, coil_half)
-    mutuals(between, size, at, judged_ends, curved_ends, coil_mutual)
-    group_points(elements, half, between, size, at, curved_ends, places, leaders, group)
+    halves(between, size, at, curved_ends, places, looked.half)
+    mutuals(between, size, at, curved_ends, curved_ends, looked.mutual)
+    halves(between, size, at, judged_ends, places, looked.coil_half)
+    mutuals(between, size, at, judged_ends, curved_ends, looked.coil_mutual)
+    group_points(elements, looked.half, between, size, at, curved_ends, places, leaders, group)
 
 
 @compiled
 def read_lane(
-    laws: Ints,
-    elements: Floats,
-    half: Floats,
-    mutual: Floats,
-    coils: Floats,
-    coil_half: Floats,
-    coil_mutual: Floats,
-    beyond: Floats,
-    room: Floats,
-    bending: Ints,
+    looked: Lane,
     group: Ints,
-    found_at: Ints,
-    serials: Ints,
-    stored: Floats,
     between: Floats,
     size: int,
     at: int,
@@ -107,9 +91,9 @@ def read_lane(
     tally: Ints,
 ) -> None:
     """Fill a lane's row of readings; see `read_pairs`."""
-    calm, readings, count = calm_limits(elements, most), 0, len(points)
+    calm, readings, count = calm_limits(looked.elements, most), 0, len(points)
     above = ranges.shape[1] * count * count
-    serials[0] = serials[1]
+    looked.serials[0] = looked.serials[1]
     for k in range(len(first)):
         p, q = first[k], second[k]
         across = volts[lane, points[p]] - volts[lane, points[q]]
@@ -118,10 +102,18 @@ def read_lane(
         shown = calm_drop(direct, across - input_emf, input_ohms, input_emf, leads, calm)
         if math.isnan(shown):
             shown = read(
-                laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
-                found_at, serials, stored, spot + above, p, q, direct, across, input_ohms,
-                input_emf, leads, most, tally,
-            )  # fmt: skip
+                looked,
+                spot + above,
+                p,
+                q,
+                direct,
+                across,
+                input_ohms,
+                input_emf,
+                leads,
+                most,
+                tally,
+            )
             why_volts[lane, k] = REASONS * tally[3]
         else:
             readings += 1
@@ -131,10 +123,8 @@ def read_lane(
         ohms, tries = calm_ohms(direct, across, ranges, emf, leads, zeroed, calm)
         if math.isnan(ohms):
             ohms, choice = read_ohms(
-                laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
-                found_at, serials, stored, spot, p, q, direct, across, ranges, emf, leads, zeroed,
-                calm, tally,
-            )  # fmt: skip
+                looked, spot, p, q, direct, across, ranges, emf, leads, zeroed, calm, tally
+            )
             why_ohms[lane, k] = REASONS * tally[3] + choice + 1
         else:
             readings += tries
@@ -218,6 +208,10 @@ def read_pairs(
     stored, serials = np.empty((STORED, NUMBERS * len(curved) + COUNT)), np.zeros(2, np.int64)
     leaders, group = np.empty(len(points), np.int64), np.empty(len(points), np.int64)
     found_at = np.full((ranges.shape[1] + 1) * len(points) * len(points), -1)
+    looked = Lane(
+        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
+        found_at, serials, stored,
+    )  # fmt: skip
     g, j = np.empty((edges + 1, LANES)), np.empty((edges + 1, LANES))
     lifted, inverse = np.zeros((nodes, LANES)), np.empty((nodes, LANES))
     kept, now = np.zeros((len(curved) * KEPT, LANES)), np.zeros((len(straight), LANES))
@@ -254,12 +248,10 @@ def read_pairs(
                 current[lane], coils,
             )  # fmt: skip
             look_at_lane(
-                curved_law, elements, between, size, at, curved_ends, judged_ends, places, half,
-                mutual, coil_half, coil_mutual, leaders, group,
-            )  # fmt: skip
+                looked, between, size, at, curved_ends, judged_ends, places, leaders, group
+            )
             read_lane(
-                curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room,
-                bending, group, found_at, serials, stored, between, size, at, lane, volts, points,
-                places, first, second, leads, input_ohms, input_emf, ranges, emf, zeroed, most,
-                shown_volts, shown_ohms, why_volts, why_ohms, tally,
+                looked, group, between, size, at, lane, volts, points, places, first, second, leads,
+                input_ohms, input_emf, ranges, emf, zeroed, most, shown_volts, shown_ohms,
+                why_volts, why_ohms, tally,
             )  # fmt: skip

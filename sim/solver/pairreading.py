@@ -9,6 +9,7 @@ not known here (`sim.solver.pairstates`).
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
@@ -18,6 +19,41 @@ from sim.solver.pairstates import NONE, SURE, mover, spared
 from sim.solver.thevenin import RESOLVE, bend_of
 
 Calm = tuple[float, float, float]  # of `calm_limits`
+
+
+class Lane(NamedTuple):
+    """What is known of the lane that is read, of n curved elements, C coils and P points; room.
+
+    Attributes
+    ----------
+    laws : int array (n,)
+    elements : float array (n, 10)
+        Row, operating point, resistance between the ends and radius of each.
+    half, mutual : float arrays (P, n), (n, n)
+        See `sim.solver.thevenin.halves` and `mutuals`.
+    coils, coil_half, coil_mutual : float arrays (C, 6), (P, C), (C, n)
+        The same of coils and fuses; see `sim.solver.pairstates`.
+    beyond : float array (n,)
+        A by which elements bend, of the reading at hand.
+    room, bending : arrays
+        To work in; see `sim.solver.bending.solve_bent`.
+    found_at, serials, stored : arrays
+        Solutions that others follow from; see `sim.solver.nearby`.
+    """
+
+    laws: Ints
+    elements: Floats
+    half: Floats
+    mutual: Floats
+    coils: Floats
+    coil_half: Floats
+    coil_mutual: Floats
+    beyond: Floats
+    room: Floats
+    bending: Ints
+    found_at: Ints
+    serials: Ints
+    stored: Floats
 
 
 @compiled
@@ -102,19 +138,7 @@ def range_for(ohms: float, ranges: Floats) -> int:
 
 @compiled
 def read(
-    laws: Ints,
-    elements: Floats,
-    half: Floats,
-    mutual: Floats,
-    coils: Floats,
-    coil_half: Floats,
-    coil_mutual: Floats,
-    beyond: Floats,
-    room: Floats,
-    bending: Ints,
-    found_at: Ints,
-    serials: Ints,
-    stored: Floats,
+    lane: Lane,
     spot: int,
     p: int,
     q: int,
@@ -133,16 +157,19 @@ def read(
     `tally` counts readings, those solved anew, and those that could not be; then comes which coil
     was the reason for that, the number of all if it is not known.
     """
+    laws, elements, half, mutual = lane.laws, lane.elements, lane.half, lane.mutual
+    coils, beyond, room, stored = lane.coils, lane.beyond, lane.room, lane.stored
+    serials, bending = lane.serials, lane.bending
     n, ohms, push = len(laws), direct + leads + series, volts - emf
     amps = push / ohms
     tally[0] += 1
-    row = stored_row(found_at[spot], serials)
+    row = stored_row(lane.found_at[spot], serials)
     if row >= 0:
         near = predicted(n, stored, row, half, p, q, push, ohms)
         if not math.isnan(near):
             if abs(near) + SURE >= most:
                 beyond_near(n, stored, row, near, beyond)
-                tally[3] = mover(coils, coil_half, coil_mutual, beyond, p, q, near)
+                tally[3] = mover(coils, lane.coil_half, lane.coil_mutual, beyond, p, q, near)
                 if tally[3] != NONE:
                     tally[2] += 1
                     return math.nan
@@ -150,7 +177,7 @@ def read(
     else:
         anew = bend_of(laws, elements, half, p, q, direct, amps) * series > RESOLVE * ohms
         if not anew and abs(amps) >= most:
-            anew = not spared(elements, half, coils, coil_half, p, q, amps, ohms)
+            anew = not spared(elements, half, coils, lane.coil_half, p, q, amps, ohms)
         if not anew:
             return emf + amps * series
     tally[1] += 1
@@ -166,10 +193,10 @@ def read(
         beyond[c] = room[n + BENT, c]
     row = serials[1] % STORED
     if store(laws, elements, mutual, push, ohms, amps, room, bending, stored, row):
-        found_at[spot] = serials[1]
+        lane.found_at[spot] = serials[1]
         serials[1] += 1
     if abs(amps) + SURE >= most:
-        tally[3] = mover(coils, coil_half, coil_mutual, beyond, p, q, amps)
+        tally[3] = mover(coils, lane.coil_half, lane.coil_mutual, beyond, p, q, amps)
         if tally[3] != NONE:
             tally[2] += 1
             return math.nan
@@ -178,19 +205,7 @@ def read(
 
 @compiled
 def read_ohms(
-    laws: Ints,
-    elements: Floats,
-    half: Floats,
-    mutual: Floats,
-    coils: Floats,
-    coil_half: Floats,
-    coil_mutual: Floats,
-    beyond: Floats,
-    room: Floats,
-    bending: Ints,
-    found_at: Ints,
-    serials: Ints,
-    stored: Floats,
+    lane: Lane,
     spot: int,
     p: int,
     q: int,
@@ -208,7 +223,7 @@ def read_ohms(
     NaN if it is not known, and the range in which it is not, -1 for the one it looks with. `ranges`
     (2, n): series resistance and full scale; `spot` is that of the first range.
     """
-    last, pairs = ranges.shape[1] - 1, len(half) * len(half)
+    last, pairs = ranges.shape[1] - 1, len(lane.half) * len(lane.half)
     choice, drop, before = -1, math.nan, -1.0
     for _try in range(last + 2):
         at = last if choice < 0 else choice
@@ -219,10 +234,8 @@ def read_ohms(
             if math.isnan(drop):
                 tally[0] -= 1
                 drop = read(
-                    laws, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room,
-                    bending, found_at, serials, stored, spot + at * pairs, p, q, direct, volts,
-                    series, emf, leads, calm[0], tally,
-                )  # fmt: skip
+                    lane, spot + at * pairs, p, q, direct, volts, series, emf, leads, calm[0], tally
+                )
         if math.isnan(drop):
             return math.nan, choice
         before, ohms = series, ohms_of(drop, series, emf, zeroed)

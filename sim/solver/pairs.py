@@ -18,7 +18,7 @@ import numpy as np
 
 from sim.network import Floats, Ints
 from sim.solver.pairkernel import REASONS
-from sim.solver.pairway import Meter, Sheet, read_compiled
+from sim.solver.pairway import Meter, Sheet, Solved, read_compiled
 from sim.solver.pairwhole import Whole
 from sim.solver.sharing import equal_lanes
 from sim.solver.steady import Lanes, Solution, Solver
@@ -90,44 +90,35 @@ def all_pairs(
     """
     ends = np.triu_indices(len(points), 1)
     rows = np.require(rows, np.float64, ["C", "W"])
+    solved = Solved(solver, rows, lanes, solution, points, ends)
     if solver.plain or not len(lanes.variant):
-        return _read(solver, rows, lanes, solution, points, ends, meter, ohms=ohms)
+        return _read(solved, meter, ohms=ohms)
     some, mine = equal_lanes(rows, lanes, solution)
     if len(some) == len(mine):
-        return _read(solver, rows, lanes, solution, points, ends, meter, ohms=ohms)
-    found = _read(
-        solver, rows, lanes.only(some), solution.only(some), points, ends, meter, ohms=ohms
-    )
+        return _read(solved, meter, ohms=ohms)
+    fewer = replace(solved, lanes=lanes.only(some), solution=solution.only(some))
+    found = _read(fewer, meter, ohms=ohms)
     return replace(found, volts=found.volts[mine], ohms=found.ohms[mine] if ohms else found.ohms)
 
 
-def _read(
-    solver: Solver,
-    rows: Floats,
-    lanes: Lanes,
-    solution: Solution,
-    points: Ints,
-    ends: tuple[Ints, Ints],
-    meter: Meter,
-    *,
-    ohms: bool,
-) -> PairReadings:
+def _read(solved: Solved, meter: Meter, *, ohms: bool) -> PairReadings:
     """Return the readings of lanes, each for itself."""
-    pairs = np.stack([points[end] for end in ends], axis=1)
-    sheet = Sheet.empty(len(lanes.variant), len(pairs), ohms=ohms)
+    solver, lanes = solved.solver, len(solved.lanes.variant)
+    pairs = np.stack([solved.points[end] for end in solved.ends], axis=1)
+    sheet = Sheet.empty(lanes, len(pairs), ohms=ohms)
     tally = np.zeros(4, dtype=np.int64)
     if solver.plain:  # nothing is known, nor why
         sheet.why_volts[:] = sheet.why_ohms[:] = len(solver.program.judged) * REASONS
     else:
-        read_compiled(solver, rows, lanes, solution, points, ends, meter, sheet, tally)
-    whole = Whole(solver, rows, lanes, solution, points, ends, tally)
-    solved = (solution.status == 0)[:, None]
+        read_compiled(solved, meter, sheet, tally)
+    whole = Whole(solved, tally)
+    stands = (solved.solution.status == 0)[:, None]
     for shown, why, work in (
         (sheet.volts, sheet.why_volts, whole.volts),
         (sheet.ohms, sheet.why_ohms, whole.ohms),
     ):
         if len(shown):
-            missing = np.argwhere(np.isnan(shown) & solved)
+            missing = np.argwhere(np.isnan(shown) & stands)
             there = tuple(missing.T)
             shown[there] = work(missing, why[there], meter)
     return PairReadings(
@@ -138,5 +129,5 @@ def _read(
         whole.count,
         whole.moved,
         int(tally[0]),
-        len(lanes.variant),
+        lanes,
     )

@@ -36,6 +36,32 @@ class Meter:
 
 
 @dataclass(frozen=True, slots=True)
+class Solved:
+    """Lanes that have been solved, and between which points a meter reads them.
+
+    Attributes
+    ----------
+    solver : Solver
+    rows : float array (V, E, 5 or more)
+    lanes : Lanes
+        With loose leads.
+    solution : Solution
+        Of these lanes.
+    points : int array (P,)
+        Nodes.
+    ends : two int arrays (K,)
+        Which of these red and black are on.
+    """
+
+    solver: Solver
+    rows: Floats
+    lanes: Lanes
+    solution: Solution
+    points: Ints
+    ends: tuple[Ints, Ints]
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """What is read of L lanes at K pairs, and why not.
 
@@ -66,33 +92,19 @@ class Sheet:
 
 
 def read_compiled(
-    solver: Solver,
-    rows: Floats,
-    lanes: Lanes,
-    solution: Solution,
-    points: Ints,
-    ends: tuple[Ints, Ints],
-    meter: Meter,
-    sheet: Sheet,
-    tally: Ints,
-    *,
-    emf: float = 0.0,
+    solved: Solved, meter: Meter, sheet: Sheet, tally: Ints, *, emf: float = 0.0
 ) -> None:
-    """Fill a sheet for lanes with loose leads that have a steady state.
+    """Fill a sheet for lanes that have a steady state.
 
     Parameters
     ----------
-    points : int array (P,)
-        Nodes.
-    ends : two int arrays (K,)
-        Which of these red and black are on.
     tally : int array (4,)
         Is counted up; see `sim.solver.pairreading.read`.
     emf : float
         In V, of the meter that reads volts.
     """
-    p = solver.programs.get(LOOSE)
-    network = solver.network
+    solver, solution, lanes = solved.solver, solved.solution, solved.lanes
+    p, network, points = solver.programs.get(LOOSE), solver.network, solved.points
     which = np.flatnonzero(solution.status == 0)
     read_pairs(
         p.count,
@@ -122,7 +134,7 @@ def read_compiled(
         network.laws,
         network.relays,
         network.fuses,
-        rows,
+        solved.rows,
         lanes.variant,
         lanes.instruments,
         which,
@@ -134,7 +146,7 @@ def read_compiled(
         solution.volts,
         points,
         p.place[points],
-        *ends,
+        *solved.ends,
         2 * LEAD_RESISTANCE,
         meter.input_resistance,
         emf,

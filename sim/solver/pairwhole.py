@@ -16,8 +16,7 @@ import numpy as np
 from sim.network import Floats, Ints
 from sim.solver.laws import COIL
 from sim.solver.pairkernel import REASONS
-from sim.solver.pairway import Meter, Sheet, read_compiled
-from sim.solver.steady import Lanes, Solution, Solver
+from sim.solver.pairway import Meter, Sheet, Solved, read_compiled
 
 
 class Whole:
@@ -25,34 +24,16 @@ class Whole:
 
     Parameters
     ----------
-    solver : Solver
-    rows : float array (V, E, 5 or more)
-    lanes : Lanes
-        With loose leads.
-    solution : Solution
-        Of these lanes.
-    points : int array (P,)
-        Nodes.
-    ends : two int arrays (K,)
-        Which of these red and black are on.
+    solved : Solved
     tally : int array (4,)
         Is counted up; see `sim.solver.pairreading.read`.
     """
 
-    def __init__(
-        self,
-        solver: Solver,
-        rows: Floats,
-        lanes: Lanes,
-        solution: Solution,
-        points: Ints,
-        ends: tuple[Ints, Ints],
-        tally: Ints,
-    ) -> None:
-        self.solver, self.rows, self.points, self.ends = solver, rows, points, ends
-        self.lanes = replace(lanes, closed=solution.closed, blown=solution.blown)
+    def __init__(self, solved: Solved, tally: Ints) -> None:
+        self.solved, self.solver, solution = solved, solved.solver, solved.solution
+        self.lanes = replace(solved.lanes, closed=solution.closed, blown=solution.blown)
         self.tally, self.count, self.moved = tally, 0, 0
-        program, network = solver.program, solver.network
+        program, network = self.solver.program, self.solver.network
         numbers = program.straight[program.judged]
         coils = [relay for relay in network.relays[numbers].tolist() if relay >= 0]
         alone = [
@@ -89,17 +70,17 @@ class Whole:
         lanes, each = self.lanes.only(states // coils), np.arange(len(states))
         relay = network.relays[self.limited[states % coils]]
         lanes.closed[each, relay] = 1 - lanes.closed[each, relay]
-        held = self.rows[lanes.variant]
+        held = self.solved.rows[lanes.variant]
         held[:, self.limited, 2], held[:, self.limited, 3] = np.inf, -1.0  # nothing moves
         solution = self.solver.solve(held, replace(lanes, variant=each))
         pairs, pair = np.unique(where[:, 1], return_inverse=True)
         sheet = Sheet.empty(len(states), len(pairs), ohms=False)
         meter = Meter(series, 0.0, (series,), (np.inf,), 0.0)
-        ends = self.ends[0][pairs], self.ends[1][pairs]
-        read_compiled(
-            self.solver, self.rows, lanes, solution, self.points, ends, meter, sheet, self.tally,
-            emf=emf,
-        )  # fmt: skip
+        red, black = self.solved.ends
+        again = replace(
+            self.solved, lanes=lanes, solution=solution, ends=(red[pairs], black[pairs])
+        )
+        read_compiled(again, meter, sheet, self.tally, emf=emf)
         drops: Floats = sheet.volts[state, pair]
         self.moved += int(np.isfinite(drops).sum())
         return drops
@@ -107,10 +88,10 @@ class Whole:
     def _solved(self, where: Ints, series: Floats, emf: float) -> Floats:
         lanes = self.lanes.only(where[:, 0])
         lanes.instruments[:, 0, :2] = np.stack([1.0 / series, np.full(len(series), emf)], axis=1)
-        lanes.attached[:, 0] = self.points[self.ends[0][where[:, 1]]]
-        lanes.attached[:, 1] = self.points[self.ends[1][where[:, 1]]]
+        for lead, end in enumerate(self.solved.ends):
+            lanes.attached[:, lead] = self.solved.points[end[where[:, 1]]]
         self.count += len(where)
-        solution = self.solver.solve(self.rows, lanes)
+        solution = self.solver.solve(self.solved.rows, lanes)
         return np.where(solution.status == 0, solution.drop[:, -4], np.nan)
 
     def ohms(self, where: Ints, why: np.ndarray, meter: Meter) -> Floats:
