@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from grader.gradebook.marking import Outcome
 from grader.gradebook.problems import Problem, from_json, to_json
@@ -79,23 +80,44 @@ def write_result(folder: Path, result: Result) -> None:
 def read_cases(folder: Path) -> tuple[tuple[float, float], ...]:
     """Return of every marked case of a graded hand-in what was given away, and V, in minutes.
 
-    Of one whose cause was not found: what such a case counts as.
+    Of one whose cause was not found: what such a case counts as. A damaged file, or one of before
+    these stood in it, counts nothing; `read_result_problems` names it.
     """
     found: list[tuple[float, float]] = []
-    for file in sorted(folder.glob(f"*{ENDING}")):
-        for case in json.loads(file.read_text(encoding="utf-8"))["cases"]:
-            sheet = case["sheet"]
-            if sheet and "given" in sheet:  # graded before that was written: grade it again
-                found.append(counted(sheet["given"], sheet["value"], found=sheet["found"]))
+    for file in _files(folder):
+        sheets = (case["sheet"] for case in (_read(file) or {"cases": ()})["cases"])
+        found += [
+            counted(sheet["given"], sheet["value"], found=sheet["found"])
+            for sheet in filter(None, sheets)
+            if "given" in sheet
+        ]
     return tuple(found)
 
 
 def read_result_problems(folder: Path) -> tuple[Problem, ...]:
     """Return every problem named in the results of a graded hand-in."""
     found: list[Problem] = []
-    for file in sorted(folder.glob(f"*{ENDING}")):
-        data = json.loads(file.read_text(encoding="utf-8"))
+    for file in _files(folder):
+        data = _read(file)
+        if data is None:
+            text = f"{file.name} cannot be read; grade this hand-in again with --force"
+            found.append(Problem("damaged result", text))
+            continue
         found += from_json(data["problems"])
         for case in data["cases"]:
             found += from_json(case["problems"])
     return tuple(dict.fromkeys(found))
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted(folder.glob(f"*{ENDING}"))
+
+
+def _read(file: Path) -> dict[str, Any] | None:
+    """Return a result as it was written, None for one that is damaged."""
+    try:
+        data = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return None
+    whole = isinstance(data, dict) and data.get("format") == FORMAT
+    return data if whole and {"problems", "cases"} <= set(data) else None
