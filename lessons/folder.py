@@ -121,6 +121,32 @@ def write_last(home: Home) -> None:
     _write(course_folder() / LAST_FILE, LAST_FORMAT, LAST_VERSION, data)
 
 
+def meant_folder(given: Path | None, which: str) -> Path:
+    """Return the folder given, or the student's folder one is in, or the one used last.
+
+    Parameters
+    ----------
+    which : str
+        What is asked for, in words.
+
+    Raises
+    ------
+    FolderError
+        There is no such folder.
+    """
+    if given is not None:
+        if not given.is_dir():
+            raise FolderError(f"{given}: no such folder; give {which}")
+        return given.resolve()
+    here = Path.cwd()
+    if any((place / HOME_FILE).is_file() for place in (here, *here.parents)):
+        return here
+    last = read_last()
+    if last is None or not last[1].is_dir():
+        raise FolderError(f"{here}: not in a student's folder; give {which}")
+    return last[1]
+
+
 def file_hash(file: Path) -> str:
     """Return the SHA-256 of a file's bytes."""
     return hashlib.sha256(file.read_bytes()).hexdigest()

@@ -33,8 +33,8 @@ def add_to(subparsers: argparse._SubParsersAction) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print a line a closed case, then what those without a hint say; 1 if a record is bad."""
     from grader.skill import Standing
-    from lessons.command.handin import meant_folder
     from lessons.course import CASE_ENDING
+    from lessons.folder import meant_folder
     from lessons.points import worked_case
 
     folder = meant_folder(arguments.folder, "a student's folder")

@@ -84,7 +84,7 @@ def opens_at(time: Floats, rate: Floats, since: float, heat: float) -> float:
     level = float(np.interp(since, time, gained)) + 1.0 - heat
     if level > gained[-1] or since > time[-1]:
         return math.inf
-    # not np.interp: the heat may stand for a while, and it is the end of that which counts
+    # not np.interp, which may take either end of a while in which the heat stands
     after = int(np.searchsorted(gained, level))
     if after == 0:
         return float(max(time[0], since))

@@ -72,14 +72,8 @@ def all_pairs(
 
     Parameters
     ----------
-    solver : Solver
-    rows : float array (V, E, 5 or more)
-    lanes : Lanes
-        With loose leads.
-    solution : Solution
-        Of these lanes.
-    points : int array
-        Nodes.
+    solver, rows, lanes, solution, points
+        See `sim.solver.pairway.Solved`.
     meter : Meter
     ohms : bool
         Whether to read ohms too.

@@ -18,15 +18,6 @@ from tests.course.classroom import LESSON, Course
 HAND_INS = 30
 
 
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Callable[[str], None]:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}")  # noqa: T201 -- a benchmark's output
-
-    return write
-
-
 def grade(course: Course) -> float:
     """Grade the class; return how long it took, in seconds."""
     start = time.perf_counter()

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 from grader.attempt import Attempt
 from grader.draw import draw
@@ -38,15 +37,6 @@ def median_seconds(work: Callable[[], object], rounds: int = ROUNDS) -> float:
         work()
         times.append(time.perf_counter() - start)
     return statistics.median(times)
-
-
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Callable[[str], None]:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}")  # noqa: T201 -- a benchmark's output
-
-    return write
 
 
 def test_one_action(benchmark, tmp_path, say):

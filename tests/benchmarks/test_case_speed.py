@@ -23,15 +23,6 @@ CIRCUITS = Path(__file__).parents[2] / "lessons/circuits"
 WALKS = 10
 
 
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Say:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}", end="")  # noqa: T201 -- a benchmark's output
-
-    return write
-
-
 def off_path(policy: Policy, seed: int) -> list[float]:
     """Judge readings drawn by lot until one unit is left; give the seconds of each."""
     rng = random.Random(seed)  # noqa: S311

@@ -37,15 +37,6 @@ GROWTH = (
 )
 
 
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Say:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}", end="")  # noqa: T201 -- a benchmark's output
-
-    return write
-
-
 @cache
 def drawn(seed: int, size: Size) -> Problem:
     return generate(seed, size)

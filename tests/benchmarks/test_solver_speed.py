@@ -55,15 +55,6 @@ METER = Meter(
 )
 
 
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Callable[[str], None]:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}", end="")  # noqa: T201 -- a benchmark's output
-
-    return write
-
-
 def last_positions(circuit: Circuit) -> Configuration:
     """Give every control in its last position: as much as can be is switched on."""
     chosen = ((control.name, control.positions[-1]) for control in circuit.controls.values())

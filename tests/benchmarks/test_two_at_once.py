@@ -37,15 +37,6 @@ def is_wanted(file: Path) -> bool:
     return not WANTED or file.name.partition(".")[0] in WANTED.split(",")
 
 
-@pytest.fixture
-def say(capsys: pytest.CaptureFixture[str]) -> Say:
-    def write(text: str) -> None:
-        with capsys.disabled():
-            print(f"\n  {text}", end="")  # noqa: T201 -- a benchmark's output
-
-    return write
-
-
 def both(one: RepairUnit, two: RepairUnit) -> RepairUnit:
     """Give what mends either of two units; one that mends both faults by itself is that one."""
     if one == two:
