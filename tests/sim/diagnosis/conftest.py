@@ -1,9 +1,9 @@
-"""A vehicle with rules, an NTC and a scan tool: the radiator fan of the tests of modules.
+"""A vehicle with rules, an NTC and a scan tool, the radiator fan of the tests of modules; loopback.
 
 Its control unit gives the coolant's temperature in service 01 and goes on with 85 degC in doubt.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -12,7 +12,10 @@ from sim.action import action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
 from sim.circuitfile import read_circuit
+from sim.diagnosis.doip import Patience, VehicleOnLoopback
+from sim.diagnosis.sample import sample_units
 from sim.faults import parse_faults, with_faults
+from tests.sim.diagnosis.loopback import FAR, Clock
 
 FILE = Path(__file__).parents[1] / "modules/fan.circuit.yaml"
 GIVEN = '        pin: "4"\n'
@@ -39,3 +42,17 @@ def fan_bench(fan: Circuit) -> Callable[[str], Bench]:
         return found
 
     return bench
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """Give seconds that pass when a test says so."""
+    return Clock()
+
+
+@pytest.fixture
+def vehicle(clock: Clock) -> Iterator[VehicleOnLoopback]:
+    """Give the demonstration's units on loopback, patient with a slow machine."""
+    patience = Patience(activation=FAR, message=FAR, alive=0.05)
+    with VehicleOnLoopback(sample_units(), 0, clock, patience) as found:
+        yield found
