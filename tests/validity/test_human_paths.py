@@ -4,6 +4,7 @@ Sensible ways above 90 %, in order from the battery above 80 %, a part by habit 
 case comes out otherwise the case or the rule is wrong.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -15,7 +16,7 @@ from grader.habits import board_with_habits
 from grader.outcomes import explore, problem_of
 from grader.policy import Policy
 from grader.prepared import Prepared, prepare
-from grader.suspects import Lineup, corner_circuits, line_up
+from grader.suspects import Lineup, Suspect, corner_circuits, line_up, shows_complaint
 from sim.faults import with_faults
 from sim.fleet import Fleet
 from sim.solver.steady import LEAK, Solver
@@ -74,7 +75,10 @@ def first_step(lineup: Lineup, healthy: Fleet) -> tuple[float, set[str]]:
 
 
 def with_severities(lineup: Lineup, factor: float) -> Lineup:
-    """Give the same suspects with every listed resistance that much larger or smaller."""
+    """Give the same suspects with every listed resistance that much larger or smaller.
+
+    One that would not show the complaint then is no suspect: the complaint has been confirmed.
+    """
     suspects = tuple(
         replace(
             suspect,
@@ -88,10 +92,15 @@ def with_severities(lineup: Lineup, factor: float) -> Lineup:
         for suspect in lineup.suspects
     )
     corners = corner_circuits(lineup.case)
-    fleet = Fleet.of(
-        [with_faults(c, s.faults) for s in suspects for c in corners], lineup.fleet.solver
-    )
-    return Lineup(lineup.case, suspects, fleet, lineup.corners)
+
+    def fleet(some: Sequence[Suspect]) -> Fleet:
+        circuits = [with_faults(c, s.faults) for s in some for c in corners]
+        return Fleet.of(circuits, lineup.fleet.solver)
+
+    shown = shows_complaint(lineup.case, fleet(suspects)).reshape(-1, lineup.corners).all(axis=1)
+    left = tuple(s for s, shows in zip(suspects, shown, strict=True) if shows)
+    assert left
+    return Lineup(lineup.case, left, fleet(left), lineup.corners)
 
 
 def best_first(prepared: Prepared) -> str:
