@@ -1,0 +1,149 @@
+"""Compiled: what a meter may draw between two points and bend nothing that is curved.
+
+A current i from p to q moves the voltage of curved element c by ``-m_c i`` (m = T(pq, ab), see
+`sim.solver.thevenin`). How far an element may be moved differs by the direction: a supply that
+stands at a corner of its characteristic is straight to one side for volts, and to the other not at
+all. So an element has a reach upwards and one downwards, and two points have a *stir* for each
+direction of the current: the largest of ``|m_c|`` over the reach of element c. A current times its
+stir below 1 leaves all elements within their reaches.
+
+In the same way a current times its *sway* is the largest share of its slack (see
+`sim.solver.pairstates`) by which it moves a coil or fuse, nothing being bent.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sim.compiled import compiled
+from sim.network import Floats, Ints
+from sim.solver.laws import LAMP
+from sim.solver.pairstates import LIMIT, SIEMENS, SLACK, SURE, SURE_SHARE
+from sim.solver.thevenin import bent
+
+NOTHING = 1e-8  # V that an element within its reach may bend a reading by; ours, no display has it
+LEAST, DOUBLINGS = 1e-6, 27  # V, where a reach is looked for first; then up to 67 V
+SHRINK, SMALLEST = 0.125, 1e-13  # if that is too far: down to what changes no law
+#: Columns of an element's row: radius (see `thevenin.radius`); 1 / reach, and 1 / reach or radius,
+#: whichever is further.
+RADIUS, UPWARDS, DOWNWARDS, CALM_UP, CALM_DOWN, COLUMNS = 9, 10, 11, 12, 13, 14
+UP, DOWN, SWAY, STIRS = 0, 1, 2, 3  # rows: of a current that is positive, negative; see above
+MOST_SHARE = 1e300  # 1 / V, of a coil that has no slack; not infinite, as 0 times that is 0
+
+Calm = tuple[float, float, float]  # of `calm_limits`
+Stir = tuple[float, float]
+
+
+@compiled
+def reach(law: int, elements: Floats, c: int, ohms: float, sign: float) -> float:
+    """Return how far an element may move to one side and bend no reading by more than `NOTHING`."""
+    found, step = 0.0, LEAST
+    for _doubling in range(DOUBLINGS):
+        beyond, _slope = bent(law, elements, c, sign * step)
+        if abs(beyond) * ohms > NOTHING:
+            break
+        found, step = step, 2.0 * step
+    while found == 0.0:
+        step *= SHRINK
+        beyond, _slope = bent(law, elements, c, sign * step)
+        if abs(beyond) * ohms <= NOTHING or step < SMALLEST:
+            found = step
+    return found
+
+
+@compiled
+def write_reaches(laws: Ints, elements: Floats) -> None:
+    """Write 1 / reach of every element of a lane, 0 for one that is not there.
+
+    A filament's characteristic bends one way first and then the other: its reach is its radius.
+    """
+    for c in range(len(laws)):
+        free = elements[c, RADIUS]
+        for side in range(2):
+            within, calm = 0.0, 0.0
+            if elements[c, 0] > 0.0:
+                far = reach(laws[c], elements, c, elements[c, 8], 1.0 - 2.0 * side)
+                within = 1.0 / far
+                calm = 1.0 / (max(free, SMALLEST) if laws[c] == LAMP else max(far, free))
+            elements[c, UPWARDS + side], elements[c, CALM_UP + side] = within, calm
+
+
+@compiled
+def write_shares(coils: Floats, shares: Floats) -> None:
+    """Write for coils and fuses by which share of its slack a volt moves each, in 1 / V."""
+    for j in range(len(coils)):
+        room = coils[j, SLACK] - SURE - SURE_SHARE * coils[j, LIMIT]
+        shares[j] = 0.0
+        if coils[j, SIEMENS] > 0.0 and room < math.inf:
+            shares[j] = coils[j, SIEMENS] / room if room > 0.0 else MOST_SHARE
+
+
+@compiled
+def write_stirs(
+    elements: Floats, across: Floats, shares: Floats, coil_across: Floats, p: int, stirs: Floats
+) -> None:
+    """Write stirs, and sways, of currents from point p to every other point.
+
+    Parameters
+    ----------
+    across, coil_across : (C, P), (J, P)
+        As `thevenin.halves`, point by point in the rows.
+    shares : (J,)
+        See `write_shares`.
+    stirs : (STIRS, P)
+        To be filled.
+    """
+    points = across.shape[1]
+    for q in range(points):
+        stirs[UP, q], stirs[DOWN, q], stirs[SWAY, q] = 0.0, 0.0, 0.0
+    for c in range(len(across)):
+        here, up, down = across[c, p], elements[c, CALM_UP], elements[c, CALM_DOWN]
+        for q in range(points):
+            meets = here - across[c, q]
+            forward = meets * down if meets > 0.0 else -meets * up
+            backward = meets * up if meets > 0.0 else -meets * down
+            stirs[UP, q] = max(stirs[UP, q], forward)
+            stirs[DOWN, q] = max(stirs[DOWN, q], backward)
+    for j in range(len(coil_across)):
+        here, share = coil_across[j, p], shares[j]
+        for q in range(points):
+            sway = abs(here - coil_across[j, q]) * share
+            stirs[SWAY, q] = max(stirs[SWAY, q], sway)
+
+
+@compiled
+def calm_limits(elements: Floats, most: float) -> tuple[float, float, float]:
+    """Return (A, V, A): `most`, and V between two points and A below which nothing curved bends.
+
+    A meter that draws less than `most` changes no state.
+    Of all elements the least radius, and the least of it over the resistance between the ends: no
+    current between two points makes more volts anywhere than between these, nor between the ends
+    of an element more than it would there.
+    """
+    volts, amps = math.inf, math.inf
+    for c in range(len(elements)):
+        volts = min(volts, elements[c, RADIUS])
+        if elements[c, 8] > 0.0:
+            amps = min(amps, elements[c, RADIUS] / elements[c, 8])
+    return most, volts, amps
+
+
+@compiled
+def calm_drop(
+    direct: float, push: float, series: float, emf: float, leads: float, calm: Calm, stir: Stir
+) -> float:
+    """Return V between the jacks of a meter that draws too little to bend anything, else NaN.
+
+    Of numbers alone: to pass arrays on, of which the users are counted up and down at every call,
+    took longer than all the rest of most readings.
+    """
+    ohms = direct + leads + series
+    amps = push / ohms
+    drawn = abs(amps)
+    if drawn < calm[0] and (
+        drawn * direct <= calm[1]
+        or drawn <= calm[2]
+        or drawn * (stir[0] if amps > 0.0 else stir[1]) <= 1.0
+    ):
+        return emf + amps * series
+    return math.nan
