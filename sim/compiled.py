@@ -21,14 +21,19 @@ njit: Any
 register_jitable: Any
 overload: Any
 config: Any
+intrinsic: Any
+make_array: Any
 try:
     from numba import config, njit
-    from numba.extending import overload, register_jitable
+    from numba.extending import intrinsic, overload, register_jitable
+    from numba.np.arrayobj import make_array
 except ImportError:
-    njit = register_jitable = overload = config = None
+    njit = register_jitable = overload = config = intrinsic = make_array = None
 
 Number = Any  #: a number or an array of them
+Part = Any  #: something of numba's own
 F = TypeVar("F", bound=Callable[..., Any])
+A = TypeVar("A")
 
 
 def compiled(function: F) -> F:
@@ -64,6 +69,17 @@ def compilable(function: F) -> F:
     return function if register_jitable is None else cast("F", register_jitable(function))
 
 
+def pasted(function: F) -> F:
+    """Compile a function into each compiled function that calls it.
+
+    For what is called often and handed much: many arrays are many numbers, which have to be put
+    where the function finds them. Its code is there once for each call in the source.
+    """
+    if njit is None:
+        return function
+    return cast("F", njit(error_model="numpy", forceinline=True)(function))
+
+
 def choose(condition: Number, yes: Number, no: Number) -> Number:
     """Return `yes` where a condition holds and `no` elsewhere; for numbers or for arrays."""
     return np.where(condition, yes, no)
@@ -76,8 +92,29 @@ def _choose_number(condition: Number, yes: Number, no: Number) -> Number:  # noq
     return number
 
 
+def lent(array: A) -> A:
+    """Return an array whose users are not counted by compiled code; it is the same array.
+
+    To hand an array on costs two operations that lock the memory, one lent hardly anything. Only
+    for arrays that a function was handed itself: those are there as long as it runs. Never to be
+    returned or kept.
+    """
+    return array
+
+
 if overload is not None:
     overload(choose)(_choose_number)
+
+    @intrinsic  # type: ignore[untyped-decorator]
+    def _uncounted(_typing: Part, array: Part) -> Part:
+        def generate(context: Part, builder: Part, signature: Part, arguments: Part) -> Part:
+            mine = make_array(signature.args[0])(context, builder, arguments[0])
+            mine.meminfo, mine.parent = mine.meminfo.type(None), mine.parent.type(None)
+            return mine._getvalue()  # noqa: SLF001
+
+        return array(array), generate
+
+    overload(lent)(lambda array: lambda array: _uncounted(array))  # noqa: ARG005, PLW0108
 
 
 def compiles() -> bool:

@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 
 from sim.compiled import compiled
+from sim.eights import LANES, all_eight, eight, larger, put_eight
 from sim.network import Floats, Ints
 from sim.solver.laws import LAMP
 from sim.solver.pairstates import LIMIT, SIEMENS, SLACK, SURE, SURE_SHARE
@@ -80,35 +81,43 @@ def write_shares(coils: Floats, shares: Floats) -> None:
 
 @compiled
 def write_stirs(
-    elements: Floats, across: Floats, shares: Floats, coil_across: Floats, p: int, stirs: Floats
+    elements: Floats,
+    across: Floats,
+    half: Floats,
+    shares: Floats,
+    coil_across: Floats,
+    coil_half: Floats,
+    p: int,
+    stirs: Floats,
 ) -> None:
-    """Write stirs, and sways, of currents from point p to every other point.
+    """Write stirs, and sways, of currents from point p to every point after it.
 
     Parameters
     ----------
-    across, coil_across : (C, P), (J, P)
-        As `thevenin.halves`, point by point in the rows.
+    across, coil_across : (C E, 8), (J E, 8)
+        `half` (P, C) and `coil_half` (P, J) the other way round (see `thevenin.halves`), in E rows
+        of eight points.
     shares : (J,)
         See `write_shares`.
-    stirs : (STIRS, P)
+    stirs : (STIRS E, 8)
         To be filled.
     """
-    points = across.shape[1]
-    for q in range(points):
-        stirs[UP, q], stirs[DOWN, q], stirs[SWAY, q] = 0.0, 0.0, 0.0
-    for c in range(len(across)):
-        here, up, down = across[c, p], elements[c, CALM_UP], elements[c, CALM_DOWN]
-        for q in range(points):
-            meets = here - across[c, q]
-            forward = meets * down if meets > 0.0 else -meets * up
-            backward = meets * up if meets > 0.0 else -meets * down
-            stirs[UP, q] = max(stirs[UP, q], forward)
-            stirs[DOWN, q] = max(stirs[DOWN, q], backward)
-    for j in range(len(coil_across)):
-        here, share = coil_across[j, p], shares[j]
-        for q in range(points):
-            sway = abs(here - coil_across[j, q]) * share
-            stirs[SWAY, q] = max(stirs[SWAY, q], sway)
+    eights, nothing = len(stirs) // STIRS, all_eight(0.0)
+    for row in range(p // LANES, eights):
+        forward, backward, sway = nothing, nothing, nothing
+        for c in range(len(elements)):
+            up, down = all_eight(elements[c, CALM_UP]), all_eight(elements[c, CALM_DOWN])
+            meets = all_eight(half[p, c]) - eight(across, c * eights + row)
+            over_up, over_down = meets * up, meets * down
+            forward = larger(forward, larger(over_down, nothing - over_up))
+            backward = larger(backward, larger(over_up, nothing - over_down))
+        for j in range(len(shares)):
+            meets = all_eight(coil_half[p, j]) - eight(coil_across, j * eights + row)
+            share = meets * all_eight(shares[j])
+            sway = larger(sway, larger(share, nothing - share))
+        put_eight(stirs, UP * eights + row, forward)
+        put_eight(stirs, DOWN * eights + row, backward)
+        put_eight(stirs, SWAY * eights + row, sway)
 
 
 @compiled

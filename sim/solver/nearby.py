@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, pasted
 from sim.network import Floats, Ints
 from sim.solver.bending import (
     ACTS,
@@ -39,7 +39,7 @@ from sim.solver.bending import (
 )
 from sim.solver.calm import DOWNWARDS, UPWARDS
 from sim.solver.laws import LAMP
-from sim.solver.pairstates import SURE
+from sim.solver.pairstates import SLACK, SURE
 
 ALIKE = 1e-6  # ohm by which points of one group may differ; 1e-9 V at what an ohmmeter drives
 WIDER = 1e-2  # ohm by which points of one of the wider groups may; `NEAR` at what that drives
@@ -112,7 +112,7 @@ def stored_row(serial: int, serials: Ints) -> int:
     return serial % STORED
 
 
-@compiled
+@pasted
 def line_drop(
     lines: Floats,
     spot: int,
@@ -139,7 +139,7 @@ def line_drop(
     more = ohms - lines[spot, OHMS]
     change = (push - lines[spot, PUSH] - amps * more) / (lines[spot, FIRM] + more)
     amps += change
-    if abs(change) * lines[spot, REACH] > 1.0:
+    if abs(change) * lines[spot, REACH] > 1.0 or abs(amps) > 2.0 * abs(lines[spot, AMPS]):
         return math.nan
     if abs(amps) + SURE >= most and abs(amps) * sway + lines[spot, MOVES] >= 1.0:
         return math.nan
@@ -184,14 +184,17 @@ def follow(
 
 
 @compiled
-def moves(n: int, stored: Floats, row: int, shares: Floats, coil_mutual: Floats) -> float:
+def moves(
+    n: int, stored: Floats, row: int, coils: Floats, shares: Floats, coil_mutual: Floats
+) -> float:
     """Return by which share of its slack what bends moves a coil at most; see `calm.write_shares`.
 
-    `coil_mutual` (J, n) is T_jk in ohm.
+    Of coils and fuses that twice the meter's current can reach at all; `coil_mutual` (J, n) is
+    T_jk in ohm.
     """
-    most = 0.0
+    most, amps = 0.0, 2.0 * abs(stored[row, NUMBERS * n + AMPS]) + SURE
     for j in range(len(shares)):
-        if shares[j] > 0.0:
+        if shares[j] > 0.0 and coils[j, SLACK] <= amps:
             moved, more = 0.0, 0.0
             for k in range(n):
                 moved += coil_mutual[j, k] * stored[row, HELD_BENT * n + k]

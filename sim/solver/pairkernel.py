@@ -117,10 +117,11 @@ def read_pairs(
         curved_law, elements, half, mutual, coils, coil_half, coil_mutual, shares, beyond, room,
         bending, acting, found_at, serials, stored, lines,
     )  # fmt: skip
+    eights = (len(points) + LANES - 1) // LANES
     ground = Ground(
         np.empty((2, len(points)), np.int64), np.empty(len(points), np.int64),
-        np.empty((len(curved), len(points))), np.empty((len(judged), len(points))),
-        np.empty((STIRS, len(points))),
+        np.zeros((len(curved) * eights, LANES)), np.zeros((len(judged) * eights, LANES)),
+        np.empty((STIRS * eights, LANES)),
     )  # fmt: skip
     g, j = np.empty((edges + 1, LANES)), np.empty((edges + 1, LANES))
     lifted, inverse = np.zeros((nodes, LANES)), np.empty((nodes, LANES))

@@ -11,10 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.compiled import compiled
+from sim.compiled import compiled, lent, pasted
+from sim.eights import LANES
 from sim.network import Floats, Ints
 from sim.solver.calm import (
     DOWN,
+    STIRS,
     SWAY,
     UP,
     Calm,
@@ -25,7 +27,7 @@ from sim.solver.calm import (
     write_stirs,
 )
 from sim.solver.nearby import ALIKE, WIDER, group_points, line_drop
-from sim.solver.pairreading import Lane, Spot, read
+from sim.solver.pairreading import Lane, Spot, lent_lane, read
 from sim.solver.thevenin import halves, mutuals, radius
 
 REASONS = 16  # more than there are ranges, plus 1
@@ -40,9 +42,9 @@ class Ground(NamedTuple):
         The group of every point, and the wider one; see `sim.solver.nearby`.
     leaders : int array (P,)
         To work in.
-    across, coil_across : float arrays (n, P), (C, P)
-        `Lane.half` and `Lane.coil_half` the other way round.
-    stirs : float array (3, P)
+    across, coil_across : float arrays (n E, 8), (C E, 8)
+        `Lane.half` and `Lane.coil_half` the other way round, in E rows of eight points.
+    stirs : float array (3 E, 8)
         Of currents from one point to every other; see `sim.solver.calm`.
     """
 
@@ -88,13 +90,14 @@ def look_at_lane(
 
 @compiled
 def turn(half: Floats, across: Floats) -> None:
-    """Write an array the other way round."""
-    for row in range(len(across)):
-        for column in range(len(half)):
-            across[row, column] = half[column, row]
+    """Write an array the other way round, in rows of eight; the end of the last is not used."""
+    eights = len(across) // max(1, half.shape[1])
+    for column in range(half.shape[1]):
+        for point in range(len(half)):
+            across[column * eights + point // LANES, point % LANES] = half[point, column]
 
 
-@compiled
+@pasted
 def quick_drop(
     lines: Floats,
     spot: Spot,
@@ -116,7 +119,7 @@ def quick_drop(
     return drop
 
 
-@compiled
+@pasted
 def quick_ohms(
     lines: Floats,
     spot: Spot,
@@ -131,14 +134,16 @@ def quick_ohms(
 ) -> tuple[float, int]:
     """Return (what an ohmmeter shows, readings it took) as `read_ohms` does, NaN if not quick."""
     last = ranges.shape[1] - 1
-    choice, readings = -1, 0
+    choice, readings, drop, before = -1, 0, math.nan, -1.0
     for _try in range(last + 2):
         at = last if choice < 0 else choice
-        series = ranges[0, at]
-        drop = quick_drop(lines, spot, at * pairs, direct, volts - emf, series, emf, leads, calm)
-        readings += 1
+        series, push = ranges[0, at], volts - emf
+        if series != before:  # two ranges may be the same circuit
+            drop = quick_drop(lines, spot, at * pairs, direct, push, series, emf, leads, calm)
+            readings += 1
         if math.isnan(drop):
             return math.nan, readings
+        before = series
         ohms = ohms_of(drop, series, emf, zeroed)
         if choice < 0:
             choice = range_for(ohms, ranges)
@@ -166,7 +171,7 @@ def range_for(ohms: float, ranges: Floats) -> int:
     return choice
 
 
-@compiled
+@pasted
 def read_ohms(
     lane: Lane,
     spot: Spot,
@@ -215,7 +220,7 @@ def read_ohms(
 
 @compiled
 def read_lane(
-    looked: Lane,
+    counted: Lane,
     ground: Ground,
     between: Floats,
     size: int,
@@ -240,8 +245,10 @@ def read_lane(
     tally: Ints,
 ) -> None:
     """Fill a lane's row of readings; see `sim.solver.pairkernel.read_pairs`."""
+    looked, between, ranges, tally = lent_lane(counted), lent(between), lent(ranges), lent(tally)
     calm, readings, lines = calm_limits(looked.elements, most), 0, looked.lines
-    groups, stirs, never, stirred = ground.groups, ground.stirs, math.inf, -1
+    groups, stirs, never, stirred = lent(ground.groups), lent(ground.stirs), math.inf, -1
+    eights = len(stirs) // STIRS
     count = len(points)
     pairs = count * count
     above, own = ranges.shape[1] * pairs, lane + 1.0
@@ -252,8 +259,10 @@ def read_lane(
         direct = between[places[p] * size + places[q], at]
         near, wide = groups[0, p] * count + groups[0, q], groups[1, p] * count + groups[1, q]
         spot = Spot(near, wide, (never, never), never, own)
-        if p == stirred:
-            spot = Spot(near, wide, (stirs[UP, q], stirs[DOWN, q]), stirs[SWAY, q], own)
+        if p == stirred and p < q:
+            row, place = q // LANES, q % LANES
+            stir = stirs[UP * eights + row, place], stirs[DOWN * eights + row, place]
+            spot = Spot(near, wide, stir, stirs[SWAY * eights + row, place], own)
         push, ohms, tries = across - input_emf, 0.0, 0
         shown = quick_drop(lines, spot, above, direct, push, input_ohms, input_emf, leads, calm)
         if len(shown_ohms) > 0:
@@ -262,9 +271,11 @@ def read_lane(
             )
         readings += tries + 1
         if p != stirred and (math.isnan(shown) or math.isnan(ohms)):
-            write_stirs(looked.elements, ground.across, looked.shares, ground.coil_across, p, stirs)
+            write_stirs(
+                looked.elements, ground.across, looked.half, looked.shares, ground.coil_across,
+                looked.coil_half, p, stirs,
+            )  # fmt: skip
             stirred = p
-            spot = Spot(near, wide, (stirs[UP, q], stirs[DOWN, q]), stirs[SWAY, q], own)
         if math.isnan(shown):
             readings -= 1
             shown = read(

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.compiled import compiled
+from sim.compiled import compiled, lent, pasted
 from sim.network import Floats, Ints
 from sim.solver.bending import BENT, begin_straight, solve_bent
 from sim.solver.calm import Stir
@@ -77,6 +77,29 @@ class Lane(NamedTuple):
     lines: Floats
 
 
+@compiled
+def lent_lane(lane: Lane) -> Lane:
+    """Return what is known of a lane with no users counted; see `sim.compiled.lent`."""
+    return Lane(
+        lent(lane.laws),
+        lent(lane.elements),
+        lent(lane.half),
+        lent(lane.mutual),
+        lent(lane.coils),
+        lent(lane.coil_half),
+        lent(lane.coil_mutual),
+        lent(lane.shares),
+        lent(lane.beyond),
+        lent(lane.room),
+        lent(lane.bending),
+        lent(lane.acting),
+        lent(lane.found_at),
+        lent(lane.serials),
+        lent(lane.stored),
+        lent(lane.lines),
+    )
+
+
 class Spot(NamedTuple):
     """Where readings like one are kept: its groups of points, and what a lane knows of both points.
 
@@ -97,7 +120,7 @@ class Spot(NamedTuple):
     lane: float
 
 
-@compiled
+@pasted
 def keeps_straight(
     lane: Lane,
     p: int,
@@ -118,14 +141,16 @@ def keeps_straight(
     )
 
 
-@compiled
+@pasted
 def draw_line(lane: Lane, at: int, row: int, number: float, solution: float) -> None:
     """Complete the line at a place that follows from a stored row, or is that solution."""
     lane.lines[at, OF_LANE], lane.lines[at, SOLUTION] = number, solution
-    lane.lines[at, MOVES] = moves(len(lane.laws), lane.stored, row, lane.shares, lane.coil_mutual)
+    lane.lines[at, MOVES] = moves(
+        len(lane.laws), lane.stored, row, lane.coils, lane.shares, lane.coil_mutual
+    )
 
 
-@compiled
+@pasted
 def read_solved(
     lane: Lane,
     at: int,
@@ -163,7 +188,7 @@ def read_solved(
     return keeping_states(lane, p, q, amps, most, tally)
 
 
-@compiled
+@pasted
 def keeping_states(lane: Lane, p: int, q: int, amps: float, most: float, tally: Ints) -> float:
     """Return a meter's current if it moves no coil, `beyond` being what bends; else NaN."""
     if abs(amps) + SURE >= most:
@@ -174,7 +199,7 @@ def keeping_states(lane: Lane, p: int, q: int, amps: float, most: float, tally: 
     return amps
 
 
-@compiled
+@pasted
 def read(
     lane: Lane,
     spot: Spot,
