@@ -64,9 +64,11 @@ def compilable(function: F) -> F:
     """Let compiled functions call a function that stays plain Python for everybody else.
 
     Its source takes numbers when it is compiled into another function, and arrays when it is not;
-    integers wrap around in both.
+    integers wrap around in both. It is pasted in: a loop that calls a function is no vector's.
     """
-    return function if register_jitable is None else cast("F", register_jitable(function))
+    if register_jitable is None:
+        return function
+    return cast("F", register_jitable(error_model="numpy", forceinline=True)(function))
 
 
 def pasted(function: F) -> F:

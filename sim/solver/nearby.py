@@ -128,7 +128,7 @@ def line_drop(
 
     A meter that draws less than `most` changes no state; for `sway` see `sim.solver.calm`.
     """
-    amps = push / ohms
+    amps: float = push / ohms
     if lines[spot, STRAIGHT_LANE] == lane and abs(amps) < most:
         share = amps / lines[spot, STRAIGHT_AMPS]
         if NEARLY <= share <= 1.0:
