@@ -139,7 +139,7 @@ def calm_limits(elements: Floats, most: float) -> tuple[float, float, float]:
 
 @compiled
 def calm_drop(
-    direct: float, push: float, series: float, emf: float, leads: float, calm: Calm, stir: Stir
+    direct: float, push: float, series: float, emf: float, leads: float, calm: Calm
 ) -> float:
     """Return V between the jacks of a meter that draws too little to bend anything, else NaN.
 
@@ -149,10 +149,6 @@ def calm_drop(
     ohms = direct + leads + series
     amps = push / ohms
     drawn = abs(amps)
-    if drawn < calm[0] and (
-        drawn * direct <= calm[1]
-        or drawn <= calm[2]
-        or drawn * (stir[0] if amps > 0.0 else stir[1]) <= 1.0
-    ):
+    if drawn < calm[0] and (drawn * direct <= calm[1] or drawn <= calm[2]):
         return emf + amps * series
     return math.nan

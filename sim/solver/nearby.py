@@ -37,7 +37,7 @@ from sim.solver.bending import (
     STRAIGHT,
     solve_dense,
 )
-from sim.solver.calm import DOWNWARDS, UPWARDS
+from sim.solver.calm import DOWNWARDS, UPWARDS, Stir
 from sim.solver.laws import LAMP
 from sim.solver.pairstates import SLACK, SURE
 
@@ -122,19 +122,21 @@ def line_drop(
     series: float,
     emf: float,
     most: float,
+    stir: Stir,
     sway: float,
 ) -> float:
-    """Return V between the jacks of a meter by its line, NaN if that is not known or too far off.
+    """Return V between the jacks of a meter by its line, NaN if it is too far off that.
 
-    A meter that draws less than `most` changes no state; for `sway` see `sim.solver.calm`.
+    Where there is no line: if it is seen to bend nothing, or as little as another reading, else
+    NaN. A meter that draws less than `most` changes no state; for `stir` and `sway` see
+    `sim.solver.calm`.
     """
     amps: float = push / ohms
-    if lines[spot, STRAIGHT_LANE] == lane and abs(amps) < most:
-        share = amps / lines[spot, STRAIGHT_AMPS]
-        if NEARLY <= share <= 1.0:
-            return emf + amps * series
     if lines[spot, OF_LANE] != lane:
-        return math.nan
+        calm = abs(amps) * (stir[0] if amps > 0.0 else stir[1]) <= 1.0
+        if not calm and lines[spot, STRAIGHT_LANE] == lane:
+            calm = NEARLY <= amps / lines[spot, STRAIGHT_AMPS] <= 1.0
+        return emf + amps * series if calm and abs(amps) < most else math.nan
     amps = lines[spot, AMPS]
     more = ohms - lines[spot, OHMS]
     change = (push - lines[spot, PUSH] - amps * more) / (lines[spot, FIRM] + more)

@@ -110,11 +110,20 @@ def quick_drop(
     calm: Calm,
 ) -> float:
     """Return V between the jacks of a meter that bends nothing, or by its line; else NaN."""
-    drop = calm_drop(direct, push, series, emf, leads, calm, spot.stir)
+    drop = calm_drop(direct, push, series, emf, leads, calm)
     if math.isnan(drop):
         ohms = direct + leads + series
         drop = line_drop(
-            lines, spot.near + ahead, spot.lane, push, ohms, series, emf, calm[0], spot.sway
+            lines,
+            spot.near + ahead,
+            spot.lane,
+            push,
+            ohms,
+            series,
+            emf,
+            calm[0],
+            spot.stir,
+            spot.sway,
         )
     return drop
 

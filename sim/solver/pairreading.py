@@ -227,7 +227,7 @@ def read(
     tally[0] += 1
     if lines[at, OF_LANE] == spot.lane:  # too far off, or a coil may move
         row = stored_row(int(lines[at, SOLUTION]), lane.serials)
-        amps = line_drop(lines, at, spot.lane, push, ohms, 1.0, 0.0, math.inf, 0.0)
+        amps = line_drop(lines, at, spot.lane, push, ohms, 1.0, 0.0, math.inf, spot.stir, 0.0)
         if row >= 0 and not math.isnan(amps):
             beyond_near(n, lane.stored, row, amps, lane.beyond)
             return emf + keeping_states(lane, p, q, amps, most, tally) * series
@@ -239,7 +239,9 @@ def read(
         row = stored_row(lane.found_at[wide], lane.serials)
         if row >= 0 and follow(n, lane.stored, row, lane.half, p, q, push, ohms, lines, at):
             draw_line(lane, at, row, spot.lane, NOT_SOLVED)
-            shown = line_drop(lines, at, spot.lane, push, ohms, series, emf, most, spot.sway)
+            shown = line_drop(
+                lines, at, spot.lane, push, ohms, series, emf, most, spot.stir, spot.sway
+            )
             if not math.isnan(shown):
                 return shown
     amps = read_solved(lane, at, wide, spot.lane, p, q, direct, push, ohms, most, tally)
