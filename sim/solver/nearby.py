@@ -46,6 +46,8 @@ WIDER = 1e-2  # ohm by which points of one of the wider groups may; `NEAR` at wh
 NOISE = 1e-15  # of the resistances that a difference is taken of: what is left of their rounding
 NEAR, NEAR_SHARE = 1e-5, 1e-3  # V an element may be away; of a lamp's own voltage, which bends it
 LEAST = 1e-9  # V that a lamp may always be away
+#: V; `derive` leaves out a share `STRAIGHT` of what is in the way, which is much where that is huge
+UNSURE = 1e-6
 STORED = 256  # solutions kept at a time
 #: What is stored of a solution: rows of n (see `bending`; PULLED is u, PULL u s, and STRICT 1 over
 #: what an element may be away), then five numbers: the meter's current, push, Z, ``Z - u s m``, and
@@ -256,7 +258,7 @@ def store(
     n = len(laws)
     if not derive(n, elements, mutual, room, bending):
         return False
-    numbers, firm, reach = NUMBERS * n, ohms, 0.0
+    numbers, firm, reach = NUMBERS * n, ohms, STRAIGHT * ohms / UNSURE
     for c in range(n):
         pulled = room[n + FAR, c]
         pull, strict = pulled * room[n + STEEP, c], 0.0
