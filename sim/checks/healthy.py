@@ -17,6 +17,8 @@ from sim.parts.family import Law
 from sim.solver.laws import OSCILLATING
 
 DEAD = 1e-6  # A, below which a load is said to get no current at all
+HOUR = 3600.0  # s
+SWALLOWED = 0.5  # of its capacity that a battery may take in an hour; ours
 
 
 def unsolved(trials: Trials) -> Iterator[Finding]:
@@ -106,6 +108,23 @@ def drained_sources(trials: Trials) -> Iterator[Finding]:
             text = f"{part.name}: {current[above[0]]:.0f} A {trials.described(above[0])}, more than"
             text += f" its {most:g} A of cold cranking: a short circuit; look for a way to ground"
             yield Finding(where_of(circuit, part.name), f"{text} without a load")
+
+
+def swallowing_batteries(trials: Trials) -> Iterator[Finding]:
+    """Find batteries that take charge as easily as they give it, for want of `accepts`."""
+    network, circuit = trials.solver.network, trials.circuit
+    for number, element in enumerate(network.elements[: -len(INSTRUMENTS)]):
+        part = circuit.parts.get(owner_of(element))
+        if part is None or "accepts" not in part.values or part.number("accepts") > 0.0:
+            continue
+        taken = trials.solution.current[:, number]  # from + to -: charging
+        most = SWALLOWED * part.number("capacity") / HOUR
+        above = [lane for lane in trials.settled if taken[lane] > most]
+        if above:
+            text = f"{part.name}: takes {taken[above[0]]:.0f} A {trials.described(above[0])}"
+            text += " and holds the charging voltage down; say what it `accepts` at 14.4 V,"
+            text += " such as accepts: 15 A"
+            yield Finding(where_of(circuit, part.name), text, warning=True, follows=True)
 
 
 def dead_loads(trials: Trials) -> Iterator[Finding]:

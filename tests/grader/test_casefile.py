@@ -246,6 +246,18 @@ def test_a_suspect_that_no_unit_mends_is_named(tmp_path):
     assert "\n" not in str(caught.value)
 
 
+def test_all_suspects_that_no_unit_mends_are_named_at_once(tmp_path):
+    case = read(tmp_path, changed("mends: [E9.1=*, E9.2=*]", "mends: [wire 19=*]"))
+    with pytest.raises(CaseFileError) as caught:
+        line_up(case)
+    said = str(caught.value)
+    assert all(f"'E9.{pin}=open'" in said for pin in (1, 2)), said
+    assert said.endswith(
+        "which show the complaint; add each of them to a unit's `mends`, or say "
+        "in `shows` what sets each of them apart"
+    )
+
+
 def test_a_complaint_that_nothing_shows_is_refused(tmp_path):
     both = "set: {key: off}, wait: 5 min, sees: {rear window clears: yes, horn sounds: yes}"
     text = changed(f"  - {{{FOGGED}}}", f"  - {{{both}}}")
