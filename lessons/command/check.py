@@ -28,13 +28,13 @@ from grader.score import par_minutes
 from lessons.catalogue import (
     CASE_ENDING,
     CIRCUIT_ENDING,
+    CIRCUITS,
     case_path,
     circuit_path,
     shipped_cases,
     shipped_circuits,
 )
 from lessons.command.overview import overview
-from lessons.command.workorder import circuits_for
 from sim.checks import check_circuit_file
 from sim.errors import SimError
 from sim.faults import possible_faults
@@ -122,7 +122,7 @@ def check_circuit(name: str) -> int:
 def check_case(name: str) -> int:
     """Name every mistake in a case, or print its suspects, its par and its best path."""
     path = case_path(name)
-    reading = read_case_through(path, circuits_for(path))
+    reading = read_case_through(path, CIRCUITS)
     for mistake in reading.mistakes:
         complain(str(mistake))
     if reading.case is None:

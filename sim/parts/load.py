@@ -1,8 +1,8 @@
 """Resistive loads: the printed grid of a heated window, and a horn taken as its mean resistance.
 
 A grid has n equal lines in parallel between two bus bars, nominal power P at voltage V: each line
-has n V^2 / P. ``line open`` leaves n - severity lines; the solder tabs are the joints 1 and 2. A mat of
-one wire is a grid of one line, which has nothing but all of its lines to lose.
+has n V^2 / P. ``line open`` leaves n - severity lines; the solder tabs are the joints 1 and 2.
+A mat of one wire is a grid of one line, which has nothing but all of its lines to lose.
 """
 
 from __future__ import annotations

@@ -189,6 +189,7 @@ def test_a_battery_that_swallows_what_an_alternator_gives_is_named(tmp_path: Pat
         r"charging voltage down; say what it `accepts` at 14.4 V, such as accepts: 15 A",
         str(said),
     )
-    assert found and float(found[1]) > 30.0  # half of its 60 Ah in an hour
+    assert found
+    assert float(found[1]) > 30.0  # half of its 60 Ah in an hour
     path.write_text(text, "utf-8")
     assert not check_circuit_file(path).mistakes
