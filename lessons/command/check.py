@@ -23,6 +23,7 @@ from grader.draw import assignable
 from grader.errors import GraderError
 from grader.judge import Judge
 from grader.prepared import Prepared, prepare
+from grader.promises import broken_promises
 from grader.reasonwords import bare_name, listed
 from grader.score import par_minutes
 from lessons.catalogue import (
@@ -129,8 +130,12 @@ def check_case(name: str) -> int:
         return MISTAKEN
     prepared = prepare(reading.case)
     assignable(prepared.lineup)  # or the first to notice would be a student
+    document = read_document(path, tolerant=True)
+    broken = broken_promises(prepared)
+    for one in broken:
+        complain(str(document.mistake(one.where, one.text, warning=one.warning)))
     tell_case(prepared)
-    return SOUND
+    return SOUND if all(one.warning for one in broken) else MISTAKEN
 
 
 def tell_case(prepared: Prepared) -> None:
