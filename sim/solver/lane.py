@@ -12,6 +12,7 @@ import math
 from sim.compiled import compiled
 from sim.network import Floats, Ints
 from sim.solver.readout import read_out
+from sim.solver.repeating import begin_lap, common_period, differ, end_lap, keep_step
 from sim.solver.stage import (
     DIFFERENCE,
     FIRST,
@@ -30,9 +31,11 @@ from sim.solver.standing import (
     BEGUN,
     EDGE,
     EXACT,
+    LAP,
     LONGEST,
     MADE,
     MOVED,
+    PERIOD,
     SAMPLE,
     SINCE,
     STALE,
@@ -139,6 +142,8 @@ def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> fl
         stop = min(stop, events[tally[AFTER]])
     if clock[EDGE] < stop - SAME * course.step:
         stop = clock[EDGE]
+    if clock[PERIOD] > 0.0 and clock[LAP] < stop - SAME * course.step:
+        stop = clock[LAP]
     room, h = stop - clock[TIME], min(clock[STEP], clock[LONGEST])
     if h >= 0.999 * room:
         h = room
@@ -251,6 +256,7 @@ def one_step(
         clock[STEP], tally[EXACT] = max(part * h, 0.5 * GRAIN * course.step), 1
         return
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
+    keep_step(course, work, time, h, first)
     go_on(work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
     turned = False
@@ -258,16 +264,8 @@ def one_step(
         turned = differ(row, rows[tally[AFTER] + 1]) or turned
         tally[AFTER] += 1
     follow(course, work, flips, turned, error)
-
-
-@compiled
-def differ(one: Floats, other: Floats) -> bool:
-    """Tell whether two phases have different rows."""
-    for n in range(len(one)):
-        for column in range(one.shape[1]):
-            if one[n, column] != other[n, column]:
-                return True
-    return False
+    if clock[PERIOD] > 0.0 and tally[STALE] == 0 and clock[TIME] >= clock[LAP] - SAME * course.step:
+        end_lap(course, work, rows, events, samples)
 
 
 @compiled
@@ -310,6 +308,8 @@ def run_lane(
     while tally[SAMPLE] < course.samples and tally[STATUS] == SOLVED:
         if tally[STALE] == 1:
             renew(plan, course, work, rows[tally[AFTER]], closed, blown)
+            work.clock[PERIOD] = common_period(work.own)
+            begin_lap(work)
         one_step(plan, course, work, rows, events, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED

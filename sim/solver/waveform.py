@@ -50,6 +50,7 @@ from sim.parts.family import Law, Wave
 from sim.solver.filament import steady_kelvin
 from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
+from sim.solver.repeating import READ, ROOM
 from sim.solver.stage import STATE, TOWARDS
 from sim.solver.standing import Course, Work
 from sim.solver.steady import Lanes, Solution, Solver
@@ -271,8 +272,9 @@ class _Task:
 
     def _begin(self, plan: Plan, course: Course, work: Work, row: Floats, lane: int) -> None:
         """Set the steady state of a lane."""
-        for array in work:
-            array[...] = 0
+        for name, array in zip(work._fields, work, strict=True):
+            if name != "steps":  # which are written before they are read
+                array[...] = 0
         steady, n, branches = self.steady, plan.branches[ELEMENT], plan.branches
         drop, current, emf = steady.drop[lane, n], steady.current[lane, n], row[n, EMF]
         work.real[TOWARDS] = branches[SIGN]
@@ -325,6 +327,8 @@ def _work(plan: Plan, course: Course, elements: int) -> Work:
         top=np.zeros(outputs),
         points=np.zeros((3, count)),
         times=np.zeros(3),
-        clock=np.zeros(6),
-        tally=np.zeros(8, dtype=np.int64),
+        lap=np.zeros((3, count, 2)),
+        steps=np.zeros((ROOM, READ + 3 * course.watched)),
+        clock=np.zeros(8),
+        tally=np.zeros(9, dtype=np.int64),
     )
