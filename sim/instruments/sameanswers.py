@@ -18,16 +18,21 @@ from sim.diagnosis.unit import UnitState
 Units = tuple[UnitState, ...]
 
 
-def to_the_byte(units: Units) -> Hashable:
-    """Return a key of units as requests for data see them."""
-    return tuple(_to_the_byte(unit) for unit in units)
+def to_the_byte(units: Units, request: bytes = b"") -> Hashable:
+    """Return a key of units as requests for data see them, or as just one request does."""
+    return request, tuple(_to_the_byte(unit, request) for unit in units)
 
 
-def _to_the_byte(unit: UnitState) -> Hashable:
+def _to_the_byte(unit: UnitState, request: bytes) -> Hashable:
     bare = replace(unit, values={}, memory=Memory(), data=(), outputs=())
-    measured = [(one, parameter_data(unit, one)) for one in (MONITOR_STATUS, *unit.values)]
-    readable = [(replace(one, value=0.0), one.scaling.encode(one.value)) for one in unit.readable]
-    return repr((bare, measured, readable))
+    asked, readable = (MONITOR_STATUS, *unit.values), unit.readable
+    if request:
+        asked = tuple(one for one in asked if one in request[1:])
+        readable = tuple(one for one in readable if one.identifier.to_bytes(2) == request[1:])
+    measured = [(one, parameter_data(unit, one)) for one in asked]
+    shown = [(replace(one, value=0.0), one.scaling.encode(one.value)) for one in readable]
+    has = (*unit.values, *(one.identifier for one in unit.readable))
+    return repr((bare, has, measured, shown))
 
 
 def like(units: Units, asked: Units, after: Units) -> Units | None:

@@ -60,7 +60,9 @@ def test_cars_that_differ_by_less_than_a_byte_are_asked_once(monkeypatch):
     asked = []
     one_by_one = scanning._asked  # noqa: SLF001 -- counted, and then done as ever
     monkeypatch.setattr(
-        scanning, "_asked", lambda view, units: asked.append(units) or one_by_one(view, units)
+        scanning,
+        "_asked",
+        lambda view, units, request: asked.append(units) or one_by_one(view, units, request),
     )
     words, units = seen(cars()[:2], {"scan": "live data", "unit": name})
     assert len(asked) == 1
