@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
 from sim.solver.readout import read_out
 from sim.solver.repeating import begin_lap, common_period, differ, end_lap, keep_step
@@ -68,7 +68,7 @@ MOST_GROWTH, WORTH_IT = 4.0, 1.2  # of a step; less is not worth a new matrix
 FLIPS = 15  # changes in that window, of which no more belong to one event
 
 
-@compiled
+@inlined
 def predict(kind: int, bent: int, points: Floats, times: Floats, time: float, real: Floats) -> None:
     """Begin Newton where the last two points of each curved branch lead."""
     if kind == FIRST:
@@ -82,7 +82,7 @@ def predict(kind: int, bent: int, points: Floats, times: Floats, time: float, re
             real[POINT, b] = points[newest, b] + share * change
 
 
-@compiled
+@inlined
 def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
     """Go through both stages of a step; False if one fails. `first` is TRAPEZOID or FIRST."""
     bounds, branches, real = plan.bounds, plan.branches, work.real
@@ -134,7 +134,7 @@ def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
     return math.isfinite(total)
 
 
-@compiled
+@inlined
 def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> float:
     """Set the length of the step to come; return when it has to stop at the latest."""
     stop = (course.samples - 1) * course.step
@@ -153,7 +153,7 @@ def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> fl
     return stop
 
 
-@compiled
+@inlined
 def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
     """Try again with a shorter step, or give the lane up."""
     clock[STEP] *= factor
@@ -162,7 +162,7 @@ def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
         tally[STATUS] = NOT_CONVERGED
 
 
-@compiled
+@inlined
 def good_enough(course: Course, work: Work, first: int) -> float:
     """Return the step's error over what is allowed; negative if the step has to be done again."""
     clock, tally = work.clock, work.tally
@@ -178,14 +178,14 @@ def good_enough(course: Course, work: Work, first: int) -> float:
     return error
 
 
-@compiled
+@inlined
 def growth(error: float) -> float:
     """Return by how much to lengthen a step whose error was this part of what is allowed."""
     factor = min(0.9 * max(error, 1e-6) ** (-1.0 / 3.0), MOST_GROWTH)
     return 1.0 if 1.0 < factor < WORTH_IT else max(factor, 0.3)
 
 
-@compiled
+@inlined
 def go_on(work: Work, time: float) -> None:
     """Let the end of a step be the beginning of the next."""
     memory, out, points, real = work.memory, work.out, work.points, work.real
@@ -204,7 +204,7 @@ def go_on(work: Work, time: float) -> None:
     work.clock[TIME] = time
 
 
-@compiled
+@inlined
 def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -> None:  # noqa: FBT001
     """Set what comes after a step: a longer one, or the first one after an event."""
     clock, tally = work.clock, work.tally
@@ -222,7 +222,7 @@ def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -
         clock[EDGE] = next_edge(work.own, clock[TIME])
 
 
-@compiled
+@inlined
 def one_step(
     plan: Plan,
     course: Course,

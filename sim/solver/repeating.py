@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
 from sim.solver.stage import AMPLITUDE, FREQUENCY, PEAK, SINE, STATE, SWITCHED, WAVE
 from sim.solver.standing import AFTER, EDGE, LAP, LAPPED, PERIOD, SAMPLE, TIME, Course, Work
@@ -51,7 +51,7 @@ def common_period(own: Floats) -> float:
     return 1.0 / slowest if slowest < math.inf else 0.0
 
 
-@compiled
+@inlined
 def begin_lap(work: Work) -> None:
     """Begin a round where the clock stands."""
     for b in range(work.memory.shape[1]):
@@ -62,7 +62,7 @@ def begin_lap(work: Work) -> None:
     work.tally[LAPPED] = 0
 
 
-@compiled
+@inlined
 def keep_step(course: Course, work: Work, begin: float, h: float, kind: int) -> None:
     """Keep a step of this round, as far as there is room; read it before the next begins."""
     if work.clock[PERIOD] == 0.0:

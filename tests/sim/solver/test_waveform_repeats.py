@@ -8,8 +8,9 @@ is made; it moves nothing that is looked at. Bounds are what the parabola of a s
 import numpy as np
 import pytest
 
+from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, ROW, WAVE
 from sim.parts.family import Element, Motion, Wave
-from sim.solver.transient import SHAPE_ERROR
+from sim.solver.transient import SHAPE_ERROR, longest_step
 from tests.sim.waves import (
     RECTIFIER,
     Rig,
@@ -107,3 +108,15 @@ def test_much_time_takes_few_steps() -> None:
     trace = rig(*three_phases()).run("plus", "U", duration=1.0, step=1 / HERTZ / 100)
     rounds = trace.current[0, 0, :-1].reshape(-1, 100)
     assert np.abs(rounds[10] - rounds[-1]).max() < 1e-9 * np.abs(rounds[10]).max()
+
+
+def test_a_sine_out_of_circuit_does_not_shorten_steps() -> None:
+    """Each step of a sine is a fiftieth of its period at most; a step is a matrix or two."""
+    own = np.zeros((2, ROW))
+    own[:, [CONDUCTANCE, WAVE, AMPLITUDE, FREQUENCY]] = 10.0, Wave.SINE, 14.0, HERTZ
+    own[1, FREQUENCY] = 100 * HERTZ
+    assert longest_step(own, 1.0) == pytest.approx(1 / 50 / (100 * HERTZ))
+    own[1, CONDUCTANCE] = 0.0
+    assert longest_step(own, 1.0) == pytest.approx(1 / 50 / HERTZ)
+    own[0, CONDUCTANCE] = 0.0
+    assert longest_step(own, 1.0) == pytest.approx(1 / 50)
