@@ -9,13 +9,13 @@ and remembers stays each unit's own.
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import replace
+from dataclasses import fields, replace
 
 from sim.diagnosis.generic import MONITOR_STATUS, parameter_data
-from sim.diagnosis.memory import Memory
 from sim.diagnosis.unit import UnitState
 
 Units = tuple[UnitState, ...]
+OWN = ("values", "data", "outputs", "memory")  # what each unit measures and remembers
 
 
 def to_the_byte(units: Units, request: bytes = b"") -> Hashable:
@@ -24,7 +24,7 @@ def to_the_byte(units: Units, request: bytes = b"") -> Hashable:
 
 
 def _to_the_byte(unit: UnitState, request: bytes) -> Hashable:
-    bare = replace(unit, values={}, memory=Memory(), data=(), outputs=())
+    bare = [getattr(unit, one.name) for one in fields(unit) if one.name not in OWN]
     asked, readable = (MONITOR_STATUS, *unit.values), unit.readable
     if request:
         asked = tuple(one for one in asked if one in request[1:])
@@ -45,6 +45,6 @@ def like(units: Units, asked: Units, after: Units) -> Units | None:
         kept = (old.values, old.data, old.outputs, old.memory)
         if kept != (new.values, new.data, new.outputs, new.memory):
             return None
-        own = {name: getattr(mine, name) for name in ("values", "data", "outputs", "memory")}
+        own = {name: getattr(mine, name) for name in OWN}
         found.append(replace(new, **own))
     return tuple(found)
