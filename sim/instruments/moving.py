@@ -197,7 +197,7 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     fuses = [network.element(name) for name in network.fuse_names]
     carries = limits[:, fuses, SHAPE]
     peak: Floats = np.maximum(amps.max(axis=2), -amps.min(axis=2))
-    over: npt.NDArray[np.bool_] = peak * (1.0 + ROUNDING) > carries  # no RMS is above its peak
+    over = np.asarray(peak * (1.0 + ROUNDING) > carries)  # no RMS is above its peak
     over[over] = np.sqrt(np.mean(amps[over] ** 2, axis=1)) > carries[over]
     found: npt.NDArray[np.bool_] = over.any(axis=1)
     return found
