@@ -197,9 +197,10 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     fuses = [network.element(name) for name in network.fuse_names]
     carries = limits[:, fuses, SHAPE]
     peak: Floats = np.maximum(amps.max(axis=2), -amps.min(axis=2))
-    over = np.asarray(peak * (1.0 + ROUNDING) > carries)  # no RMS is above its peak
-    over[over] = np.sqrt(np.mean(amps[over] ** 2, axis=1)) > carries[over]
-    found: npt.NDArray[np.bool_] = over.any(axis=1)
+    some = np.nonzero(peak * (1.0 + ROUNDING) > carries)  # no RMS is above its peak
+    rms = np.zeros(carries.shape)
+    rms[some] = np.sqrt(np.mean(amps[some] ** 2, axis=1))
+    found: npt.NDArray[np.bool_] = (rms > carries).any(axis=1)
     return found
 
 
