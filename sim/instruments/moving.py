@@ -195,12 +195,12 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds, least=seconds)
     limits = view.fleet.slow.fuses.held(limits, all_of_them=False)
     fuses = [network.element(name) for name in network.fuse_names]
-    carries = limits[:, fuses, SHAPE]
-    peak: Floats = np.maximum(amps.max(axis=2), -amps.min(axis=2))
-    some = np.nonzero(peak * (1.0 + ROUNDING) > carries)  # no RMS is above its peak
-    rms = np.zeros(carries.shape)
+    carries: Floats = limits[:, fuses, SHAPE]
+    peak = np.maximum(amps.max(axis=2), -amps.min(axis=2))
+    some = np.nonzero(np.greater(peak * (1.0 + ROUNDING), carries))  # no RMS is above its peak
+    rms: Floats = np.zeros(carries.shape)
     rms[some] = np.sqrt(np.mean(amps[some] ** 2, axis=1))
-    found: npt.NDArray[np.bool_] = (rms > carries).any(axis=1)
+    found: npt.NDArray[np.bool_] = np.any(rms > carries, axis=1)
     return found
 
 
