@@ -45,12 +45,24 @@ def compiled(function: F) -> F:
     callable
         The compiled function, or `function` itself where numba is not installed.
     """
+    return _compiled(function)
+
+
+def inlined(function: F) -> F:
+    """Compile a function that is pasted into each that calls it, whatever its length.
+
+    So the arrays handed to it are not counted, which is most of what a short one takes.
+    """
+    return _compiled(function, forceinline=True)
+
+
+def _compiled(function: F, **options: bool) -> F:
     if njit is None:
         return function
     try:
-        dispatcher = njit(cache=True, error_model="numpy")(function)
+        dispatcher = njit(cache=True, error_model="numpy", **options)(function)
     except RuntimeError:  # there is no folder that machine code could be written to
-        return cast("F", njit(error_model="numpy")(function))
+        return cast("F", njit(error_model="numpy", **options)(function))
     _widen_stamp(dispatcher, Path(function.__code__.co_filename).parent)
     return cast("F", dispatcher)
 
