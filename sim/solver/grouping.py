@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -12,37 +11,6 @@ import numpy as np
 from sim.modules.conditions import Flags
 from sim.network import Ints
 from sim.solver.symbolic import eliminate_all, order_in_rounds
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Nodes of one round with as many neighbours each, none of which writes to the same edge.
-
-    Attributes
-    ----------
-    round : int
-    count : int
-        Number of neighbours n, the body included.
-    live : bool
-        Whether an EMF can be on one of the edges.
-    nodes : int array (m,)
-    edges : int array (n, m)
-        To the neighbours, in their order of elimination.
-    pairs : int array (n (n - 1) / 2, m)
-        Between the neighbours: 0-1, 0-2, 1-2, 0-3 and so on.
-    """
-
-    round: int
-    count: int
-    live: bool
-    nodes: Ints
-    edges: Ints
-    pairs: Ints
-
-    def among(self, some: Ints) -> Group:
-        """Return the group with edges numbered by their place in a sorted selection."""
-        edges, pairs = np.searchsorted(some, self.edges), np.searchsorted(some, self.pairs)
-        return replace(self, edges=edges, pairs=pairs)
 
 
 class Stars:
@@ -67,41 +35,28 @@ class Stars:
         self.edge_at, self.edge = _moved(paper.edge_at, paper.edge, order)
         self.pair_at, self.pair = _moved(paper.pair_at, paper.pair, order)
         self.tail = tail
-        self._group, self._round = paper.group[order], rounds[order]
 
     @cached_property
-    def groups(self) -> tuple[Group, ...]:
-        """Those before the tail in groups, for whole arrays."""
-        return self._groups(0, self.tail)
+    def early(self) -> list[tuple[list[int], list[int]]]:
+        """The edges and pairs of each node before the tail, where nothing is compiled."""
+        return self._listed(0, self.tail)
+
+    @cached_property
+    def late(self) -> list[tuple[list[int], list[int]]]:
+        """The same of the tail's nodes."""
+        return self._listed(self.tail, len(self.nodes))
 
     @cached_property
     def tail_edges(self) -> Ints:
         """The edges of the tail's nodes, sorted."""
         return np.unique(self.edge[self.edge_at[self.tail] :])
 
-    @cached_property
-    def tail_local(self) -> tuple[Group, ...]:
-        """The tail's groups with edges numbered by their place in `tail_edges`."""
-        tail = self._groups(self.tail, len(self.nodes))
-        return tuple(group.among(self.tail_edges) for group in tail)
-
-    def _groups(self, first: int, last: int) -> tuple[Group, ...]:
-        """Return the nodes from one place to another in groups."""
-        starts = first + np.flatnonzero(np.diff(self._group[first:last], prepend=-1))
-        spans = itertools.pairwise([*starts.tolist(), last])
-        return tuple(self._gathered(*span) for span in spans)
-
-    def _gathered(self, first: int, last: int) -> Group:
-        edges = self.edge[self.edge_at[first] : self.edge_at[last]]
-        pairs = self.pair[self.pair_at[first] : self.pair_at[last]]
-        return Group(
-            int(self._round[first]),
-            int(self.count[first]),
-            bool(self.live[first]),
-            self.nodes[first:last],
-            edges.reshape(last - first, -1).T.copy(),
-            pairs.reshape(last - first, len(pairs) // (last - first)).T.copy(),
-        )
+    def _listed(self, first: int, last: int) -> list[tuple[list[int], list[int]]]:
+        ends = (itertools.pairwise(at[first : last + 1].tolist()) for at in (self.edge_at, self.pair_at))
+        return [
+            (self.edge[slice(*edges)].tolist(), self.pair[slice(*pairs)].tolist())
+            for edges, pairs in zip(*ends, strict=True)
+        ]
 
 
 class Edges:

@@ -31,7 +31,7 @@ import numpy as np
 from sim.modules.conditions import Flags
 from sim.network import LEADS, Ints, Network
 from sim.parts.family import CURVED, Law
-from sim.solver.grouping import Edges, Group, Stars
+from sim.solver.grouping import Edges, Stars
 
 NOWHERE = -1
 INSTRUMENTS_BETWEEN = ((-4, -3, -2), (-1,))  # elements between red and black; of the jumper
@@ -122,16 +122,6 @@ class Program:
     owed_by: Ints
     owed_sign: np.ndarray
     owed_node: Ints
-
-    @property
-    def groups(self) -> tuple[Group, ...]:
-        """The groups of nodes before the tail, for whole arrays."""
-        return self.stars.groups
-
-    @property
-    def tail_local(self) -> tuple[Group, ...]:
-        """The tail's groups, with edges numbered by their place in `tail_edges`."""
-        return self.stars.tail_local
 
 
 def build_program(

@@ -1,147 +1,164 @@
-"""The iteration of the tail in whole arrays; lanes that have come to rest leave the arrays."""
+"""The iteration of the tail without compiled code; lanes that have come to rest leave.
+
+Many lanes are rows of arrays; the last few are plain numbers, each lane by itself (`Part`). What
+lamps and diodes do is worked out for all lanes at once either way.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
+from sim.compiled import Number
 from sim.network import Floats, Ints
-from sim.solver.laws import LAMP
-from sim.solver.newton import (
-    CALM,
-    CHORD_START,
-    DARK,
-    FLOW,
-    HALVINGS,
-    KEPT,
-    MAX_NEWTON,
-    POINT,
-    PUSH,
-    SHAPE,
-    SLOPE,
-    is_too_far,
-    law_current,
-    law_growth,
-    limited_step,
-    next_line,
-    shared_line,
-    straightened,
-)
+from sim.solver.curves import Curves
+from sim.solver.newton import CALM, MAX_NEWTON
 from sim.solver.program import Program
-from sim.solver.sweeps import eliminate, go_back
+from sim.solver.sweeps import Edgewise, eliminate, go_back
+
+FEW = 6  # lanes up to which plain numbers are quicker than arrays; ours, measured
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Conductances and EMFs of the edges: rows of all lanes, or numbers of one of them."""
+
+    g: Edgewise
+    j: Edgewise
+
+    def only(self, on: Ints) -> Part:
+        """Return rows of some of the lanes."""
+        return Part(*(_each(edges, lambda row: row.take(on)) for edges in (self.g, self.j)))
+
+    def split(self, lanes: int) -> list[Part]:
+        """Return every lane by itself."""
+        return [
+            Part(*(_each(edges, lambda row, at=at: row.item(at)) for edges in (self.g, self.j)))
+            for at in range(lanes)
+        ]
+
+
+def _each(edges: Edgewise, change: Number) -> Edgewise:
+    return [None if edge is None else change(edge) for edge in edges]
 
 
 class Tail:
-    """The tail of some lanes: its edges once the straight nodes are gone, its curved elements."""
+    """The tail of some lanes once the straight nodes are gone.
 
-    def __init__(self, program: Program, g: Floats, j: Floats, kept: Floats) -> None:
-        self.g, self.j, self.kept = g, j, kept
-        self.groups = program.tail_local
-        self.laws, self.signs = program.curved_law.tolist(), program.curved_sign.tolist()
-        self.edges = np.searchsorted(program.tail_edges, program.curved_edge).tolist()
-        self.drops = np.zeros(g.shape)
-        self.culprit = np.zeros(g.shape[1], dtype=np.int64)  # number in `curved`, plus 1
+    Parameters
+    ----------
+    program : Program
+    parts : list of Part
+        One of all lanes, or one for each.
+    curves : Curves
+        Their curved elements; as the lanes leave them once they rest.
+
+    Attributes
+    ----------
+    drops : list of (list by edge)
+        What `iterate` found, for each part: V across the edges of the tail.
+    culprit : int array (L,)
+        For lanes that never rest the element that misses its law, as its number in `curved` plus 1.
+    """
+
+    def __init__(self, program: Program, parts: list[Part], curves: Curves) -> None:
+        self.stars = program.stars.late
+        self.edges, self.tail_edges = program.curved_edge.tolist(), program.tail_edges.tolist()
+        self.parts, self.curves, self.lanes = parts, curves, curves.lines.shape[2]
+        self.alone = len(parts) == self.lanes
+        self.drops: list[Edgewise] = [[None] * (program.edges + 1) for _part in parts]
+        self.culprit = np.zeros(self.lanes, dtype=np.int64)
 
     def iterate(self, *, again: bool) -> tuple[np.ndarray, int]:
         """Iterate until every lane rests; return (which do, linear solutions made)."""
-        self._begin(again=again)
-        converged = np.zeros(self.g.shape[1], dtype=bool)
-        on, made = np.arange(self.g.shape[1]), 0
-        g, j, kept = self.g, self.j, self.kept
+        self.curves.begin(again=again)
+        converged = np.zeros(self.lanes, dtype=bool)
+        on, made, parts, curves = np.arange(self.lanes), 0, self.parts, self.curves
+        flow = np.zeros(curves.lines.shape[1:])
         for step in range(MAX_NEWTON):
-            drops = self._solve(g, j, kept)
+            found = [self._solve(parts, number, curves) for number in range(len(parts))]
             made += len(on)
-            culprit, following = self._step(step, drops, kept)
-            missed = culprit > 0
-            self.culprit[on] = culprit
-            if missed.all():  # lanes that go on together need not be picked out
-                kept = following
-                continue
-            rests = on[~missed]
-            converged[rests] = True
-            if len(rests) == self.g.shape[1]:
-                self.drops, self.kept[:] = drops, kept
+            drops = self._across(found, curves)
+            if step < CALM:
+                culprit, following = curves.step(drops)
+            else:
+                culprit, following = curves.search(drops, flow, whole=step == CALM)
+            rests, goes = np.flatnonzero(culprit == 0), np.flatnonzero(culprit)
+            if len(rests):
+                converged[on[rests]] = True
+                self._leave(on, rests, found, curves)
+                self.curves.amps[:, on[rests]] = following[3][:, rests]
+            if not len(goes):
                 break
-            self.drops[:, rests], self.kept[:, rests] = drops[:, ~missed], kept[:, ~missed]
-            if not missed.any():
-                break
-            on, kept = on[missed], following[:, missed]
-            g, j = g[:, missed], j[:, missed]
+            self.culprit[on[goes]] = culprit[goes]
+            if len(rests):
+                on, parts = on[goes], self._staying(parts, goes)
+                curves, flow = curves.only(goes), flow[:, goes]
+                following = following[:3].take(goes, axis=2)
+            curves.lines = following[:3]
+        else:
+            self._give_up(on)
         return converged, made
 
-    def _begin(self, *, again: bool) -> None:
-        for c, law in enumerate(self.laws):
-            mine = self.kept[c * KEPT : (c + 1) * KEPT]
-            if again and law != LAMP:
-                continue
-            point = mine[POINT] if again else np.zeros(mine.shape[1])
-            if law == LAMP:
-                point = np.where(np.abs(point) < DARK, CHORD_START, point)
-            g, emf, one, two, three = mine[:5]
-            grown, tangent = law_growth(law, point, two, three), False
-            slope, push, _amps = straightened(law, tangent, point, g, emf, one, two, three, grown)
-            mine[POINT], mine[SLOPE], mine[PUSH] = point, slope, push
-
-    def _solve(self, g: Floats, j: Floats, kept: Floats) -> Floats:
-        g, j = g.copy(), j.copy()
-        for c, (edge, sign) in enumerate(zip(self.edges, self.signs, strict=True)):
-            g[edge] += kept[c * KEPT + SLOPE]
-            j[edge] += sign * kept[c * KEPT + PUSH]
-        drops = np.zeros(g.shape)
-        go_back(self.groups, g, eliminate(self.groups, g, j), drops)
+    def _solve(self, parts: list[Part], number: int, curves: Curves) -> Edgewise:
+        """Return the drops across the edges of the tail in the straightened network of a part."""
+        g, j = parts[number].g.copy(), parts[number].j.copy()
+        _points, slopes, pushes = curves.lines
+        if len(parts) == len(slopes[0]):  # plain numbers
+            slopes, pushes = slopes[:, number].tolist(), pushes[:, number].tolist()
+        for edge, sign, at in zip(self.edges, curves.signs, curves.rank, strict=True):
+            slope, push = slopes[at], pushes[at] if sign > 0.0 else -pushes[at]
+            g[edge] = slope if g[edge] is None else g[edge] + slope
+            j[edge] = push if j[edge] is None else j[edge] + push
+        drops: Edgewise = [None] * len(g)
+        go_back(self.stars, g, eliminate(self.stars, g, j), drops)
         return drops
 
-    def _step(self, step: int, drops: Floats, kept: Floats) -> tuple[Ints, Floats]:
-        """Return (the curved element that misses its law or 0, what is kept if the lanes go on)."""
-        missed, following = np.zeros(drops.shape[1], dtype=np.int64), kept.copy()
-        share = self._shares(drops, kept) if step > CALM else np.ones(drops.shape[1])
-        for c, law in enumerate(self.laws):
-            mine, after = kept[c * KEPT : (c + 1) * KEPT], following[c * KEPT : (c + 1) * KEPT]
-            drop, lines = self.signs[c] * drops[self.edges[c]], (POINT, SLOPE, PUSH)
-            g, emf, one, two, three = mine[:5]
-            old = [mine[row] for row in lines]
-            if step < CALM:
-                to = _limited(law, drop - emf, mine)
-                grown = law_growth(law, to, two, three)
-                lawful, *line = next_line(law, drop, to, g, emf, one, two, three, grown, *old)
-                line.insert(0, to)
+    def _across(self, found: list[Edgewise], curves: Curves) -> Floats:
+        """Return V across the curved elements of all lanes, in the order of `curves`."""
+        across = np.empty(curves.lines.shape[1:])
+        for edge, sign, at in zip(self.edges, curves.signs, curves.rank, strict=True):
+            if len(found) == 1:
+                np.multiply(found[0][edge], sign, out=across[at])
             else:
-                lawful, *line, after[FLOW] = shared_line(
-                    law, drop, g, emf, one, two, three, old[0], old[1], old[2], mine[FLOW], share
-                )
-            for row, value in zip(lines, line, strict=True):
-                after[row] = value
-            missed[~lawful] = c + 1
-        return missed, following
+                across[at] = [sign * drops[edge] for drops in found]
+        return across
 
-    def _shares(self, drops: Floats, kept: Floats) -> Floats:
-        share, least = np.ones(drops.shape[1]), np.zeros(drops.shape[1])
-        far = np.flatnonzero(self._slope_along(drops, kept, share) > 0.0)
-        for _halving in range(HALVINGS if len(far) else 0):
-            middle = 0.5 * (share[far] + least[far])
-            rises = self._slope_along(drops[:, far], kept[:, far], middle) > 0.0
-            share[far] = np.where(rises, middle, share[far])
-            least[far] = np.where(rises, least[far], middle)
-        return share
+    def _leave(self, on: Ints, rests: Ints, found: list[Edgewise], curves: Curves) -> None:
+        """Keep drops and lines of lanes that rest."""
+        home = on[rests]
+        if curves is not self.curves:
+            self.curves.lines[..., home] = curves.lines[..., rests]
+        if self.alone:
+            for lane, at in zip(home.tolist(), rests.tolist(), strict=True):
+                self.drops[lane] = found[at]
+        elif len(home) == self.lanes:
+            self.drops = found
+        else:
+            self._scatter(home, rests, found)
 
-    def _slope_along(self, drops: Floats, kept: Floats, share: Floats) -> Floats:
-        """Return the sum of (I of the law - I of the network) x step at a share of the step."""
-        total = np.zeros(drops.shape[1])
-        for c, law in enumerate(self.laws):
-            mine = kept[c * KEPT : (c + 1) * KEPT]
-            g, emf, *shape = mine[:5]
-            drop = self.signs[c] * drops[self.edges[c]]
-            step = drop - emf - mine[POINT]
-            flowing = mine[SLOPE] * drop - mine[PUSH]
-            amps, _slope = law_current(law, mine[POINT] + share * step, g, *shape)
-            between = mine[FLOW] + share * (flowing - mine[FLOW])
-            total += np.where(g > 0.0, (amps - between) * step, 0.0)
-        return total
+    def _scatter(self, home: Ints, rests: Ints, found: list[Edgewise]) -> None:
+        whole = self.drops[0]
+        for edge in self.tail_edges:
+            if whole[edge] is None:
+                whole[edge] = np.zeros(self.lanes)
+            if len(found) == 1:
+                row = found[0][edge]
+                whole[edge][home] = row if np.ndim(row) == 0 else row[rests]
+            else:
+                whole[edge][home] = [found[at][edge] for at in rests.tolist()]
 
+    def _staying(self, parts: list[Part], goes: Ints) -> list[Part]:
+        if len(parts) > 1 or self.lanes == 1:
+            return [parts[at] for at in goes.tolist()]
+        some = parts[0].only(goes)
+        return some.split(len(goes)) if len(goes) <= FEW else [some]
 
-def _limited(law: int, new: Floats, mine: Floats) -> Floats:
-    """Return the voltage to go to instead of `new`, which is changed."""
-    far = np.flatnonzero(is_too_far(law, new, mine[POINT], mine[SHAPE + 1]))
-    if len(far):
-        g, _emf, first, second = mine[:4, far]
-        new[far] = limited_step(law, new[far], mine[POINT, far], g, first, second)
-    return new
+    def _give_up(self, on: Ints) -> None:
+        """Let lanes that never rest have some drops, which mean nothing."""
+        for lane in on.tolist():
+            drops = self.drops[lane] if self.alone else self.drops[0]
+            for edge in self.tail_edges:
+                if drops[edge] is None:
+                    drops[edge] = 0.0 if self.alone else np.zeros(self.lanes)

@@ -1,0 +1,90 @@
+"""Without compiled code: what lanes have come to is written down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sim.network import Floats, Ints
+from sim.solver.lanes import Solution
+from sim.solver.laws import NOT_CONVERGED
+from sim.solver.program import Program
+from sim.solver.sweeps import Edgewise
+from sim.solver.writing import STIFF
+
+HUGE = 1e300  # V: some drops below it have a finite sum
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Lanes that have settled.
+
+    Attributes
+    ----------
+    program : Program
+    leak : float
+    lanes, status : int arrays (L,)
+    drops : list by edge of float arrays (L,)
+        V across the filled edges.
+    now : float array (E, L)
+        Conductances of the straight elements, as they are.
+    emf : float array (P, L)
+        Of `Program.pushing`.
+    amps : float array (C, L)
+        Of `Program.curved`.
+    """
+
+    program: Program
+    leak: float
+    lanes: Ints
+    status: Ints
+    drops: Edgewise
+    now: Floats
+    emf: Floats
+    amps: Floats
+
+    def write(self, into: Solution) -> None:
+        """Write them; nothing but zeros where a lane did not converge."""
+        p, count = self.program, len(self.lanes)
+        volts, drop = np.empty((len(p.ground_edge), count)), np.empty((len(p.element_edge), count))
+        for row, edge in zip(volts, p.ground_edge.tolist(), strict=True):
+            np.add(self.drops[edge], 0.0, row)
+        for row, edge, sign in zip(
+            drop, p.element_edge.tolist(), p.element_sign.tolist(), strict=True
+        ):
+            np.multiply(self.drops[edge], sign, row)
+        drop += 0.0
+        current = self._currents(drop, volts)
+        lost = self._lost(drop, volts)
+        for values, home in ((volts, into.volts), (drop, into.drop), (current, into.current)):
+            values[:, lost] = 0.0
+            home[self.lanes] = values.T
+        into.status[self.lanes] = np.where(lost, NOT_CONVERGED, self.status)
+
+    def _currents(self, drop: Floats, volts: Floats) -> Floats:
+        p, current = self.program, np.zeros(drop.shape)
+        np.multiply(self.now, drop, current)
+        for number, emf in zip(p.pushed.tolist(), self.emf, strict=True):
+            np.multiply(self.now[number], drop[number] - emf, current[number])
+        outside = np.ones(len(drop), dtype=bool)
+        outside[p.straight] = False
+        current[outside] = 0.0
+        current[p.curved] = self.amps
+        current += 0.0
+        for index, number in enumerate(p.owed.tolist()):
+            node = int(p.owed_node[index])
+            amps = -self.leak * volts[node] if node > 0 else self.leak * volts[-node]
+            for place in range(p.owed_at[index], p.owed_at[index + 1]):
+                amps = amps + p.owed_sign[place] * current[p.owed_by[place]]
+            stiff = self.now[number] >= STIFF
+            current[number] = np.where(stiff, amps + 0.0, current[number])
+        return current
+
+    def _lost(self, drop: Floats, volts: Floats) -> np.ndarray:
+        """Tell which lanes did not converge, or have numbers out of range."""
+        lost = self.status == NOT_CONVERGED
+        if not all(-HUGE < each.min() and each.max() < HUGE for each in (drop, volts)):
+            sums = np.abs(drop).sum(axis=0) + np.abs(volts).sum(axis=0)
+            lost |= ~np.isfinite(sums)
+        return lost
