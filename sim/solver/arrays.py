@@ -12,13 +12,13 @@ from __future__ import annotations
 import numpy as np
 
 from sim.modules.conditions import Flags
-from sim.network import Floats, Ints, Network
+from sim.network import LEADS, Floats, Ints, Network
 from sim.solver.curves import Curves
 from sim.solver.lanes import Solution
 from sim.solver.laws import COIL, CONTACT, FUSE, NOT_CONVERGED, OSCILLATING, SOLVED
 from sim.solver.program import Program
 from sim.solver.rowarrays import Gathered, gather
-from sim.solver.sweeps import Edgewise, eliminate, go_back
+from sim.solver.sweeps import Edgewise
 from sim.solver.tailarrays import FEW, Part, Tail
 from sim.solver.writearrays import Settled
 
@@ -107,7 +107,9 @@ class _Chunk:
         if len(on) == len(self.lanes):
             return
         self.lanes, self.until = self.lanes[on], self.until[on]
-        self.read, self.curves = self.read.only(on), self.curves.only(on)
+        self.read = self.read.only(on)
+        self.curves = self.curves.only(on, self.curves.lines.take(on, axis=2))
+        self.curves.amps = np.zeros(self.curves.lines.shape[1:])
         self.closed, self.blown = self.closed[:, on], self.blown[:, on]
         self.marked = self.marked[:, on]
 
@@ -121,25 +123,19 @@ class _Chunk:
         list by edge of arrays, bool array, int
             V across the filled edges; which lanes converged; the linear solutions made.
         """
-        stars, parts = self.p.stars, self._parts(now)
-        lifted = [eliminate(stars.early, part.g, part.j) for part in parts]
-        tail = Tail(self.p, [self._late(part) for part in parts], self.curves)
+        p, stars, parts = self.p, self.p.stars, self._parts(now)
+        lifted = [part.eliminate(stars.early) for part in parts]
+        late = p.tail_edges.tolist()
+        tail = Tail(p, [part.only(late) for part in parts], self.curves)
         converged, made = tail.iterate(again=again)
         for part, up, drops in zip(parts, lifted, tail.drops, strict=True):
-            go_back(stars.early, part.g, up, drops)
-            drops[-1] = 0.0
+            part.go_back(stars.early, up, drops)
         failed = np.flatnonzero(~converged)
-        self.into.worst[self.lanes[failed]] = self.p.curved[tail.culprit[failed] - 1]
-        if tail.alone:
+        self.into.worst[self.lanes[failed]] = p.curved[tail.culprit[failed] - 1]
+        if parts[0].plain:
             return list(np.array(tail.drops).T), converged, made
+        tail.drops[0][-1] = np.zeros(len(self.lanes))
         return tail.drops[0], converged, made
-
-    def _late(self, part: Part) -> Part:
-        """Return what is left of the edges for the tail."""
-        late = Part([None] * len(part.g), [None] * len(part.j))
-        for edge in self.p.tail_edges.tolist():
-            late.g[edge], late.j[edge] = part.g[edge], part.j[edge]
-        return late
 
     def _parts(self, now: Edgewise) -> list[Part]:
         """Return the edges with leaks, straight elements and leads; see `Part`."""
@@ -152,19 +148,22 @@ class _Chunk:
         ]
 
     def _filled(self, now: Edgewise, emf: Edgewise, leak: float | Floats) -> Part:
-        p = self.p
-        g: Edgewise = [None] * (p.edges + 1)
+        p, plain = self.p, isinstance(leak, float)
+        g: Edgewise = [0.0 if plain else None] * (p.edges + 1)
         j: Edgewise = g.copy()
         for edge in p.leak_edge.tolist():
             g[edge] = leak
         for number, edge in zip(p.straight.tolist(), p.straight_edge.tolist(), strict=True):
             g[edge] = now[number] if g[edge] is None else g[edge] + now[number]
-        for i, push in zip(p.pushing.tolist(), emf, strict=True):
-            edge, more = int(p.straight_edge[i]), p.straight_sign[i] * now[p.straight[i]] * push
+        ends = p.straight_edge[p.pushing].tolist(), p.straight_sign[p.pushing].tolist()
+        for edge, sign, number, push in zip(*ends, p.pushed.tolist(), emf, strict=True):
+            more = sign * now[number] * push
             j[edge] = more if j[edge] is None else j[edge] + more
         for edge in p.lead_edge.tolist():
             g[edge] = self.lead + (0.0 * leak if g[edge] is None else g[edge])
-        return Part(g, j)
+        for edge in p.ground_edge[-len(LEADS) :].tolist():
+            g[edge] = 0.0 * leak if g[edge] is None else g[edge]  # a lead's end has no leak
+        return Part(g, j, plain)
 
     def _conductances(self) -> Edgewise:
         """Return the conductance of every element with relays and fuses as they stand."""
@@ -220,11 +219,13 @@ class _Chunk:
         """Write what some of the lanes have come to."""
         if not len(on):
             return
-        lanes, emf, amps = self.lanes, self.read.emf, self.curves.currents()
+        lanes, siemens, emf = self.lanes, self.read.siemens, self.read.emf
+        amps, some = self.curves.currents(), None
         if len(on) < len(lanes):
-            lanes, status, emf, amps = lanes[on], status[on], emf[:, on], amps[:, on]
-            now = [row.take(on) for row in now]
-            drops = [drop if np.ndim(drop) == 0 else drop.take(on) for drop in drops]
+            some, lanes, status = on, lanes[on], status[on]
+            siemens, emf, amps = (each.take(on, axis=1) for each in (siemens, emf, amps))
+        for number in self.p.shifting.tolist():
+            siemens[number] = now[number] if some is None else now[number].take(some)
         into = self.into
-        Settled(self.p, self.leak, lanes, status, drops, np.array(now), emf, amps).write(into)
+        Settled(self.p, self.leak, lanes, status, siemens, emf, amps).write(drops, some, into)
         into.closed[lanes], into.blown[lanes] = self.closed[:, on].T, self.blown[:, on].T

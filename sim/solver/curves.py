@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from copy import copy
+from functools import cached_property
 
 import numpy as np
 
 from sim.modules.conditions import Flags
 from sim.network import Floats, Ints
-from sim.solver.lawarrays import Block
+from sim.solver.lawarrays import Block, alike
 from sim.solver.laws import LAMP
 from sim.solver.newton import (
     CHORD_START,
@@ -24,6 +25,7 @@ from sim.solver.newton import (
     shared_line,
     straightened,
 )
+from sim.solver.numberlaws import number_laws
 from sim.solver.program import Program
 
 AT_ONCE = 4096  # numbers in one operation; ours, measured
@@ -34,6 +36,8 @@ class Curves:
 
     Attributes
     ----------
+    rank : list of int
+        Where each of `Program.curved` is in the arrays here.
     fixed : float array (5, C, L)
         Their rows of the network.
     lines : float array (3, C, L)
@@ -45,20 +49,35 @@ class Curves:
     def __init__(self, program: Program, fixed: Floats) -> None:
         laws = program.curved_law
         order = np.argsort(laws, kind="stable")
-        self.rank = np.argsort(order).tolist()  # where each of `curved` is in the arrays here
+        self.rank, self.laws = np.argsort(order).tolist(), laws[order].tolist()
         self.signs = program.curved_sign.tolist()
-        self.laws = laws[order].tolist()
         self.fixed, self.lines = fixed[:, order], np.zeros((3, *fixed.shape[1:]))
         self.amps = np.zeros(fixed.shape[1:])
-        self.there = (self.fixed[0] > 0.0).all(axis=1).tolist()
-        self.pushed = self.fixed[1].any(axis=1).tolist()
+        self._alike = alike(self.laws, self.fixed)
+        self._factor = np.where(self.fixed[0] > 0.0, 1.0, 0.0)
 
-    def only(self, on: Ints) -> Curves:
-        """Return those of some of the lanes."""
+    def only(self, on: Ints, lines: Floats) -> Curves:
+        """Return those of some of the lanes, with lines of their own."""
         some = copy(self)
-        some.fixed, some.lines = self.fixed.take(on, axis=2), self.lines.take(on, axis=2)
-        some.amps = np.zeros((len(self.laws), len(on)))
+        some.fixed, some.lines = self.fixed.take(on, axis=2), lines
+        some._factor = self._factor.take(on, axis=1)  # noqa: SLF001 -- its own class
+        some.__dict__.pop("blocks", None)
         return some
+
+    @cached_property
+    def blocks(self) -> list[Block]:
+        """The elements by law, no more at once than quickly done."""
+        most = max(1, AT_ONCE // self.fixed.shape[2])
+        return [
+            Block(
+                law,
+                some,
+                tuple(self.fixed[:, some]),
+                self._factor[some],
+                *(all(one[some]) for one in self._alike),
+            )
+            for law, some in self._spans(most)
+        ]
 
     def begin(self, *, again: bool) -> None:
         """Straighten the elements about where the iteration starts.
@@ -71,11 +90,24 @@ class Curves:
             point = self.lines[0, some]
             if law == LAMP:
                 point[np.abs(point) < DARK] = CHORD_START
+            if self.fixed.shape[2] == 1 and self._begin_one(law, range(some.start, some.stop)):
+                continue
             g, emf, one, two, three = self.fixed[:, some]
             grown = self._first_growth(law, point, two, three)
             tangent = False
             line = straightened(law, tangent, point, g, emf, one, two, three, grown)
             self.lines[1, some], self.lines[2, some] = line[0], line[1]
+
+    def _begin_one(self, law: int, some: range) -> bool:
+        """Begin a lane alone in plain numbers; tell whether they can be."""
+        laws = number_laws()
+        try:
+            for at in some:
+                row = self.fixed[:, at, 0].tolist()
+                self.lines[1:, at, 0] = laws.begin(law, self.lines.item(0, at, 0), row)
+        except ZeroDivisionError:
+            return False
+        return True
 
     @staticmethod
     def _first_growth(law: int, point: Floats, two: Floats, three: Floats) -> Floats:
@@ -83,42 +115,53 @@ class Curves:
         numbers = (point, two, three)
         if all((number == number[:, :1]).all() for number in numbers):
             point, two, three = (number[:, :1].copy() for number in numbers)
-        return law_growth(law, point, two, three) + np.zeros(numbers[0].shape)
+        grown: Floats = law_growth(law, point, two, three) + np.zeros(numbers[0].shape)
+        return grown
 
-    def step(self, drops: Floats) -> tuple[Ints, Floats]:
-        """Return (0 for lanes where all laws are obeyed and 1 for the others, what comes of it).
+    def step(self, following: Floats) -> Flags:
+        """Work out what comes next; return which lanes go on, as a law is not obeyed.
 
-        The second (4, C, L) is the lines to go on with, and the currents where a lane rests.
-
-        `drops` (C, L) is V across the elements, in the order of the arrays here. Once every lane
-        is known to go on, no more is asked.
+        `following` (4, C, L) has V across the elements in the first place, and is given the lines
+        to go on with, and the currents where a lane rests. Once every lane is known to go on, no
+        more is asked.
         """
-        following = np.empty((4, *drops.shape))
-        missed = np.zeros(drops.shape[1], dtype=np.int64)
+        missed = np.zeros(following.shape[2], dtype=bool)
         judged = True
-        for law, some in self._spans(self._most(drops.shape[1])):
-            block = Block(
-                law,
-                tuple(self.fixed[:, some]),
-                tuple(self.lines[:, some]),
-                all(self.there[some]),
-                any(self.pushed[some]),
-            )
-            lawful = block.step(drops[some], tuple(following[:, some]), judged=judged)
-            if lawful is None:
-                continue
-            missed |= ~lawful.all(axis=0)
-            judged = not missed.all()
-        return missed, following
+        for block in self.blocks:
+            lines, out = self.lines[:, block.some], following[:, block.some]
+            lawful = block.step(tuple(lines), tuple(out), judged=judged)
+            if lawful is not None:
+                missed |= ~(lawful[0] if len(lawful) == 1 else lawful.all(axis=0))
+                judged = not missed.all()
+        return missed
 
-    def search(self, drops: Floats, flow: Floats, *, whole: bool) -> tuple[Ints, Floats]:
-        """Return the same for a step as far as line search goes; see `sim.solver.newton`.
+    def step_numbers(self, following: Floats) -> Flags:
+        """Do the same number by number, which is quicker for a lane or two."""
+        try:
+            return self._step_each(following)
+        except ZeroDivisionError:
+            return self.step(following)
 
-        The first tells the last element of `curved` that misses its law, counted from 1. `flow`
+    def _step_each(self, following: Floats) -> Flags:
+        lanes, laws = following.shape[2], number_laws()
+        missed, found = [], []
+        for at in range(lanes):
+            rows, lines = self.fixed[:, :, at].T.tolist(), self.lines[:, :, at].T.tolist()
+            drops = following[0, :, at].tolist()
+            told = list(map(laws.step, self.laws, drops, rows, lines))
+            missed.append(not all(each[0] for each in told))
+            found.append([each[1:] for each in told])
+        following[:] = np.array(found).T
+        return np.array(missed)
+
+    def search(self, following: Floats, flow: Floats, *, whole: bool) -> Ints:
+        """Do the same for a step as far as line search goes; see `sim.solver.newton`.
+
+        Returns the last element of `curved` that misses its law, counted from 1, or 0. `flow`
         (C, L), the current of the network at the points, is brought up to date.
         """
+        drops = following[0].copy()
         missed = np.zeros(drops.shape[1], dtype=np.int64)
-        following = np.empty((4, *drops.shape))
         share = np.ones(drops.shape[1]) if whole else self._shares(drops, flow)
         for c, at in enumerate(self.rank):
             g, emf, *shape = self.fixed[:, at]
@@ -129,7 +172,7 @@ class Curves:
             amps, _slope = law_current(self.laws[at], drops[at] - emf, g, *shape)
             following[3, at] = np.where(g > 0.0, amps, 0.0)
             missed[~lawful] = c + 1
-        return missed, following
+        return missed
 
     def _shares(self, drops: Floats, flow: Floats) -> Floats:
         share, least = np.ones(drops.shape[1]), np.zeros(drops.shape[1])
@@ -158,9 +201,6 @@ class Curves:
     def currents(self) -> Floats:
         """Return the currents in A of all of `curved`, in their order, in lanes that rest."""
         return self.amps[self.rank]
-
-    def _most(self, lanes: int) -> int:
-        return max(1, AT_ONCE // max(lanes, 1))
 
     def _spans(self, most: int) -> Iterator[tuple[int, slice]]:
         """Yield (a law, some of its elements), no more than so many at once."""

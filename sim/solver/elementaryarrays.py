@@ -40,8 +40,8 @@ LOG_SERIES = tuple(1.0 / n for n in (19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0
 
 def exp_in_place(x: Floats) -> Floats:
     """Return e^x, x being kept between -700 and 700; x is written over."""
-    np.maximum(x, -LARGEST, x)
-    np.minimum(x, LARGEST, x)
+    np.maximum(x, -LARGEST, out=x)
+    np.minimum(x, LARGEST, out=x)
     n = x * LOG2_E
     n += ROUNDER
     scale = n.view(np.int64) << FRACTION_BITS
@@ -66,7 +66,7 @@ def exp_in_place(x: Floats) -> Floats:
 
 def log_in_place(x: Floats) -> Floats:
     """Return the natural logarithm of x, of 1e-300 where x is less; x is written over."""
-    bits = np.maximum(x, SMALLEST, x).view(np.int64)
+    bits = np.maximum(x, SMALLEST, out=x).view(np.int64)
     power_of_2 = bits - ROOT_HALF_BITS
     power_of_2 >>= FRACTION_BITS
     bits -= power_of_2 << FRACTION_BITS

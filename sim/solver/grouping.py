@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -11,6 +11,29 @@ import numpy as np
 from sim.modules.conditions import Flags
 from sim.network import Ints
 from sim.solver.symbolic import eliminate_all, order_in_rounds
+
+
+@dataclass(frozen=True, slots=True)
+class Star:
+    """A node with its edges, where nothing is compiled.
+
+    Attributes
+    ----------
+    edges : list of int
+        To the neighbours, in their order of elimination.
+    pairs : list of (int, int, int)
+        Edges between two neighbours, and which ones: 0-1, 0-2, 1-2, 0-3 and so on.
+    back : list of (int, list of (int, int), list of (int, int))
+        For each edge, those of the edges (and the edges between their ends and its own) whose share
+        of the drop there adds to its own, and those whose share is taken off.
+    live : bool
+        Whether an EMF can be on one of the edges.
+    """
+
+    edges: list[int]
+    pairs: list[tuple[int, int, int]]
+    back: list[tuple[int, list[tuple[int, int]], list[tuple[int, int]]]]
+    live: bool
 
 
 class Stars:
@@ -37,26 +60,32 @@ class Stars:
         self.tail = tail
 
     @cached_property
-    def early(self) -> list[tuple[list[int], list[int]]]:
-        """The edges and pairs of each node before the tail, where nothing is compiled."""
-        return self._listed(0, self.tail)
+    def early(self) -> tuple[Star, ...]:
+        """Those before the tail by themselves, for where nothing is compiled."""
+        return tuple(map(self._star, range(self.tail)))
 
     @cached_property
-    def late(self) -> list[tuple[list[int], list[int]]]:
-        """The same of the tail's nodes."""
-        return self._listed(self.tail, len(self.nodes))
+    def late(self) -> tuple[Star, ...]:
+        """Those of the tail."""
+        return tuple(map(self._star, range(self.tail, len(self.nodes))))
 
     @cached_property
     def tail_edges(self) -> Ints:
         """The edges of the tail's nodes, sorted."""
         return np.unique(self.edge[self.edge_at[self.tail] :])
 
-    def _listed(self, first: int, last: int) -> list[tuple[list[int], list[int]]]:
-        ends = (itertools.pairwise(at[first : last + 1].tolist()) for at in (self.edge_at, self.pair_at))
-        return [
-            (self.edge[slice(*edges)].tolist(), self.pair[slice(*pairs)].tolist())
-            for edges, pairs in zip(*ends, strict=True)
-        ]
+    def _star(self, place: int) -> Star:
+        edges = self.edge[self.edge_at[place] : self.edge_at[place + 1]].tolist()
+        pairs = self.pair[self.pair_at[place] : self.pair_at[place + 1]].tolist()
+        between = [(a, b) for b in range(len(edges)) for a in range(b)]
+        plus: list[list[tuple[int, int]]] = [[] for _edge in edges]
+        minus: list[list[tuple[int, int]]] = [[] for _edge in edges]
+        for pair, (a, b) in zip(pairs, between, strict=True):
+            plus[b].append((edges[a], pair))
+            minus[a].append((edges[b], pair))
+        ends = [(pair, a, b) for pair, (a, b) in zip(pairs, between, strict=True)]
+        back = list(zip(edges, plus, minus, strict=True))
+        return Star(edges, ends, back, live=bool(self.live[place]))
 
 
 class Edges:

@@ -31,6 +31,23 @@ from sim.solver.newton import (
 DEEP = -60.0  # n Vt: e^-60 is 9e-27, a ten-billionth of what a 1 in a double can tell
 SHALLOW = 1e-3  # S: Is / (n Vt) of a diode of whose slope e^-60 leaves no bit beside Gmin
 
+Row = tuple[Floats, ...]
+
+
+def alike(laws: list[int], rows: Floats) -> tuple[list[bool], list[bool], list[bool]]:
+    """Tell of each element what holds in all lanes of its rows (5, C, L).
+
+    Returns
+    -------
+    three lists of bool
+        That it conducts; that it has no EMF; that it is a diode whose exponential may be left out
+        far backwards.
+    """
+    g, emf, saturation, voltage, _third = rows
+    small = (saturation < SHALLOW * voltage).all(axis=1).tolist()
+    backwards = [law == DIODE and at for law, at in zip(laws, small, strict=True)]
+    return (g > 0.0).all(axis=1).tolist(), (emf == 0.0).all(axis=1).tolist(), backwards
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -39,137 +56,157 @@ class Block:
     Attributes
     ----------
     law : int
+    some : slice
+        Which elements they are.
     fixed : five float arrays (k, L)
         Their rows of the network: conductance, EMF and three numbers of the law.
-    lines : three float arrays (k, L)
-        The voltage they are straightened about, and slope and j of the line.
-    there, pushed : bool
-        Whether all of them conduct; whether an EMF is on any.
+    factor : float array (k, L)
+        1 where they conduct and 0 where they do not.
+    there, unpushed, backwards : bool
+        See `alike`.
     """
 
     law: int
-    fixed: tuple[Floats, ...]
-    lines: tuple[Floats, ...]
+    some: slice
+    fixed: Row
+    factor: Floats
     there: bool
-    pushed: bool
+    unpushed: bool
+    backwards: bool
 
-    def step(self, drop: Floats, out: tuple[Floats, ...], *, judged: bool) -> Flags | None:
+    def step(self, line: Row, out: Row, *, judged: bool) -> Flags | None:
         """Write the next lines; tell which elements are lawful, where somebody asks.
 
         Parameters
         ----------
-        drop : float array (k, L)
-            V across the elements.
+        line : three float arrays (k, L)
+            The voltage they are straightened about, and slope and j of the line.
         out : four float arrays (k, L)
-            What `lines` is to be next, and the currents.
+            The first is V across the elements; it becomes the voltage they are straightened about
+            next, the others slope, j and current there.
         judged : bool
         """
-        new = drop - self.fixed[1] if self.pushed else drop
-        to = self._limited(new)
-        amps, steep, beside = self._line(to)
-        if self.pushed:
+        to, steep, beside, amps = out
+        drop = new = to
+        if not self.unpushed:
+            drop = to.copy()
+            to -= self.fixed[1]
+        far = self._far(line[0], to)
+        if far is not None:
+            new = to.copy()
+            drop = new if self.unpushed else drop
+            to[far] = self._limited(line[0], to, far)
+        self._straighten(line[0], to, steep, beside, amps)
+        if not self.unpushed:
             beside += steep * self.fixed[1]
         if not self.there:
-            there = np.where(self.fixed[0] > 0.0, 1.0, 0.0)
-            amps, steep, beside = there * amps, there * steep, there * beside
-        for home, value in zip(out, (to, steep, beside, amps), strict=True):
-            home[:] = value
-        return self._lawful(drop, new, to, amps, steep) if judged else None
+            for each in (steep, beside, amps):
+                each *= self.factor
+        if not judged:
+            return None
+        lawful = _is_lawful(drop, new, line, amps, steep)
+        if far is not None:
+            lawful &= (to == new) | (self.fixed[0] == 0.0)
+        return lawful
 
-    def _limited(self, new: Floats) -> Floats:
-        """Return the voltage to go to: `new` itself where no step has to be limited."""
+    def _far(self, old: Floats, new: Floats) -> Flags | None:
+        """Return where a step has to be limited, None for nowhere."""
         if self.law == LAMP or (self.law == DIODE and not (new > 0.0).any()):
-            return new
-        g, _emf, first, second = self.fixed[:4]
-        far = is_too_far(self.law, new, self.lines[0], second)
-        if not far.any():
-            return new
-        to = new.copy()
-        to[far] = limited_step(
-            self.law, new[far], self.lines[0][far], g[far], first[far], second[far]
-        )
-        return to
+            return None
+        far: Flags = is_too_far(self.law, new, old, self.fixed[3])
+        return far if far.any() else None
 
-    def _line(self, to: Floats) -> tuple[Floats, Floats, Floats]:
-        """Return I, the slope, and what the line misses the origin by, of elements that conduct."""
+    def _limited(self, old: Floats, new: Floats, far: Flags) -> Floats:
+        g, _emf, first, second = (fixed[far] for fixed in self.fixed[:4])
+        limited: Floats = limited_step(self.law, new[far], old[far], g, first, second)
+        return limited
+
+    def _straighten(
+        self, old: Floats, to: Floats, steep: Floats, beside: Floats, amps: Floats
+    ) -> None:
+        """Write slope, what the line misses the origin by, and I of elements that conduct."""
         if self.law == LAMP:
-            return self._lamp_line(to)
+            self._lamp(old, to, steep, beside, amps)
+            return
         if self.law == DIODE:
-            amps, steep = self._diode(to)
+            self._diode(to, steep, amps)
         else:
             g, _emf, *shape = self.fixed
-            amps, steep = law_current(self.law, to, g, *shape)
-        beside = steep * to
+            amps[:], steep[:] = law_current(self.law, to, g, *shape)
+        np.multiply(steep, to, beside)
         beside -= amps
-        return amps, steep, beside
 
-    def _lamp_line(self, to: Floats) -> tuple[Floats, Floats, Floats]:
+    def _lamp(
+        self, old: Floats, to: Floats, steep: Floats, beside: Floats, amps: Floats
+    ) -> None:
         _g, _emf, cold, k, beta = self.fixed
-        tangent = np.abs(to - self.lines[0]) <= CHORD_STEP * np.abs(to)
+        step, reach = to - old, np.abs(to)
+        reach *= CHORD_STEP
+        tangent = np.abs(step, step) <= reach
         tangent |= to == 0.0
         bend = power_of(to, beta)
         bend *= k
-        resistance = cold + bend
-        amps = to / resistance
+        resistance = np.add(cold, bend, step)
+        np.divide(to, resistance, amps)
         if not tangent.any():
-            return amps, amps / to, np.zeros(to.shape)
-        steep = 1.0 - beta
+            np.divide(amps, to, steep)
+            beside[:] = 0.0
+            return
+        np.subtract(1.0, beta, steep)
         steep *= bend
         steep += cold
         resistance *= resistance
         steep /= resistance
-        beside = np.multiply(steep, to, bend)
+        np.multiply(steep, to, beside)
         beside -= amps
         if not tangent.all():
             chord = ~tangent
             beside[chord] = 0.0
             np.divide(amps, to, steep, where=chord)
-        return amps, steep, beside
 
-    def _diode(self, to: Floats) -> tuple[Floats, Floats]:
+    def _diode(self, to: Floats, steep: Floats, amps: Floats) -> None:
         _g, _emf, saturation, voltage, _third = self.fixed
-        grown = self._grown(to)
-        amps, steep = grown - 1.0, np.multiply(saturation, grown, grown)
+        exponent = np.divide(to, voltage, amps)
+        np.minimum(exponent, MOST_EXPONENT, out=exponent)
+        grown = self._grown(exponent, steep)
+        np.subtract(grown, 1.0, amps)
         amps *= saturation
         amps += GMIN * to
+        np.multiply(grown, saturation, steep)
         steep /= voltage
         steep += GMIN
-        return amps, steep
 
-    def _grown(self, to: Floats) -> Floats:
-        """Return exp(V / (n Vt)), or 0 where it leaves no bit."""
-        _g, _emf, saturation, voltage, _third = self.fixed
-        exponent = to / voltage
-        np.minimum(exponent, MOST_EXPONENT, exponent)
-        near = np.flatnonzero(~(exponent < DEEP))
-        if 2 * len(near) > exponent.size or not (saturation < SHALLOW * voltage).all():
+    def _grown(self, exponent: Floats, room: Floats) -> Floats:
+        """Return e^x, or 0 where it leaves no bit; both arrays are written over."""
+        if not self.backwards:
             return exp_in_place(exponent)
-        grown = np.zeros(to.shape)
-        grown.flat[near] = exp_in_place(exponent.flat[near])
-        return grown
+        near = np.flatnonzero(~(exponent < DEEP))
+        if 2 * len(near) > exponent.size:
+            return exp_in_place(exponent)
+        room[:] = 0.0
+        if len(near):
+            room.reshape(-1)[near] = exp_in_place(exponent.reshape(-1)[near])
+        return room
 
-    def _lawful(
-        self, drop: Floats, new: Floats, to: Floats, amps: Floats, steep: Floats
-    ) -> Flags:
-        """Tell whether what flows is what the law asks for; see `newton.is_lawful`."""
-        _point, slope, push = self.lines
-        missing = slope * drop
-        missing -= push
-        missing -= amps
-        np.abs(missing, missing)
-        size = np.abs(new)
-        size += 1.0
-        allowed = np.abs(amps)
-        np.minimum(allowed, MOST_AMPS, allowed)
-        allowed += 1.0
-        allowed *= TOLERANCE
-        told = steep * ROUNDING
-        told *= size
-        allowed += told
-        lawful: Flags = missing <= allowed
-        size *= np.multiply(steep, STILL, told)
-        lawful &= missing <= size
-        lawful |= slope == 0.0
-        if to is not new:
-            lawful &= (to == new) | (self.fixed[0] == 0.0)
-        return lawful
+
+def _is_lawful(drop: Floats, new: Floats, line: Row, amps: Floats, steep: Floats) -> Flags:
+    """Tell whether what flows is what the law asks for; see `newton.is_lawful`."""
+    _point, slope, push = line
+    missing = slope * drop
+    missing -= push
+    missing -= amps
+    np.abs(missing, missing)
+    size = np.abs(new)
+    size += 1.0
+    allowed = np.abs(amps)
+    np.minimum(allowed, MOST_AMPS, out=allowed)
+    allowed += 1.0
+    allowed *= TOLERANCE
+    told = steep * ROUNDING
+    told *= size
+    allowed += told
+    lawful: Flags = missing <= allowed
+    size *= np.multiply(steep, STILL, told)
+    lawful &= missing <= size
+    lawful |= slope == 0.0
+    return lawful

@@ -6,14 +6,16 @@ lamps and diodes do is worked out for all lanes at once either way.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from sim.compiled import Number
 from sim.network import Floats, Ints
 from sim.solver.curves import Curves
+from sim.solver.grouping import Star
 from sim.solver.newton import CALM, MAX_NEWTON
+from sim.solver.numbersweeps import eliminate_numbers, go_back_numbers
 from sim.solver.program import Program
 from sim.solver.sweeps import Edgewise, eliminate, go_back
 
@@ -22,25 +24,59 @@ FEW = 6  # lanes up to which plain numbers are quicker than arrays; ours, measur
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Conductances and EMFs of the edges: rows of all lanes, or numbers of one of them."""
+    """Conductances and EMFs of the edges: rows of all lanes, or plain numbers of one of them.
+
+    Rows are None and numbers 0 where nothing is.
+    """
 
     g: Edgewise
     j: Edgewise
+    plain: bool
 
-    def only(self, on: Ints) -> Part:
+    def eliminate(self, stars: Sequence[Star]) -> Edgewise:
+        """Eliminate nodes; see `sim.solver.sweeps`."""
+        return (eliminate_numbers if self.plain else eliminate)(stars, self.g, self.j)
+
+    def go_back(self, stars: Sequence[Star], lifted: Edgewise, d: Edgewise) -> None:
+        """Fill in the drops across their edges."""
+        (go_back_numbers if self.plain else go_back)(stars, self.g, lifted, d)
+
+    def straightened(
+        self, places: Iterable[tuple[int, float, int]], slopes: Edgewise, pushes: Edgewise
+    ) -> Part:
+        """Return the edges with lines of curved elements on them.
+
+        `places` are the edge of each element, its sign, and where its line is in the lists.
+        """
+        g, j = self.g.copy(), self.j.copy()
+        for edge, sign, at in places:
+            slope, push = slopes[at], pushes[at] if sign > 0.0 else -pushes[at]
+            g[edge] = slope if g[edge] is None else g[edge] + slope
+            j[edge] = push if j[edge] is None else j[edge] + push
+        return Part(g, j, self.plain)
+
+    def only(self, edges: list[int]) -> Part:
+        """Return some of the edges, with nothing on the others."""
+        nothing = 0.0 if self.plain else None
+        some = Part([nothing] * len(self.g), [nothing] * len(self.j), self.plain)
+        for edge in edges:
+            some.g[edge], some.j[edge] = self.g[edge], self.j[edge]
+        return some
+
+    def taken(self, on: Ints) -> Part:
         """Return rows of some of the lanes."""
-        return Part(*(_each(edges, lambda row: row.take(on)) for edges in (self.g, self.j)))
+        g, j = ([row if row is None else row.take(on) for row in rows] for rows in (self.g, self.j))
+        return Part(g, j, plain=False)
 
     def split(self, lanes: int) -> list[Part]:
         """Return every lane by itself."""
         return [
-            Part(*(_each(edges, lambda row, at=at: row.item(at)) for edges in (self.g, self.j)))
+            Part(
+                *([0.0 if r is None else r.item(at) for r in rows] for rows in (self.g, self.j)),
+                plain=True,
+            )
             for at in range(lanes)
         ]
-
-
-def _each(edges: Edgewise, change: Number) -> Edgewise:
-    return [None if edge is None else change(edge) for edge in edges]
 
 
 class Tail:
@@ -66,8 +102,9 @@ class Tail:
         self.stars = program.stars.late
         self.edges, self.tail_edges = program.curved_edge.tolist(), program.tail_edges.tolist()
         self.parts, self.curves, self.lanes = parts, curves, curves.lines.shape[2]
-        self.alone = len(parts) == self.lanes
-        self.drops: list[Edgewise] = [[None] * (program.edges + 1) for _part in parts]
+        self.alone = parts[0].plain
+        nothing = 0.0 if parts[0].plain else None
+        self.drops: list[Edgewise] = [[nothing] * (program.edges + 1) for _part in parts]
         self.culprit = np.zeros(self.lanes, dtype=np.int64)
 
     def iterate(self, *, again: bool) -> tuple[np.ndarray, int]:
@@ -77,59 +114,55 @@ class Tail:
         on, made, parts, curves = np.arange(self.lanes), 0, self.parts, self.curves
         flow = np.zeros(curves.lines.shape[1:])
         for step in range(MAX_NEWTON):
-            found = [self._solve(parts, number, curves) for number in range(len(parts))]
+            found = self._solve(parts, curves)
             made += len(on)
-            drops = self._across(found, curves)
-            if step < CALM:
-                culprit, following = curves.step(drops)
-            else:
-                culprit, following = curves.search(drops, flow, whole=step == CALM)
+            following = self._across(found, curves)
+            culprit = _step(step, parts, curves, following, flow)
             rests, goes = np.flatnonzero(culprit == 0), np.flatnonzero(culprit)
             if len(rests):
                 converged[on[rests]] = True
-                self._leave(on, rests, found, curves)
-                self.curves.amps[:, on[rests]] = following[3][:, rests]
+                self._leave(on[rests], rests, found, curves)
+                self.curves.amps[:, on[rests]] = following[3].take(rests, axis=1)
             if not len(goes):
                 break
             self.culprit[on[goes]] = culprit[goes]
             if len(rests):
-                on, parts = on[goes], self._staying(parts, goes)
-                curves, flow = curves.only(goes), flow[:, goes]
-                following = following[:3].take(goes, axis=2)
-            curves.lines = following[:3]
+                on, parts, flow = on[goes], self._staying(parts, goes), flow.take(goes, axis=1)
+                curves = curves.only(goes, following[:3].take(goes, axis=2))
+            else:
+                curves.lines = following[:3]
         else:
-            self._give_up(on)
+            self._give_up()
         return converged, made
 
-    def _solve(self, parts: list[Part], number: int, curves: Curves) -> Edgewise:
-        """Return the drops across the edges of the tail in the straightened network of a part."""
-        g, j = parts[number].g.copy(), parts[number].j.copy()
-        _points, slopes, pushes = curves.lines
-        if len(parts) == len(slopes[0]):  # plain numbers
-            slopes, pushes = slopes[:, number].tolist(), pushes[:, number].tolist()
-        for edge, sign, at in zip(self.edges, curves.signs, curves.rank, strict=True):
-            slope, push = slopes[at], pushes[at] if sign > 0.0 else -pushes[at]
-            g[edge] = slope if g[edge] is None else g[edge] + slope
-            j[edge] = push if j[edge] is None else j[edge] + push
-        drops: Edgewise = [None] * len(g)
-        go_back(self.stars, g, eliminate(self.stars, g, j), drops)
-        return drops
+    def _solve(self, parts: list[Part], curves: Curves) -> list[Edgewise]:
+        """Return the drops across the edges of the tail in the straightened network."""
+        found = []
+        for number, part in enumerate(parts):
+            _points, slopes, pushes = (
+                curves.lines[:, :, number].tolist() if part.plain else map(list, curves.lines)
+            )
+            now = part.straightened(zip(self.edges, curves.signs, curves.rank), slopes, pushes)
+            drops: Edgewise = [0.0 if part.plain else None] * len(now.g)
+            now.go_back(self.stars, now.eliminate(self.stars), drops)
+            found.append(drops)
+        return found
 
     def _across(self, found: list[Edgewise], curves: Curves) -> Floats:
-        """Return V across the curved elements of all lanes, in the order of `curves`."""
-        across = np.empty(curves.lines.shape[1:])
+        """Return room for a step, with V across the curved elements in its first row."""
+        room = np.empty((4, *curves.lines.shape[1:]))
+        across = room[0]
         for edge, sign, at in zip(self.edges, curves.signs, curves.rank, strict=True):
             if len(found) == 1:
                 np.multiply(found[0][edge], sign, out=across[at])
             else:
                 across[at] = [sign * drops[edge] for drops in found]
-        return across
+        return room
 
-    def _leave(self, on: Ints, rests: Ints, found: list[Edgewise], curves: Curves) -> None:
+    def _leave(self, home: Ints, rests: Ints, found: list[Edgewise], curves: Curves) -> None:
         """Keep drops and lines of lanes that rest."""
-        home = on[rests]
         if curves is not self.curves:
-            self.curves.lines[..., home] = curves.lines[..., rests]
+            self.curves.lines[..., home] = curves.lines.take(rests, axis=2)
         if self.alone:
             for lane, at in zip(home.tolist(), rests.tolist(), strict=True):
                 self.drops[lane] = found[at]
@@ -145,20 +178,28 @@ class Tail:
                 whole[edge] = np.zeros(self.lanes)
             if len(found) == 1:
                 row = found[0][edge]
-                whole[edge][home] = row if np.ndim(row) == 0 else row[rests]
+                whole[edge][home] = row if isinstance(row, float) else row.take(rests)
             else:
                 whole[edge][home] = [found[at][edge] for at in rests.tolist()]
 
     def _staying(self, parts: list[Part], goes: Ints) -> list[Part]:
         if len(parts) > 1 or self.lanes == 1:
             return [parts[at] for at in goes.tolist()]
-        some = parts[0].only(goes)
+        some = parts[0].taken(goes)
         return some.split(len(goes)) if len(goes) <= FEW else [some]
 
-    def _give_up(self, on: Ints) -> None:
-        """Let lanes that never rest have some drops, which mean nothing."""
-        for lane in on.tolist():
-            drops = self.drops[lane] if self.alone else self.drops[0]
+    def _give_up(self) -> None:
+        """Let lanes that never rest have no drops; whatever they had would mean nothing."""
+        if not self.alone:
             for edge in self.tail_edges:
-                if drops[edge] is None:
-                    drops[edge] = 0.0 if self.alone else np.zeros(self.lanes)
+                if self.drops[0][edge] is None:
+                    self.drops[0][edge] = np.zeros(self.lanes)
+
+
+def _step(step: int, parts: list[Part], curves: Curves, following: Floats, flow: Floats) -> Ints:
+    """Work out what comes next (see `Curves.step`); return more than 0 for lanes that go on."""
+    if step >= CALM:
+        return curves.search(following, flow, whole=step == CALM)
+    plain = parts[0].plain
+    culprit: Ints = (curves.step_numbers if plain else curves.step)(following).astype(np.int64)
+    return culprit

@@ -25,8 +25,6 @@ class Settled:
     program : Program
     leak : float
     lanes, status : int arrays (L,)
-    drops : list by edge of float arrays (L,)
-        V across the filled edges.
     now : float array (E, L)
         Conductances of the straight elements, as they are.
     emf : float array (P, L)
@@ -39,26 +37,34 @@ class Settled:
     leak: float
     lanes: Ints
     status: Ints
-    drops: Edgewise
     now: Floats
     emf: Floats
     amps: Floats
 
-    def write(self, into: Solution) -> None:
-        """Write them; nothing but zeros where a lane did not converge."""
-        p, count = self.program, len(self.lanes)
-        volts, drop = np.empty((len(p.ground_edge), count)), np.empty((len(p.element_edge), count))
+    def write(self, drops: Edgewise, some: Ints | None, into: Solution) -> None:
+        """Write them; nothing but zeros where a lane did not converge.
+
+        `drops` are V across the filled edges, of which these lanes are `some`.
+        """
+        p = self.program
+        if some is not None:
+            drops = [row.take(some) for row in drops]
+        volts = np.empty((len(p.ground_edge), len(self.lanes)))
+        drop = np.empty((len(p.element_edge), len(self.lanes)))
         for row, edge in zip(volts, p.ground_edge.tolist(), strict=True):
-            np.add(self.drops[edge], 0.0, row)
+            np.add(drops[edge], 0.0, row)  # no zero is left with a sign
         for row, edge, sign in zip(
             drop, p.element_edge.tolist(), p.element_sign.tolist(), strict=True
         ):
-            np.multiply(self.drops[edge], sign, row)
-        drop += 0.0
+            if sign > 0.0:
+                np.add(drops[edge], 0.0, row)
+            else:
+                np.subtract(0.0, drops[edge], row)
         current = self._currents(drop, volts)
         lost = self._lost(drop, volts)
         for values, home in ((volts, into.volts), (drop, into.drop), (current, into.current)):
-            values[:, lost] = 0.0
+            if lost.any():
+                values[:, lost] = 0.0
             home[self.lanes] = values.T
         into.status[self.lanes] = np.where(lost, NOT_CONVERGED, self.status)
 
