@@ -164,12 +164,13 @@ class Curves:
         missed = np.zeros(drops.shape[1], dtype=np.int64)
         share = np.ones(drops.shape[1]) if whole else self._shares(drops, flow)
         for c, at in enumerate(self.rank):
-            g, emf, *shape = self.fixed[:, at]
-            line = self.lines[:, at]
+            g, emf, first, second, third = self.fixed[:, at]
+            point, slope, push = self.lines[:, at]
             lawful, *following[:3, at], flow[at] = shared_line(
-                self.laws[at], drops[at], g, emf, *shape, *line, flow[at], share
-            )
-            amps, _slope = law_current(self.laws[at], drops[at] - emf, g, *shape)
+                self.laws[at], drops[at], g, emf, first, second, third, point, slope, push,
+                flow[at], share,
+            )  # fmt: skip
+            amps, _slope = law_current(self.laws[at], drops[at] - emf, g, first, second, third)
             following[3, at] = np.where(g > 0.0, amps, 0.0)
             missed[~lawful] = c + 1
         return missed
@@ -200,7 +201,8 @@ class Curves:
 
     def currents(self) -> Floats:
         """Return the currents in A of all of `curved`, in their order, in lanes that rest."""
-        return self.amps[self.rank]
+        amps: Floats = self.amps[self.rank]
+        return amps
 
     def _spans(self, most: int) -> Iterator[tuple[int, slice]]:
         """Yield (a law, some of its elements), no more than so many at once."""

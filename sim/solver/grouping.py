@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -13,9 +12,8 @@ from sim.network import Ints
 from sim.solver.symbolic import eliminate_all, order_in_rounds
 
 
-@dataclass(frozen=True, slots=True)
-class Star:
-    """A node with its edges, where nothing is compiled.
+class Star(NamedTuple):
+    """A node with its edges, where nothing is compiled; a tuple, which is taken apart soonest.
 
     Attributes
     ----------
@@ -51,7 +49,7 @@ class Stars:
         How many nodes come before the tail.
     """
 
-    def __init__(self, paper: _Paper, rounds: Ints, tail: int) -> None:
+    def __init__(self, paper: _Paper, tail: int) -> None:
         order = np.argsort(paper.group, kind="stable")
         self.nodes = paper.nodes[order]
         self.count, self.live = paper.counts[order], paper.alive[order].astype(np.int64)
@@ -119,8 +117,7 @@ class Edges:
         self._known = eliminate_all(
             ends, self._beyond(branches), self._number, self._known, live, *paper
         )
-        rounds = np.repeat(np.arange(len(ends)), np.diff(ends, prepend=0))
-        self.stars = Stars(paper, rounds, int(ends[tail - 1]) if tail else 0)
+        self.stars = Stars(paper, int(ends[tail - 1]) if tail else 0)
         self.place = np.full(nodes, size - 1)  # within a round only: no edge runs the other way
         self.place[self.stars.nodes] = np.arange(size - 1)
 

@@ -100,8 +100,9 @@ class Block:
         if not self.unpushed:
             beside += steep * self.fixed[1]
         if not self.there:
-            for each in (steep, beside, amps):
-                each *= self.factor
+            steep *= self.factor
+            beside *= self.factor
+            amps *= self.factor
         if not judged:
             return None
         lawful = _is_lawful(drop, new, line, amps, steep)
@@ -136,9 +137,7 @@ class Block:
         np.multiply(steep, to, beside)
         beside -= amps
 
-    def _lamp(
-        self, old: Floats, to: Floats, steep: Floats, beside: Floats, amps: Floats
-    ) -> None:
+    def _lamp(self, old: Floats, to: Floats, steep: Floats, beside: Floats, amps: Floats) -> None:
         _g, _emf, cold, k, beta = self.fixed
         step, reach = to - old, np.abs(to)
         reach *= CHORD_STEP

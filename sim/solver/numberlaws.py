@@ -11,28 +11,41 @@ from __future__ import annotations
 import functools
 import math
 import struct
-from dataclasses import dataclass
 from types import FunctionType, SimpleNamespace
-from typing import Any
 
 from sim.solver import elementary, laws, newton
 
 _BY_CONDUCTANCE = (laws.MOTOR, laws.LIMITER)  # laws that divide by it; an open one carries nothing
+_DOUBLE, _WHOLE, _ALL_BITS = struct.Struct("<d"), struct.Struct("<Q"), 2**64 - 1
 Line = tuple[bool, float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class _Bits:
-    """A number of which the bits are asked: a double as an integer, or an integer as a double."""
+class _Double:
+    """A double of which the bits are asked."""
 
-    value: Any
+    __slots__ = ("value",)
 
-    def view(self, _kind: type) -> Any:  # noqa: ANN401 -- an integer or a float
-        """Return the other of both."""
-        if isinstance(self.value, float):
-            return struct.unpack("<q", struct.pack("<d", self.value))[0]
-        wrapped = ((self.value + 2**63) & (2**64 - 1)) - 2**63  # as 64 bits do
-        return struct.unpack("<d", struct.pack("<q", wrapped))[0]
+    def __init__(self, value: float) -> None:
+        self.value = value
+
+    def view(self, _kind: type) -> int:
+        """Return them as an integer."""
+        bits: int = _WHOLE.unpack(_DOUBLE.pack(self.value))[0]
+        return bits
+
+
+class _Whole:
+    """An integer of which the bits are a double's."""
+
+    __slots__ = ("value",)
+
+    def __init__(self, value: int) -> None:
+        self.value = value
+
+    def view(self, _kind: type) -> float:
+        """Return the double, of as many bits as there are."""
+        double: float = _DOUBLE.unpack(_WHOLE.pack(self.value & _ALL_BITS))[0]
+        return double
 
 
 def _least(one: float, other: float) -> float:
@@ -59,8 +72,8 @@ class NumberLaws:
                 abs=abs,
                 sqrt=math.sqrt,
                 copysign=math.copysign,
-                float64=_Bits,
-                int64=_Bits,
+                float64=_Double,
+                int64=_Whole,
             ),
             "choose": _chosen,
         }

@@ -18,21 +18,21 @@ def eliminate_numbers(stars: Sequence[Star], g: list[float], j: list[float]) -> 
     Returns the sum of j / S of each node.
     """
     lifted = []
-    for star in stars:
-        mine = [g[edge] for edge in star.edges]
-        total = mine[0]
-        for one in mine[1:]:
+    for edges, pairs, _back, live in stars:
+        mine = [g[edge] for edge in edges]
+        total = 0.0
+        for one in mine:
             total += one
         inverse = 1.0 / total if total else math.inf
         share = [one * inverse for one in mine]
-        for pair, a, b in star.pairs:
+        for pair, a, b in pairs:
             g[pair] += mine[a] * share[b]
-        for edge, one in zip(star.edges, share, strict=True):
+        for edge, one in zip(edges, share, strict=True):
             g[edge] = one
         up = 0.0
-        if star.live:
-            push = [j[edge] for edge in star.edges]
-            for pair, a, b in star.pairs:
+        if live:
+            push = [j[edge] for edge in edges]
+            for pair, a, b in pairs:
                 j[pair] += share[a] * push[b] - share[b] * push[a]
             for one in push:
                 up += one
@@ -45,8 +45,8 @@ def go_back_numbers(
     stars: Sequence[Star], g: list[float], lifted: list[float], d: list[float]
 ) -> None:
     """Fill in the drops across the edges of the nodes, last first."""
-    for star, up in zip(reversed(stars), reversed(lifted), strict=True):
-        for edge, plus, minus in star.back:
+    for (_edges, _pairs, back, _live), up in zip(reversed(stars), reversed(lifted), strict=True):
+        for edge, plus, minus in back:
             drop = up
             for other, pair in plus:
                 drop += g[other] * d[pair]

@@ -6,7 +6,7 @@ lamps and diodes do is worked out for all lanes at once either way.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,7 +42,7 @@ class Part:
         (go_back_numbers if self.plain else go_back)(stars, self.g, lifted, d)
 
     def straightened(
-        self, places: Iterable[tuple[int, float, int]], slopes: Edgewise, pushes: Edgewise
+        self, places: list[tuple[int, float, int]], slopes: Edgewise, pushes: Edgewise
     ) -> Part:
         """Return the edges with lines of curved elements on them.
 
@@ -65,18 +65,13 @@ class Part:
 
     def taken(self, on: Ints) -> Part:
         """Return rows of some of the lanes."""
-        g, j = ([row if row is None else row.take(on) for row in rows] for rows in (self.g, self.j))
+        g, j = ([None if r is None else r.take(on) for r in rows] for rows in (self.g, self.j))
         return Part(g, j, plain=False)
 
-    def split(self, lanes: int) -> list[Part]:
-        """Return every lane by itself."""
-        return [
-            Part(
-                *([0.0 if r is None else r.item(at) for r in rows] for rows in (self.g, self.j)),
-                plain=True,
-            )
-            for at in range(lanes)
-        ]
+    def alone(self, lane: int) -> Part:
+        """Return one of the lanes by itself."""
+        g, j = ([0.0 if r is None else r.item(lane) for r in rows] for rows in (self.g, self.j))
+        return Part(g, j, plain=True)
 
 
 class Tail:
@@ -100,7 +95,8 @@ class Tail:
 
     def __init__(self, program: Program, parts: list[Part], curves: Curves) -> None:
         self.stars = program.stars.late
-        self.edges, self.tail_edges = program.curved_edge.tolist(), program.tail_edges.tolist()
+        self.tail_edges, edges = program.tail_edges.tolist(), program.curved_edge.tolist()
+        self.places = list(zip(edges, curves.signs, curves.rank, strict=True))
         self.parts, self.curves, self.lanes = parts, curves, curves.lines.shape[2]
         self.alone = parts[0].plain
         nothing = 0.0 if parts[0].plain else None
@@ -142,7 +138,7 @@ class Tail:
             _points, slopes, pushes = (
                 curves.lines[:, :, number].tolist() if part.plain else map(list, curves.lines)
             )
-            now = part.straightened(zip(self.edges, curves.signs, curves.rank), slopes, pushes)
+            now = part.straightened(self.places, slopes, pushes)
             drops: Edgewise = [0.0 if part.plain else None] * len(now.g)
             now.go_back(self.stars, now.eliminate(self.stars), drops)
             found.append(drops)
@@ -152,7 +148,7 @@ class Tail:
         """Return room for a step, with V across the curved elements in its first row."""
         room = np.empty((4, *curves.lines.shape[1:]))
         across = room[0]
-        for edge, sign, at in zip(self.edges, curves.signs, curves.rank, strict=True):
+        for edge, sign, at in self.places:
             if len(found) == 1:
                 np.multiply(found[0][edge], sign, out=across[at])
             else:
@@ -186,7 +182,7 @@ class Tail:
         if len(parts) > 1 or self.lanes == 1:
             return [parts[at] for at in goes.tolist()]
         some = parts[0].taken(goes)
-        return some.split(len(goes)) if len(goes) <= FEW else [some]
+        return [some.alone(at) for at in range(len(goes))] if len(goes) <= FEW else [some]
 
     def _give_up(self) -> None:
         """Let lanes that never rest have no drops; whatever they had would mean nothing."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sim.modules.conditions import Flags
 from sim.network import Floats, Ints
 from sim.solver.lanes import Solution
 from sim.solver.laws import NOT_CONVERGED
@@ -87,10 +88,10 @@ class Settled:
             current[number] = np.where(stiff, amps + 0.0, current[number])
         return current
 
-    def _lost(self, drop: Floats, volts: Floats) -> np.ndarray:
+    def _lost(self, drop: Floats, volts: Floats) -> Flags:
         """Tell which lanes did not converge, or have numbers out of range."""
-        lost = self.status == NOT_CONVERGED
-        if not all(-HUGE < each.min() and each.max() < HUGE for each in (drop, volts)):
+        lost: Flags = self.status == NOT_CONVERGED
+        if not all(each.min() > -HUGE and each.max() < HUGE for each in (drop, volts)):
             sums = np.abs(drop).sum(axis=0) + np.abs(volts).sum(axis=0)
             lost |= ~np.isfinite(sums)
         return lost
