@@ -14,8 +14,9 @@ import numpy as np
 from sim.modules.conditions import Flags
 from sim.network import LEADS, Floats, Ints, Network
 from sim.solver.curves import Curves
+from sim.solver.judgearrays import Switchgear
 from sim.solver.lanes import Solution
-from sim.solver.laws import COIL, CONTACT, FUSE, NOT_CONVERGED, OSCILLATING, SOLVED
+from sim.solver.laws import NOT_CONVERGED, OSCILLATING, SOLVED
 from sim.solver.program import Program
 from sim.solver.rowarrays import Gathered, gather
 from sim.solver.sweeps import Edgewise
@@ -59,10 +60,11 @@ class _Chunk:
         lanes: Ints,
         read: Gathered,
     ) -> None:
-        self.p, self.network, self.into, self.lanes = program, network, into, lanes
+        self.p, self.into, self.lanes = program, into, lanes
         self.lead, self.leak = siemens
         self.read, self.curves = read, Curves(program, read.bent)
         self.closed, self.blown = into.closed[lanes].T.copy(), into.blown[lanes].T.copy()
+        self.gear = Switchgear.of(program, network)
         self.mark, self.marked = 0, np.zeros(self._stand().shape, np.int64)
 
     def _stand(self) -> Ints:
@@ -76,8 +78,7 @@ class _Chunk:
             now = self._conductances()
             drops, converged, solutions = self._solve_state(now, again=age > 1)
             made += solutions
-            moved = self._judge_relays(now, drops, converged)
-            moved |= self._judge_fuses(now, drops, converged & ~moved)
+            moved = self._judge(now, drops, converged)
             status = np.where(converged, SOLVED, NOT_CONVERGED)
             goes = self._go_round(moved, status, age, states)
             self._write(np.flatnonzero(~goes), now, drops, status)
@@ -118,7 +119,7 @@ class _Chunk:
 
         Returns
         -------
-        list by edge of arrays, bool array, int
+        arrays by edge, bool array, int
             V across the filled edges; which lanes converged; the linear solutions made.
         """
         p, stars, parts = self.p, self.p.stars, self._parts(now)
@@ -131,7 +132,7 @@ class _Chunk:
         failed = np.flatnonzero(~converged)
         self.into.worst[self.lanes[failed]] = p.curved[tail.culprit[failed] - 1]
         if parts[0].plain:
-            return list(np.array(tail.drops).T), converged, made
+            return np.array(tail.drops).T, converged, made
         tail.drops[0][-1] = np.zeros(len(self.lanes))
         return tail.drops[0], converged, made
 
@@ -140,10 +141,8 @@ class _Chunk:
         count = len(self.lanes)
         if count > FEW:
             return [self._filled(now, list(self.read.emf), np.full(count, self.leak))]
-        rows, pushes = np.array(now).T.tolist(), self.read.emf.T.tolist()
-        return [
-            self._filled(mine, push, self.leak) for mine, push in zip(rows, pushes, strict=True)
-        ]
+        lanes = zip(np.array(now).T.tolist(), self.read.emf.T.tolist(), strict=True)
+        return [self._filled(mine, push, self.leak) for mine, push in lanes]
 
     def _filled(self, now: Edgewise, emf: Edgewise, leak: float | Floats) -> Part:
         p, plain = self.p, isinstance(leak, float)
@@ -165,53 +164,23 @@ class _Chunk:
 
     def _conductances(self) -> Edgewise:
         """Return the conductance of every element with relays and fuses as they stand."""
-        network, now = self.network, list(self.read.siemens)
-        _g, _emf, rests, stuck, *_rest = self.read.shifts
-        for index, number in enumerate(self.p.shifting.tolist()):
-            if network.laws[number] == CONTACT:
-                at_rest = rests[index] == 1.0
-                shut = (self.closed[network.relays[number]] == 1) != at_rest
-                live = (stuck[index] == 1.0) | (shut & (stuck[index] == 0.0))
-            else:
-                live = self.blown[network.fuses[number]] == 0
-            if not live.all():
-                now[number] = np.where(live, now[number], 0.0)
+        siemens = self.read.siemens
+        now: Edgewise = siemens.copy() if len(self.lanes) <= FEW else list(siemens)
+        live = self.gear.live(self.read.shifts, self.closed, self.blown)
+        for index in np.flatnonzero(~live.all(axis=1)).tolist():
+            number = self.p.shifting[index]
+            now[number] = np.where(live[index], now[number], 0.0)
         return now
 
-    def _amps(self, index: int, now: Edgewise, drops: Edgewise) -> Floats:
-        """Return the size of the current through one of those that are judged."""
-        p = self.p
-        i = int(p.judged[index])
-        drop = p.straight_sign[i] * drops[p.straight_edge[i]]
-        amps: Floats = np.abs(now[p.straight[i]] * (drop - self.read.limits[1, index]))
-        return amps
-
-    def _judge_relays(self, now: Edgewise, drops: Edgewise, asked: Flags) -> Flags:
-        """Let relays follow their coil currents; True for lanes where one changed."""
-        network, changed = self.network, np.zeros(len(asked), dtype=bool)
-        for index, number in enumerate(self.p.limited.tolist()):
-            if network.laws[number] == COIL:
-                amps, closed = self._amps(index, now, drops), self.closed[network.relays[number]]
-                upper, lower = self.read.limits[2:4, index]
-                moves = asked & np.where(closed == 1, amps <= lower, amps >= upper)
-                closed[moves] = 1 - closed[moves]
-                changed |= moves
-                self.into.worst[self.lanes[moves]] = number
-        return changed
-
-    def _judge_fuses(self, now: Edgewise, drops: Edgewise, asked: Flags) -> Flags:
-        """Blow the fuse that is furthest above its limit; True for lanes where one blew."""
-        network, worst, ratio = self.network, np.full(len(asked), -1), np.ones(len(asked))
-        for index, number in enumerate(self.p.limited.tolist()):
-            if network.laws[number] == FUSE:
-                amps, limit = self._amps(index, now, drops), self.read.limits[2, index]
-                over = asked & (now[number] > 0.0) & (amps > ratio * limit)
-                if over.any():
-                    worst[over] = network.fuses[number]
-                    ratio[over] = amps[over] / limit[over]
-        blows = worst >= 0
-        self.blown[worst[blows], np.flatnonzero(blows)] = 1
-        return blows
+    def _judge(self, now: Edgewise, drops: Edgewise, converged: Flags) -> Flags:
+        """Let relays and fuses judge; return lanes where one of them changed."""
+        limits = self.read.limits
+        amps = self.gear.amps(limits, now, drops)
+        changed = self.gear.judge_relays(amps, limits, self.closed, converged)
+        moved: Flags = changed > 0
+        self.into.worst[self.lanes[moved]] = changed[moved] - 1
+        moved |= self.gear.judge_fuses(amps, limits, now, self.blown, converged & ~moved)
+        return moved
 
     def _write(self, on: Ints, now: Edgewise, drops: Edgewise, status: Ints) -> None:
         """Write what some of the lanes have come to."""

@@ -14,7 +14,7 @@ import numpy as np
 from sim.compiled import Number
 from sim.solver.grouping import Star
 
-Edgewise = list[Number]  # rows of lanes (or one lane's numbers) by edge
+Edgewise = Number  # a list by edge (or element) of rows of lanes, or an array of few lanes
 
 
 def eliminate(stars: Sequence[Star], g: Edgewise, j: Edgewise) -> Edgewise:

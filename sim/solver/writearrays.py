@@ -14,6 +14,7 @@ from sim.solver.program import Program
 from sim.solver.sweeps import Edgewise
 from sim.solver.writing import STIFF
 
+FEW_ROWS = 256  # lanes up to which a copy of all edges is quicker than row by row; ours
 HUGE = 1e300  # V: some drops below it have a finite sum
 
 
@@ -48,19 +49,16 @@ class Settled:
         `drops` are V across the filled edges, of which these lanes are `some`.
         """
         p = self.program
-        if some is not None:
+        if some is not None and isinstance(drops, np.ndarray):
+            drops = drops.take(some, axis=1)
+        elif some is not None:
             drops = [row.take(some) for row in drops]
-        volts = np.empty((len(p.ground_edge), len(self.lanes)))
-        drop = np.empty((len(p.element_edge), len(self.lanes)))
-        for row, edge in zip(volts, p.ground_edge.tolist(), strict=True):
-            np.add(drops[edge], 0.0, row)  # no zero is left with a sign
-        for row, edge, sign in zip(
-            drop, p.element_edge.tolist(), p.element_sign.tolist(), strict=True
-        ):
-            if sign > 0.0:
-                np.add(drops[edge], 0.0, row)
-            else:
-                np.subtract(0.0, drops[edge], row)
+        if len(self.lanes) <= FEW_ROWS:
+            drops = np.array(drops)
+            volts = drops[p.ground_edge] + 0.0  # no zero is left with a sign
+            drop = p.element_sign[:, None] * drops[p.element_edge] + 0.0
+        else:
+            volts, drop = self._by_rows(drops)
         current = self._currents(drop, volts)
         lost = self._lost(drop, volts)
         for values, home in ((volts, into.volts), (drop, into.drop), (current, into.current)):
@@ -68,6 +66,21 @@ class Settled:
                 values[:, lost] = 0.0
             home[self.lanes] = values.T
         into.status[self.lanes] = np.where(lost, NOT_CONVERGED, self.status)
+
+    def _by_rows(self, drops: Edgewise) -> tuple[Floats, Floats]:
+        """Return V against the body and across the elements, without a copy of all edges."""
+        p = self.program
+        volts = np.empty((len(p.ground_edge), len(self.lanes)))
+        drop = np.empty((len(p.element_edge), len(self.lanes)))
+        for row, edge in zip(volts, p.ground_edge.tolist(), strict=True):
+            np.add(drops[edge], 0.0, row)
+        signs = p.element_sign.tolist()
+        for row, edge, sign in zip(drop, p.element_edge.tolist(), signs, strict=True):
+            if sign > 0.0:
+                np.add(drops[edge], 0.0, row)
+            else:
+                np.subtract(0.0, drops[edge], row)
+        return volts, drop
 
     def _currents(self, drop: Floats, volts: Floats) -> Floats:
         p, current = self.program, np.zeros(drop.shape)
