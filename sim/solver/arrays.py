@@ -38,9 +38,9 @@ def solve_in_arrays(
     into: Solution,
 ) -> tuple[int, int]:
     """Solve lanes in place; see `sim.solver.kernel.solve_lanes`."""
-    made = 0
+    made, chunks = 0, -(-len(which) // CHUNK)
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-        for lanes in np.array_split(which, -(-len(which) // CHUNK) or 1):
+        for lanes in np.array_split(which, chunks) if chunks else ():
             read = gather(program, rows, variant[lanes], instruments[lanes])
             if isinstance(read, int):
                 return made, read

@@ -47,27 +47,32 @@ class Gathered:
 def gather(p: Program, rows: Floats, variant: Ints, instruments: Floats) -> Gathered | int:
     """Read the rows of some lanes, or return an element with an EMF not provided for."""
     lanes, elements = len(variant), rows.shape[1]
-    lists = (p.curved, p.shifting, p.limited)
-    whole = np.concatenate(lists)
-    siemens, emf = np.empty((elements, lanes)), np.empty((len(p.pushed), lanes))
-    full, pushes = np.empty((COLUMNS, len(whole), lanes)), np.zeros(elements, dtype=bool)
+    siemens, pushes = np.empty((elements, lanes)), np.zeros(elements, dtype=bool)
     in_line = bool((np.diff(variant) == 1).all())
+    which = slice(variant[0], variant[-1] + 1) if in_line else variant
     for first in range(0, lanes, TOGETHER):
         some = variant[first : first + TOGETHER]
         block = rows[some[0] : some[-1] + 1] if in_line else rows.take(some, axis=0)
-        here = slice(first, first + len(some))
-        siemens[:, here] = block[:, :, 0].T
-        emf[:, here] = block[:, p.pushed, 1].T
-        full[:, :, here] = block[:, whole, :COLUMNS].T
-        pushes |= (block[:, :, 1] != 0.0).any(axis=0)
+        siemens[:, first : first + len(some)] = block[:, :, 0].T
+        pushes |= block[:, :, 1].any(axis=0)
     own = instruments.T  # (5, 4, L)
     siemens[-INSTRUMENTS:], pushes[-INSTRUMENTS:] = own[0], own[1].any(axis=1)
-    for numbers, home in ((p.pushed, emf[None]), (whole, full)):
-        for at in np.flatnonzero(numbers >= elements - INSTRUMENTS).tolist():
-            mine = own[:, numbers[at] - elements + INSTRUMENTS]
-            home[:, at] = mine[1] if home.base is emf else mine
     strange = p.quiet[pushes[p.quiet]]
     if len(strange):
         return int(strange[0])
-    ends = np.cumsum([len(numbers) for numbers in lists])[:-1]
-    return Gathered(siemens, emf, *np.split(full, ends, axis=1))
+    emf = np.empty((len(p.pushed), lanes))
+    for row, number in zip(emf, p.pushed.tolist(), strict=True):
+        own_row = number - elements + INSTRUMENTS
+        row[:] = rows[which, number, 1] if own_row < 0 else own[1, own_row]
+    lists = (p.curved, p.shifting, p.limited)
+    return Gathered(siemens, emf, *(_whole(each, rows, which, own) for each in lists))
+
+
+def _whole(numbers: Ints, rows: Floats, which: slice | Ints, own: Floats) -> Floats:
+    """Return the rows (5, n, L) of some elements."""
+    found = np.empty((COLUMNS, len(numbers), own.shape[2]))
+    for at, number in enumerate(numbers.tolist()):
+        own_row = number - rows.shape[1] + INSTRUMENTS
+        mine = rows[which, number, :COLUMNS].T if own_row < 0 else own[:, own_row]
+        found[:, at] = mine
+    return found
