@@ -11,6 +11,8 @@ from collections.abc import Sequence
 
 from sim.solver.grouping import Star
 
+WIRE = 3  # edges of a node with two neighbours and the body
+
 
 def eliminate_numbers(stars: Sequence[Star], g: list[float], j: list[float]) -> list[float]:
     """Eliminate nodes in order; g of their own edges becomes the share w = g / S.
@@ -19,6 +21,10 @@ def eliminate_numbers(stars: Sequence[Star], g: list[float], j: list[float]) -> 
     """
     lifted = []
     for edges, pairs, _back, live in stars:
+        if len(edges) == WIRE and not live:
+            _eliminate_in_wire(edges, pairs, g)
+            lifted.append(0.0)
+            continue
         mine = [g[edge] for edge in edges]
         total = 0.0
         for one in mine:
@@ -39,6 +45,19 @@ def eliminate_numbers(stars: Sequence[Star], g: list[float], j: list[float]) -> 
             up *= inverse
         lifted.append(up)
     return lifted
+
+
+def _eliminate_in_wire(edges: list[int], pairs: list[tuple[int, int, int]], g: list[float]) -> None:
+    """Do the same for a node with two neighbours and the body, which most are, without loops."""
+    one, two, three = edges
+    a, b, c = g[one], g[two], g[three]
+    total = a + b + c
+    inverse = 1.0 / total if total else math.inf
+    (ab, _, _), (ac, _, _), (bc, _, _) = pairs
+    g[one], g[two], g[three] = a * inverse, b * inverse, c * inverse
+    g[ab] += a * g[two]
+    g[ac] += a * g[three]
+    g[bc] += b * g[three]
 
 
 def go_back_numbers(
