@@ -16,9 +16,10 @@ from the node that is eliminated first to the other, so that no signs are needed
 an edge to the body, which is never eliminated; its drop is the node's voltage.
 
 Order: in rounds; a round takes nodes of least degree that are no neighbours of each other, so that
-the order within it changes nothing but roundings. Nodes that touch a curved element come last, and with them
-straight nodes of more than `MOST_NEIGHBOURS` neighbours: together they are the tail, which is done
-again in every step of the iteration. Edges that can never carry an EMF are known as such.
+the order within it changes nothing but roundings. Nodes that touch a curved element come last, and
+with them straight nodes of more than `MOST_NEIGHBOURS` neighbours: together they are the tail,
+which is done again in every step of the iteration. Edges that can never carry an EMF are known as
+such.
 """
 
 from __future__ import annotations
