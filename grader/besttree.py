@@ -59,9 +59,10 @@ def _prepare_words(
 ) -> list[str]:
     """Return what is done first, where it is not what the complaint asks for."""
     if action.verb == "set":
-        other = [setting for setting in action.settings if setting not in live]
-        if other and all(start.get(control) == position for control, position in other):
+        stands, usual = {**start, **dict(action.settings)}, {**start, **dict(live)}
+        if stands == start != usual:
             return [say("everything off")]
+        other = [setting for setting in stands.items() if setting[1] != usual.get(setting[0])]
         return [f"{control} {position}" for control, position in other]
     if action.verb == "wait":
         return [say("after {minutes} min", minutes=f"{action.seconds / 60:g}")]

@@ -5,6 +5,7 @@ Times are minutes because the trade's labour times are; prices are in money of t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -21,6 +22,7 @@ CAUSE_KINDS = {
     "earlier repair": True,
     NOT_TODAY: False,
 }
+SPOKEN = re.compile(r'"([^"]*)"')  # as a file has what somebody said
 REPAIR, TELL = msg("repair {unit}"), msg("tell the customer: {unit}")
 
 
@@ -169,6 +171,12 @@ class Case:
     alternatives: tuple[tuple[str, tuple[tuple[str, float], ...]], ...] = ()
     causes: tuple[Cause, ...] = ()
     sha256: str = ""
+
+    @property
+    def quoted(self) -> str:
+        """The complaint in quotation marks: the words marked as said in it, or the whole of it."""
+        told = SPOKEN.sub(r"“\1”", self.complaint)
+        return told if "“" in told else f"“{told}”"
 
     def minutes_of(self, unit: RepairUnit) -> float:
         """Return what a unit costs in minutes where it is not the cause: labour, part, check."""

@@ -30,7 +30,7 @@ Read = TypeVar("Read")
 __all__ = ["Case", "Check", "Option", "RepairUnit", "Sight", "read_case", "read_case_through"]
 
 FORMAT, VERSION = "case", 1
-CIRCUITS = "circuits"
+CIRCUITS, ENDING = "circuits", ".circuit.yaml"
 #: What a reading that checks a repair shows: a quantity, or words where it is empty.
 CHECKED = {
     "volts": "voltage",
@@ -60,7 +60,8 @@ def read_case(path: Path, circuits: Path | None = None) -> Case:
     ----------
     path : Path
     circuits : Path, optional
-        Folder of circuit files; otherwise a `circuits` folder beside the case or above it.
+        Folder of circuit files, for a circuit that is neither beside the case nor in a `circuits`
+        folder there or above.
 
     Raises
     ------
@@ -96,8 +97,9 @@ def read_case_through(path: Path, circuits: Path | None = None) -> CaseReading:
         return CaseReading(None, mistakes)
     file = find_circuit(path, entry.circuit, circuits)
     if file is None:
-        text = f"circuit {entry.circuit!r} not found in a {CIRCUITS!r} folder beside the case or"
-        return CaseReading(None, (document.mistake(("circuit",), f"{text} above it"),))
+        text = f"circuit {entry.circuit!r} not found: no file {entry.circuit}{ENDING} beside the "
+        text += f"case, or in a {CIRCUITS!r} folder there or above"
+        return CaseReading(None, (document.mistake(("circuit",), text),))
     try:
         reader = _Reader(document, entry, read_circuit(file))
     except SimError as error:
@@ -116,9 +118,10 @@ def sha256_of(text: str) -> str:
 
 def find_circuit(case: Path, name: str, circuits: Path | None) -> Path | None:
     """Return the circuit file a case names, looked for in the usual folders."""
-    folders = [circuits] if circuits else [p / CIRCUITS for p in case.resolve().parents]
-    for folder in folders:
-        file = folder / f"{name}.circuit.yaml"
+    parents = case.resolve().parents
+    near = [parents[0], *(parent / CIRCUITS for parent in parents)]
+    for folder in [*near, *([circuits] if circuits else [])]:
+        file = folder / f"{name}{ENDING}"
         if file.is_file():
             return file
     return None

@@ -17,7 +17,7 @@ from grader.bandwords import band_words
 from grader.because import Because, Reasoner, solved
 from grader.currentpath import Lane, Way, body_position
 from grader.prepared import Prepared
-from grader.reasonwords import range_words, sentence, way_words
+from grader.reasonwords import bare_name, range_words, sentence, suspects_words, way_words
 from grader.record import Entry
 from grader.seen import Moment
 from grader.told import Told
@@ -57,7 +57,7 @@ class Reading:
         network, circuit = fleet.solver.network, self.lineup.case.circuit
         solution, shown = solved(fleet, moment.situation, moment.memory, action)
         sound, well = solved(prepared.healthy, moment.situation, moment.sound, action)
-        self.numbers, self.words = shown.numbers, shown.words
+        self.numbers, self.words, self.well = shown.numbers, shown.words, well.words
         told = Told.by(
             action, moment.situation, _outcome(shown), _outcome(well), self.lineup.corners
         )
@@ -123,14 +123,30 @@ class Reading:
         names = tuple(self.lineup.suspects[k].name for k in members)
         full = [self.reasoner.why(self.lanes[k]) for k in members]
         amps = max(one.amps for one in full)
-        told = Because(because.kind, because.via, because.flows, amps, full[0].way)
+        kind = "slight" if self._unseen(because, members) else because.kind
+        told = Because(kind, because.via, because.flows, amps, full[0].way)
         sound, element = 0.0, self.reasoner.probe.element
         if element is not None:
             sound = abs(float(self.reasoner.sound.current[element]))
         would, own = self._would(label, members), self.reasoner.probe.own_source
         current = element is not None
-        text = sentence(told, names, would, self.at(), sound, own=own, current=current)
+        whose = suspects_words(names, self._graded(members, label))
+        text = sentence(told, whose, would, self.at(), sound, own=own, current=current)
         return Reason(names, label, text)
+
+    def _unseen(self, because: Because, members: Sequence[int]) -> bool:
+        """Tell whether voltage is lost before a point and what shows it in words tells nothing."""
+        if because.kind != "before" or not because.flows or self.words is None or not self.well:
+            return False
+        return all(self.words[k * self.lineup.corners] == self.well[0] for k in members)
+
+    def _graded(self, members: Sequence[int], label: str) -> frozenset[str]:
+        """Return the names of those that would show something else if they were worse or better."""
+        labels = self.split.labels() if self.split else ()
+        others = zip(self.lineup.suspects, labels, strict=True)
+        otherwise = {bare_name(one.name) for one, shows in others if shows != label}
+        names = (self.lineup.suspects[k].name for k in members)
+        return frozenset(name for name in names if bare_name(name) in otherwise)
 
     def _would(self, label: str, members: Sequence[int]) -> str:
         words = band_words(label, ohms=self.action.target == "ohms")

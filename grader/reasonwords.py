@@ -6,7 +6,7 @@ from `grader.because`, and no case brings any text of its own to them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import reduce
 
 from grader.because import Because
@@ -41,26 +41,41 @@ def bare_name(suspect: str) -> str:
     return " and ".join(faults)
 
 
-def suspects_words(suspects: Sequence[str]) -> str:
-    """Return what ``with ...`` goes on with: alike ways of failing together, each point once."""
-    by_way: dict[str, list[str]] = {}
+def suspects_words(suspects: Sequence[str], graded: Collection[str] = ()) -> str:
+    """Return what ``with ...`` goes on with: alike ways of failing together, each point once.
+
+    Parameters
+    ----------
+    suspects : sequence of str
+    graded : collection of str
+        Suspects of which it has to be said how bad they are: worse or better they show otherwise.
+    """
+    by_way: dict[tuple[str, str], list[str]] = {}
     for name in suspects:
         point, way = _point_and_way(bare_name(name)) if "=" in name else (name, IN_WORDS)
-        if point not in by_way.setdefault(way, []):
-            by_way[way].append(point)
+        kind = (way, severity_of(name) if name in graded else "")
+        if point not in by_way.setdefault(kind, []):
+            by_way[kind].append(point)
     count = sum(len(points) for points in by_way.values())
     if count > MOST + 1:
         by_way = _first_of(by_way, MOST)
-    pieces = [_piece(way, points) for way, points in by_way.items()]
+    pieces = [_piece(way, points, how_bad) for (way, how_bad), points in by_way.items()]
     told = reduce(lambda one, two: say("{one}, or with {two}", one=one, two=two), pieces)
     if count > MOST + 1:
         return say("{some}, or with one of {n} others,", some=told, n=count - MOST)
     return told
 
 
-def _first_of(by_way: Mapping[str, Sequence[str]], most: int) -> dict[str, list[str]]:
+def severity_of(suspect: str) -> str:
+    """Return how bad a single fault is, as written: ``0.8 ohm``; empty where its name has none."""
+    return "" if " + " in suspect else suspect.partition(":")[2]
+
+
+def _first_of(
+    by_way: Mapping[tuple[str, str], Sequence[str]], most: int
+) -> dict[tuple[str, str], list[str]]:
     """Return the first points of a few ways, at least one of each as far as that goes."""
-    kept: dict[str, list[str]] = {}
+    kept: dict[tuple[str, str], list[str]] = {}
     deepest = max(len(points) for points in by_way.values())
     turns = [(way, pts[n]) for n in range(deepest) for way, pts in by_way.items() if n < len(pts)]
     for way, point in turns[:most]:
@@ -76,10 +91,15 @@ def _point_and_way(name: str) -> tuple[str, str]:
     return first, rest
 
 
-def _piece(way: str, points: Sequence[str]) -> str:
+def _piece(way: str, points: Sequence[str], how_bad: str) -> str:
     if way == IN_WORDS:
         named = [say("“{label}”", label=point) for point in points]
         return say("{causes} as the cause", causes=listed(named))
+    if how_bad and way == "high resistance":
+        return say("{severity} in {points}", severity=how_bad, points=listed(points))
+    if how_bad:
+        values = {"points": listed(points), "way": _way(way), "severity": how_bad}
+        return say("{points} {way} ({severity})", **values)
     if way == "high resistance":
         return say("a high resistance in {points}", points=listed(points))
     return say("{points} {way}", points=listed(points), way=_way(way))
@@ -123,6 +143,10 @@ SENTENCES: Mapping[tuple[str, bool], str] = {
     ("before", True): msg(
         "With {with} current still gets through, but loses voltage on its way to {at}{via}. "
         "It would have shown {would}."
+    ),
+    ("slight", True): msg(
+        "With {with} some of the voltage is lost on its way to {at}{via}, but not enough to be "
+        "seen. It would have shown {would}, as a sound vehicle does."
     ),
     ("behind", False): msg(
         "With {with} there is no way for current on from {at} to ground{via}. None flows, so "
@@ -204,7 +228,7 @@ SAME_FLOW = msg(
 
 def sentence(
     because: Because,
-    suspects: Sequence[str],
+    suspects: Sequence[str] | str,
     would: str,
     at: str,
     sound: float,
@@ -217,8 +241,8 @@ def sentence(
     Parameters
     ----------
     because : Because
-    suspects : sequence of str
-        Names of suspects that share the reason.
+    suspects : sequence of str, or str
+        Names of suspects that share the reason, or what `suspects_words` makes of them.
     would : str
         What each of them would have shown.
     at : str
@@ -234,7 +258,7 @@ def sentence(
     if because.kind in ("fed", "same"):
         pattern = _way_pattern(because, own=own, current=current)
     values = {
-        "with": suspects_words(suspects),
+        "with": suspects if isinstance(suspects, str) else suspects_words(suspects),
         "at": at,
         "would": would,
         "via": f" ({because.via})" if because.via else "",

@@ -143,21 +143,30 @@ def line_up(
     possible = possible_causes(case)
     if showing is None:
         showing = _showing(case, solver, possible)
-    suspects = tuple(_suspect(case, one) for one in possible if one.name in showing)
+    suspects = _mended(case, [one for one in possible if one.name in showing])
     if not suspects:
         raise CaseFileError(f"case {case.name}: no fault of the circuit shows the complaint")
     fleet, corners = _at_corners(case, solver, suspects)
     return Lineup(case, suspects, fleet, corners)
 
 
-def _suspect(case: Case, one: Possible) -> Suspect:
-    unit = mending_unit(case, one)
-    if unit is None:
+def _mended(case: Case, showing: Sequence[Possible]) -> tuple[Suspect, ...]:
+    """Return the suspects with their units; all that no unit mends are named at once."""
+    suspects, left = [], []
+    for one in showing:
+        unit = mending_unit(case, one)
+        if unit is None:
+            left.append(repr(one.name))
+        else:
+            suspects.append(Suspect(one.name, one.faults, one.likelihood, one.sets, unit=unit))
+    if left:
+        one_left = len(left) == 1
+        shows, it = ("shows", "it") if one_left else ("show", "each of them")
         raise CaseFileError(
-            f"case {case.name}: no unit mends {one.name!r}, which shows the complaint; "
-            "add it to a unit's `mends`"
+            f"case {case.name}: no unit mends {', '.join(left)}, which {shows} the complaint; "
+            f"add {it} to a unit's `mends`, or say in `shows` what sets {it} apart"
         )
-    return Suspect(one.name, one.faults, one.likelihood, one.sets, unit=unit)
+    return tuple(suspects)
 
 
 def _showing(case: Case, solver: Solver, possible: Sequence[Possible]) -> set[str]:

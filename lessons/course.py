@@ -98,10 +98,8 @@ def release_lesson(source: Path, target: Path, secret: bytes) -> None:
 
 def _circuit_file(case: Path) -> Path:
     """Return the circuit file of a case: beside it, above it, or one that is shipped."""
-    beside = any((parent / "circuits").is_dir() for parent in case.resolve().parents)
-    circuits = None if beside else CIRCUITS
-    name = read_case(case, circuits).circuit.name
-    file = find_circuit(case, name, circuits)
+    name = read_case(case, CIRCUITS).circuit.name
+    file = find_circuit(case, name, CIRCUITS)
     if file is None:
         raise ReleaseError(
             f"{case.name}: circuit {name!r} is in a file of another name; "

@@ -53,7 +53,8 @@ class WireEntry(Strict):
         if not isinstance(written, list):
             return written
         if len(written) != len(WIRE_KEYS):
-            raise ValueError(f"expected {WIRE_SHAPE}, got {len(written)} items")
+            comma = "" if len(written) < len(WIRE_KEYS) else "; decimals have a point: 1.5 mm2"
+            raise ValueError(f"expected {WIRE_SHAPE}, got {len(written)} items{comma}")
         return dict(zip(WIRE_KEYS, written, strict=True))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from sim.circuit import BODY, Control, Part, Place
@@ -71,8 +72,7 @@ def _part(pad: Pad, name: str, values: dict[str, str]) -> Part | None:
         pad.broken.add(name)
     if felt_at and not pad.known_place(felt_at, name, *where, "felt at"):
         pad.broken.add(name)
-    _rewrite_rating(values)
-    read, guessed = _values(pad, name, kind, values)
+    read, guessed = _values(pad, name, kind, without_ratings(values))
     part = Part(name, kind, at, read, felt_at=felt_at)
     if any(_terminals_vary(part, key) for key in guessed):
         pad.vague.add(name)
@@ -96,14 +96,16 @@ def _unknown_kind(pad: Pad, name: str, kind: str) -> None:
     pad.note(where, text)
 
 
-def _rewrite_rating(values: dict[str, str]) -> None:
-    """Split the trade's "160 W at 12 V" and "12 V 1.2 W" into voltage and power."""
+def without_ratings(written: Mapping[str, str]) -> dict[str, str]:
+    """Return keys with the trade's "160 W at 12 V" and "12 V 1.2 W" as voltage and power."""
+    values = dict(written)
     if " at " in values.get("power", ""):
         values["power"], _, values["voltage"] = values["power"].partition(" at ")
     lamp = values.pop("lamp", None)
     if lamp is not None:
         volts, watts = " ".join(lamp.split()[:2]), " ".join(lamp.split()[2:])
         values["lamp voltage"], values["lamp power"] = volts, watts
+    return values
 
 
 def _values(

@@ -60,6 +60,17 @@ def compiled(function: F) -> F:
     return cast("F", dispatcher)
 
 
+def inlined(function: F) -> F:
+    """Compile a function that is pasted into each that calls it, whatever its length.
+
+    For what is called often and handed much: arrays are not counted then, nor many numbers put
+    where the function finds them. Its code is there once for each call in the source.
+    """
+    if njit is None:
+        return function
+    return cast("F", njit(error_model="numpy", forceinline=True)(function))
+
+
 def compilable(function: F) -> F:
     """Let compiled functions call a function that stays plain Python for everybody else.
 
@@ -69,17 +80,6 @@ def compilable(function: F) -> F:
     if register_jitable is None:
         return function
     return cast("F", register_jitable(error_model="numpy", forceinline=True)(function))
-
-
-def pasted(function: F) -> F:
-    """Compile a function into each compiled function that calls it.
-
-    For what is called often and handed much: many arrays are many numbers, which have to be put
-    where the function finds them. Its code is there once for each call in the source.
-    """
-    if njit is None:
-        return function
-    return cast("F", njit(error_model="numpy", forceinline=True)(function))
 
 
 def choose(condition: Number, yes: Number, no: Number) -> Number:

@@ -41,10 +41,17 @@ def find_way(part: Part, way: str, pin: str | None) -> Way:
     for known in ways:
         if known.name == way and known.pin == pin:
             return known
-    allowed = ", ".join(f"{w.pin}: {w.name}" if w.pin else w.name for w in ways)
     shown = f"{part.name}.{pin}" if pin else part.name
-    message = f"{shown}: got {way!r}, {_article(part.kind)} {part.kind} fails by {allowed}"
-    raise FaultError(message)
+    kind = f"{_article(part.kind)} {part.kind}"
+    here = [known.name for known in ways if known.pin == pin]
+    if here:
+        where = f" at {shown}" if pin else ""
+        message = f"{shown}: got {way!r}, {kind} fails{where} by {', '.join(here)}"
+        others = {f"{part.name}.{known.pin}" for known in ways if known.pin and not pin}
+        message += f"; and at {', '.join(sorted(others))}" if others else ""
+        raise FaultError(message)
+    points = dict.fromkeys(f"{part.name}.{w.pin}" if w.pin else part.name for w in ways)
+    raise FaultError(f"{shown}: got {way!r}, but {kind} fails at {', '.join(points)}")
 
 
 def _article(kind: str) -> str:

@@ -88,4 +88,5 @@ def present(view: View, entry: Entry) -> tuple[Units, ...]:
 
 def with_reach(units: Units, there: Sequence[bool]) -> Units:
     """Return units that answer or do not."""
-    return tuple(replace(u, reachable=answers) for u, answers in zip(units, there, strict=True))
+    pairs = zip(units, there, strict=True)
+    return tuple(u if u.reachable == here else replace(u, reachable=here) for u, here in pairs)

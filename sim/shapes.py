@@ -77,10 +77,15 @@ def _complaints(
         if one["type"] == "extra_forbidden"
     }
     found = []
+    refused = {mistake.line for mistake in document.mistakes}  # told already, and left empty
     for where, one in complaints:
         if one["type"] == "missing" and where in meant:
             continue
+        if _is_empty(one["type"], one.get("input")) and document.line(*where) in refused:
+            continue
         text = _complaint(where, one["type"], one["msg"], one.get("input"))
+        if _is_empty(one["type"], one.get("input")):
+            text += _what_to_fill(model, where)
         if one["type"] == "extra_forbidden":
             text += perhaps(str(where[-1]), _keys_at(model, where[:-1]))
         found.append(document.mistake(where, text))
@@ -93,10 +98,28 @@ def _complaint(where: Where, kind: str, message: str, got: object) -> str:
         return f"{name}: {message.removeprefix('Value error, ')}"
     if kind == "missing":
         return f"{name} is missing; {'it is needed here' if where[1:] else 'every file needs it'}"
+    if kind == "extra_forbidden" and got == "":
+        comma = "if it is the rest of a text with a comma in it, put that text in quotes"
+        return f"{name} is not a key that belongs here, and has no value; {comma}"
     shown = f", got {got[:SHOWN]!r}" if isinstance(got, str) else ""
-    if got == "" and kind in {"dict_type", "model_type", "list_type"}:
-        shown = ", got nothing; fill it or leave it out"
+    if _is_empty(kind, got):
+        shown = ", got nothing; "  # what to do is said by `_what_to_fill`
     return f"{name} {WORDS.get(kind, message)}{shown}"
+
+
+def _is_empty(kind: str, got: object) -> bool:
+    """Tell whether a section has its heading and nothing below it."""
+    return got == "" and kind in {"dict_type", "model_type", "list_type"}
+
+
+def _what_to_fill(model: type[BaseModel], where: Where) -> str:
+    """Return what to do about a section without entries: leaving it out may be a mistake too."""
+    fields = {field.alias or name: field for name, field in model.model_fields.items()}
+    known = fields.get(str(where[0])) if len(where) == 1 else None
+    if known is None or not known.is_required():
+        return "fill it or leave it out"
+    nothing = "[]" if get_origin(known.annotation) is list else "{}"
+    return f"fill it, or write {where[0]}: {nothing} if there is nothing to say"
 
 
 def _keys_at(model: type[BaseModel], where: Where) -> tuple[str, ...]:

@@ -189,6 +189,7 @@ class View:
         self.seconds = left - self.seconds
         self.rows = self.now(self.standing, self.memory)
         self.solution = self.solve(self.memory)
+        self.settled = Still(self.rows, self.clock, self.memory, self.solution)
         self.memory = self._after(self.memory)
 
     def hold_controls(self, controls: dict[str, str]) -> None:

@@ -29,6 +29,20 @@ PLAIN_TAGS = frozenset(
     for kind in ("map", "seq", "str", "int", "float", "bool", "null", "timestamp", "merge", "value")
 )
 
+#: What to do about what YAML's own words say of a mistake, by how those begin.
+ADVICE = {
+    "mapping values are not allowed": "a colon is missing after a name before it, or a text with "
+    "a colon in it needs quotes",
+    "could not find expected ':'": "a colon is missing after the name in this line",
+    "expected <block end>, but found '<scalar>'": "a text with a quote or an apostrophe in "
+    "it needs double quotes around all of it",
+    "expected <block end>": "indent the entries of one section alike, with spaces",
+    "expected ',' or": "the bracket opened in line {opened} is not closed, or a text in it needs "
+    "quotes (around a comma, a colon or an apostrophe: double ones)",
+    "found unexpected end of stream": "the quote opened in line {opened} is not closed",
+    "found undefined alias": "a text that begins with * needs quotes",
+}
+
 Entry = str | list["Entry"] | dict[str, "Entry"]
 Where = tuple[str | int, ...]
 
@@ -91,7 +105,9 @@ def read_document(path: Path, *, tolerant: bool = False) -> Document:
         message = f"{path}: cannot be read ({error.strerror}); check the name"
         raise TextError(message) from error
     except UnicodeDecodeError as error:
-        message = f"{path.name}: byte {error.start} is not UTF-8; save the file as UTF-8"
+        before = error.object[: error.start].count(b"\n")
+        where = f"{path.name}:{before + 1}" if before else path.name
+        message = f"{where}: byte {error.start} is not UTF-8; save the file as UTF-8"
         raise TextError(message) from error
     return parse_document(text, path.name, tolerant=tolerant)
 
@@ -117,13 +133,7 @@ def _compose(text: str, source: str) -> Node | None:
     try:
         node: Node | None = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark else 1
-        message = f"{source}:{line}: not YAML: {error.problem or error.context}"
-        lines = text.splitlines()
-        if mark and "\t" in "".join(lines[mark.line : mark.line + 1]):
-            message += "; indent and separate with spaces, not with tabs"
-        raise TextError(message) from error
+        raise TextError(_not_yaml(error, text, source)) from error
     except ReaderError as error:
         line = text.count("\n", 0, error.position) + 1
         message = (
@@ -138,6 +148,22 @@ def _compose(text: str, source: str) -> Node | None:
         message = f"{source}:1: not YAML: {type(error).__name__}"
         raise TextError(message) from error
     return node
+
+
+def _not_yaml(error: MarkedYAMLError, text: str, source: str) -> str:
+    """Return what is wrong with a text that is no YAML, and what to do about it."""
+    problem = error.problem or error.context or ""
+    begun = error.context_mark or error.problem_mark
+    # The name without its colon is where the entry began; YAML notices a line later.
+    mark = begun if problem.startswith("could not find") else error.problem_mark or begun
+    line = mark.line + 1 if mark else 1
+    message = f"{source}:{line}: not YAML: {problem}"
+    if mark and "\t" in "".join(text.splitlines()[mark.line : mark.line + 1]):
+        return f"{message}; indent and separate with spaces, not with tabs"
+    for start, advice in ADVICE.items():
+        if problem.startswith(start):
+            return f"{message}; {advice.format(opened=begun.line + 1 if begun else line)}"
+    return message
 
 
 def _is_list(node: Node) -> bool:

@@ -27,6 +27,7 @@ COMMANDS = (
     "solve",
     "export",
     "draw",
+    "parts",
     "schema",
     "policy",
     "serve-bus",

@@ -23,18 +23,19 @@ from grader.draw import assignable
 from grader.errors import GraderError
 from grader.judge import Judge
 from grader.prepared import Prepared, prepare
+from grader.promises import broken_promises
 from grader.reasonwords import bare_name, listed
 from grader.score import par_minutes
 from lessons.catalogue import (
     CASE_ENDING,
     CIRCUIT_ENDING,
+    CIRCUITS,
     case_path,
     circuit_path,
     shipped_cases,
     shipped_circuits,
 )
 from lessons.command.overview import overview
-from lessons.command.workorder import circuits_for
 from sim.checks import check_circuit_file
 from sim.errors import SimError
 from sim.faults import possible_faults
@@ -122,15 +123,19 @@ def check_circuit(name: str) -> int:
 def check_case(name: str) -> int:
     """Name every mistake in a case, or print its suspects, its par and its best path."""
     path = case_path(name)
-    reading = read_case_through(path, circuits_for(path))
+    reading = read_case_through(path, CIRCUITS)
     for mistake in reading.mistakes:
         complain(str(mistake))
     if reading.case is None:
         return MISTAKEN
     prepared = prepare(reading.case)
     assignable(prepared.lineup)  # or the first to notice would be a student
+    document = read_document(path, tolerant=True)
+    broken = broken_promises(prepared)
+    for one in broken:
+        complain(str(document.mistake(one.where, one.text, warning=one.warning)))
     tell_case(prepared)
-    return SOUND
+    return SOUND if all(one.warning for one in broken) else MISTAKEN
 
 
 def tell_case(prepared: Prepared) -> None:

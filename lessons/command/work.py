@@ -84,7 +84,7 @@ def run(arguments: argparse.Namespace) -> int:
     with Attempt(lineup, drawn, student, arguments.record) as attempt:
         desk = Desk(attempt)
         print(f"Work order {case.order} · {case.circuit.vehicle}")
-        print(f"“{case.complaint}”")
+        print(case.quoted)
         if len(attempt.writer.entries) > 1:
             print(f"taken up after {len(attempt.writer.entries) - 1} entries")
         print("Training simulation; type help for what can be done.")

@@ -48,14 +48,8 @@ def load_case(arguments: argparse.Namespace) -> Case:
 
 
 def case_at(path: Path) -> Case:
-    """Read a case file, with its circuit from where `circuits_for` says."""
-    return read_case(path, circuits_for(path))
-
-
-def circuits_for(path: Path) -> Path | None:
-    """Return the folder of a case's circuit: None for one near it, or else the course's."""
-    beside = any((parent / "circuits").is_dir() for parent in path.resolve().parents)
-    return None if beside else CIRCUITS
+    """Read a case file, with its circuit from near it, or else a shipped one."""
+    return read_case(path, CIRCUITS)
 
 
 def student_draw(arguments: argparse.Namespace, lineup: Lineup, student: str) -> Draw:

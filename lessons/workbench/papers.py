@@ -122,7 +122,7 @@ def _head(desk: CaseDesk) -> str:
     case = desk.attempt.case
     rows = {
         say("Vehicle"): case.circuit.vehicle,
-        say("Complaint"): f"“{case.complaint}”",
+        say("Complaint"): case.quoted,
         say("Time on the bench"): say("{minutes} min", minutes=minutes_text(desk.minutes)),
         say("State"): say("closed") if desk.attempt.progress.closed else say("still open"),
     }

@@ -87,6 +87,7 @@ def _solved(circuit: Circuit, *, shorted: bool) -> Iterator[Finding]:
     yield from healthy.small_fuses(trials)
     if not shorted:
         yield from healthy.drained_sources(trials)
+    yield from healthy.swallowing_batteries(trials)
     yield from healthy.dead_loads(trials)
     yield from healthy.idle_moves(trials)
     yield from healthy.constant_effects(trials)

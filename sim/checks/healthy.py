@@ -13,10 +13,13 @@ from sim.effects import effect_holds, load_element
 from sim.modules.loop import rules_error
 from sim.network import INSTRUMENTS, owner_of
 from sim.parts import FAMILIES
-from sim.parts.family import Law
+from sim.parts.family import Element, Law
 from sim.solver.laws import OSCILLATING
 
 DEAD = 1e-6  # A, below which a load is said to get no current at all
+HOUR = 3600.0  # s
+SHARE_OF_LOADS = 0.5  # of a fuse's current that its loads take at least, or it is a short; ours
+SWALLOWED = 0.5  # of its capacity that a battery may take in an hour; ours
 
 
 def unsolved(trials: Trials) -> Iterator[Finding]:
@@ -63,7 +66,10 @@ def small_fuses(trials: Trials) -> Iterator[Finding]:
         if not amps or amps[worst] <= rating:
             continue
         lane = len(trials.combinations) + worst
-        loads = _loads(trials, loads_behind(trials, lane, number))
+        behind = loads_behind(trials, lane, number)
+        loads = _loads(trials, behind)
+        if _taken(trials, lane, behind) < SHARE_OF_LOADS * amps[worst]:
+            loads = []  # they are on the way, but the current goes past them
         blows = "blows" if amps[worst] > element.shape[0] else "is overloaded"
         text = f"{part.name}: {rating:g} A {part.kind} {blows}: {amps[worst]:.1f} A"
         if loads:
@@ -75,18 +81,28 @@ def small_fuses(trials: Trials) -> Iterator[Finding]:
         yield Finding(where_of(circuit, part.name), text)
 
 
+def _taken(trials: Trials, lane: int, elements: list[str]) -> float:
+    """Return the current in A that loads among elements take together."""
+    every = trials.solver.network.elements
+    numbers = [n for n, e in enumerate(every) if e.name in elements and _is_load(trials, e)]
+    return float(np.abs(trials.solution.current[lane, numbers]).sum())
+
+
+def _is_load(trials: Trials, element: Element) -> bool:
+    part = trials.circuit.parts.get(owner_of(element))
+    load = FAMILIES[part.kind].load if part else ""
+    return element.law is Law.COIL or bool(load and element.name.endswith(load))
+
+
 def _loads(trials: Trials, elements: list[str]) -> list[str]:
     """Return the names of parts among elements (the hungriest first) that are loads."""
     network, parts = trials.solver.network, trials.circuit.parts
     names = {element.name: element for element in network.elements}
-    found = []
-    for name in elements:
-        part = parts.get(owner_of(names[name]))
-        if part is None:
-            continue
-        load = FAMILIES[part.kind].load
-        if names[name].law is Law.COIL or (load and name.endswith(load)):
-            found.append(part.name)
+    found = [
+        parts[owner_of(names[name])].name
+        for name in elements
+        if owner_of(names[name]) in parts and _is_load(trials, names[name])
+    ]
     return list(dict.fromkeys(found))
 
 
@@ -106,6 +122,23 @@ def drained_sources(trials: Trials) -> Iterator[Finding]:
             text = f"{part.name}: {current[above[0]]:.0f} A {trials.described(above[0])}, more than"
             text += f" its {most:g} A of cold cranking: a short circuit; look for a way to ground"
             yield Finding(where_of(circuit, part.name), f"{text} without a load")
+
+
+def swallowing_batteries(trials: Trials) -> Iterator[Finding]:
+    """Find batteries that take charge as easily as they give it, for want of `accepts`."""
+    network, circuit = trials.solver.network, trials.circuit
+    for number, element in enumerate(network.elements[: -len(INSTRUMENTS)]):
+        part = circuit.parts.get(owner_of(element))
+        if part is None or "accepts" not in part.values or part.number("accepts") > 0.0:
+            continue
+        taken = trials.solution.current[:, number]  # from + to -: charging
+        most = SWALLOWED * part.number("capacity") / HOUR
+        above = [lane for lane in trials.settled if taken[lane] > most]
+        if above:
+            text = f"{part.name}: takes {taken[above[0]]:.0f} A {trials.described(above[0])}"
+            text += " and holds the charging voltage down; say what it `accepts` at 14.4 V,"
+            text += " such as accepts: 15 A"
+            yield Finding(where_of(circuit, part.name), text, warning=True, follows=True)
 
 
 def dead_loads(trials: Trials) -> Iterator[Finding]:

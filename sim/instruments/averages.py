@@ -76,7 +76,11 @@ def crossings(time: Floats, values: Floats, *, level: float | None = None) -> tu
 
 def period(time: Floats, values: Floats) -> Period | None:
     """Return frequency and duty of what repeats; None unless it rises through its middle twice."""
-    up, down = crossings(time, values)
+    return period_between(*crossings(time, values))
+
+
+def period_between(up: Floats, down: Floats) -> Period | None:
+    """Return frequency and duty of what rises and falls through its middle at these times."""
     if len(up) < 2:  # noqa: PLR2004 -- two make a period
         return None
     length = (up[-1] - up[0]) / (len(up) - 1)
@@ -89,7 +93,11 @@ def whole_periods(time: Floats, values: Floats) -> tuple[Floats, Floats]:
 
     All of it if nothing repeats. The ends are put where the crossings are.
     """
-    up, _down = crossings(time, values)
+    return between(time, values, crossings(time, values)[0])
+
+
+def between(time: Floats, values: Floats, up: Floats) -> tuple[Floats, Floats]:
+    """Return the part of a waveform between the first and the last of some times, if there are."""
     if len(up) < 2:  # noqa: PLR2004
         return time, values
     inside = (time > up[0]) & (time < up[-1])

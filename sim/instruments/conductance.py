@@ -1,9 +1,11 @@
-"""Battery conductance tester: a small alternating current, and the alternating volts it makes.
+"""Battery conductance tester: a small current that comes and goes, and what the volts make of it.
 
-Between two points of the solved circuit it measures ``G = dI / dV``: two solutions, with 1 A (ours)
-flowing in and out of the vehicle besides what flows anyway, at the two points themselves (the leads
-that sense carry nothing). What else is wired to the battery conducts as well, and a bad terminal
-between clip and post takes away: both follow from the circuit.
+Between two points of the solved circuit it measures ``G = dI / dV``: two solutions, with 1 A and
+with 2 A (ours) drawn besides what flows anyway, at the two points themselves (the leads that sense
+carry nothing). It draws and never charges: into a battery with `accepts` a steady current meets far
+more than the ohms of its plates, and the quick pulses of a tester meet those alone. What else is
+wired to the battery conducts as well, and a bad terminal between clip and post takes away: both
+follow from the circuit.
 
 Cranking amps: by the battery's own equation here (`sim.parts.battery`), the cold-cranking current
 belongs to ``R = r(T) / CCA``, so that ``CCA = G r(T)`` with r(T) the resistance at 1 A of rating at
@@ -35,7 +37,7 @@ from sim.reading import Reading
 from sim.situation import Situation
 from sim.view import View
 
-CURRENT = 1.0  # A, amplitude
+CURRENT = 1.0  # A
 SOURCE = 1e-3  # S, of the tester's own source
 MOST = 3000.0  # A, what it can show
 USUAL = ("300 A", "370 A", "450 A", "540 A", "640 A", "760 A", "850 A")
@@ -71,25 +73,31 @@ def verdict(amps: float, volts: float, rated: float) -> str:
     return "replace" if volts >= CHARGED else "charge and test again"
 
 
-def _read(view: View) -> Shown:
+def _siemens(view: View, way: float) -> Floats:
+    """Return what lies between the points, by two currents from red to black (way 1) or back."""
     number = view.network.element(METER)
     volts, amps = [], []
-    for way in (-1.0, 0.0, 1.0):
-        row = np.array([SOURCE, -way * CURRENT / SOURCE])
-        solution = view.put(METER, row)
+    for drawn in (CURRENT, 2.0 * CURRENT):
+        solution = view.put(METER, np.array([SOURCE, -way * drawn / SOURCE]))
         volts.append(view.between(solution))
         amps.append(solution.current[:, number].copy())
     with np.errstate(divide="ignore", invalid="ignore"):
-        siemens = -(amps[2] - amps[0]) / (volts[2] - volts[0])
-    found = np.abs(np.nan_to_num(siemens, nan=np.inf, posinf=np.inf, neginf=np.inf))
-    known = np.abs(volts[1]) >= NO_BATTERY
+        siemens = -(amps[1] - amps[0]) / (volts[1] - volts[0])
+    return np.abs(np.nan_to_num(siemens, nan=np.inf, posinf=np.inf, neginf=np.inf))
+
+
+def _read(view: View) -> Shown:
+    held = view.between(view.put(METER, np.array([SOURCE, 0.0])))
+    found = _siemens(view, 1.0)
+    if (held < 0.0).any():  # the leads are on the wrong way round: it still draws
+        found = np.where(held < 0.0, _siemens(view, -1.0), found)
+    known = np.abs(held) >= NO_BATTERY
     estimate = np.where(known, cranking_amps(found, view.circuit.temperature), np.inf)
     rated = parse(view.doing.target, "current")
     words = tuple(
-        verdict(float(one), float(held), rated)
-        for one, held in zip(estimate, volts[1], strict=True)
+        verdict(float(one), float(volts), rated) for one, volts in zip(estimate, held, strict=True)
     )
-    also = ((VOLTS, volts[1]), (SIEMENS, found))
+    also = ((VOLTS, held), (SIEMENS, found))
     return Shown(estimate, words, also=also, damage=harmful.done(view, view.solution))
 
 

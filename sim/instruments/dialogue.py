@@ -19,6 +19,7 @@ from sim.instruments.scantool import (
     codes_with_status,
     freeze_frame,
     live_data,
+    live_parameters,
     maker_data,
     no_answer,
     refusal,
@@ -28,6 +29,7 @@ from sim.instruments.scantool import (
 ALL_CODES = bytes((0x19, 0x02, 0xFF))
 CLEAR_ALL = bytes((0x14, 0xFF, 0xFF, 0xFF))
 EXTENDED = bytes((0x10, Session.EXTENDED))
+LIVE, OWN = bytes((0x01,)), bytes((0x22,))
 AT_ONCE = 6  # parameters in one request of service 01
 FRAME = 0
 STATES = ("never started", "running", "finished", "stopped")  # of a routine; `identified`
@@ -61,12 +63,16 @@ def codes(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
 
 def live(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
     """Read every parameter of service 01 that the unit says it has."""
-    known = _known(bus, name, bytes((0x01,)))
-    lines: list[str] = []
+    return tuple(line for line, _request in _live(bus, name)) or ("no data",)
+
+
+def _live(bus: DiagnosticBus, name: str) -> Iterator[tuple[str, bytes]]:
+    """Give every line of service 01, each with the request that gets it without the others."""
+    known = _known(bus, name, LIVE)
     for start in range(0, len(known), AT_ONCE):
-        some = bytes((0x01, *known[start : start + AT_ONCE]))
-        lines += _written(live_data(ask(bus, name, some)))
-    return tuple(lines) or ("no data",)
+        answer = ask(bus, name, LIVE + bytes(known[start : start + AT_ONCE]))
+        for identifier, lines in live_parameters(answer):
+            yield from ((one, LIVE + bytes((identifier,))) for one in _written(lines))
 
 
 def frozen(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
@@ -81,12 +87,46 @@ def frozen(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
 
 def own_data(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
     """Read the maker's own data, outputs among them."""
+    return tuple(line for line, _request in _own(bus, name)) or ("no data",)
+
+
+def _own(bus: DiagnosticBus, name: str) -> Iterator[tuple[str, bytes]]:
+    """Give every line of the maker's own data, each with its request."""
     unit = bus.unit(name)
-    lines: list[str] = []
     for one in unit.readable:
-        answer = ask(bus, name, bytes((0x22, *one.identifier.to_bytes(2, "big"))))
-        lines += _written(maker_data(answer, unit.readable))
-    return tuple(lines) or ("no data",)
+        request = OWN + one.identifier.to_bytes(2, "big")
+        answer = ask(bus, name, request)
+        yield from ((line, request) for line in _written(maker_data(answer, unit.readable)))
+
+
+def find(bus: DiagnosticBus, name: str, what: str) -> tuple[str, bytes]:
+    """Return a line of live or maker data without its name, and the request that gets it again.
+
+    A unit that has no such line says so; there is no request then.
+    """
+    for read in (_live, _own):
+        try:
+            lines = tuple(read(bus, name))
+        except RefusedError:
+            continue
+        for line, request in lines:
+            if line.startswith(f"{what} "):
+                return line.removeprefix(what).strip(), request
+    return f"no {what}", b""
+
+
+def again(bus: DiagnosticBus, name: str, what: str, request: bytes) -> tuple[str, bytes]:
+    """Return a line that was found before, by its request alone; as `find` where it fails."""
+    try:
+        answer = ask(bus, name, request)
+    except RefusedError:
+        return find(bus, name, what)
+    own = request.startswith(OWN)
+    lines = maker_data(answer, bus.unit(name).readable) if own else live_data(answer)
+    for line in _written(lines):
+        if line.startswith(f"{what} "):
+            return line.removeprefix(what).strip(), request
+    return find(bus, name, what)
 
 
 def clear(bus: DiagnosticBus, name: str) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sim.effects import effect_holds, visible_signs
+from sim.errors import ActionError
 from sim.instruments import form, scenes
 from sim.instruments.verb import Instrument, Scene, Shown, Verb
 from sim.language import say
@@ -57,6 +58,15 @@ def _watch(view: View) -> Shown:
 
 
 def _check_effect(scene: Scene) -> None:
+    effect = scene.circuit.effects.get(scene.doing.target)
+    if effect is not None and effect.quantity == "state":
+        raise ActionError(
+            say(
+                "{effect} is heard, not watched; listen to {part}",
+                effect=repr(effect.name),
+                part=effect.part,
+            )
+        )
     watched = {n: e for n, e in scene.circuit.effects.items() if e.quantity != "state"}
     if scene.doing.target not in watched:
         raise scenes.unknown("effect to watch", scene.doing.target, watched)

@@ -35,6 +35,7 @@ from sim.view import View
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
 METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 NEVER_OPENS = 1e9  # A
+ROUNDING = 1e-9  # of a current, far more than its RMS may miss by rounding
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
 # A heavy fan takes longer, and so does a thick filament at few pulses: 55 W on for a tenth of the
 # time then draws 14 % too little, 21 W 6 %, at half of the time about 1 % (measured).
@@ -194,8 +195,12 @@ def _opening(view: View, amps: Floats, seconds: float) -> npt.NDArray[np.bool_]:
     view.fleet.slow.fuses.set_limits(limits, view.memory.heat, seconds, least=seconds)
     limits = view.fleet.slow.fuses.held(limits, all_of_them=False)
     fuses = [network.element(name) for name in network.fuse_names]
-    rms = np.sqrt(np.mean(amps**2, axis=2))
-    found: npt.NDArray[np.bool_] = (rms > limits[:, fuses, SHAPE]).any(axis=1)
+    carries: Floats = limits[:, fuses, SHAPE]
+    peak = np.maximum(amps.max(axis=2), -amps.min(axis=2))
+    some = np.nonzero(np.greater(peak * (1.0 + ROUNDING), carries))  # no RMS is above its peak
+    rms: Floats = np.zeros(carries.shape)
+    rms[some] = np.sqrt(np.mean(amps[some] ** 2, axis=1))
+    found: npt.NDArray[np.bool_] = np.any(rms > carries, axis=1)
     return found
 
 

@@ -175,7 +175,7 @@ def _read(view: View) -> Shown:
     also: list[tuple[str, Floats]] = []
     for number, channel in enumerate(asked.channels):
         still = clamp.RESOLUTION if channel.wire else moving.STILL
-        found = np.array([_figures(one.time, one.lines[number], still) for one in screens])
+        found = np.array([_figures(one.lines[number], still) for one in screens])
         also += [(f"{channel.name} {n}", found[:, k]) for k, n in enumerate(FIGURES)]
         curve = np.array([one.lines[number].values for one in screens])
         also.append((f"{channel.name} {SAMPLES}", counted(curve, still)))
@@ -202,15 +202,14 @@ def screen(asked: Sweep, curves: moving.Curves, lane: int, zero: float = 0.0) ->
     return scope.show(curves.time, inputs, settings, asked.seconds / scope.DIVISIONS, trigger)
 
 
-def _figures(time: Floats, line: scope.Line, still: float) -> tuple[float, ...]:
+def _figures(line: scope.Line, still: float) -> tuple[float, ...]:
     """Return a line's figures in the order of `FIGURES`; nan for what it does not have.
 
     A swing of less than `still` V or A is flat.
     """
-    flat = line.peak_to_peak < still
-    repeats = None if flat else moving.rhythm(time, line.values)
-    frequency = math.nan if repeats is None else repeats.frequency
-    duty = math.nan if repeats is None else 100.0 * repeats.duty
+    flat = line.peak_to_peak < max(still, moving.STILL)
+    frequency = math.nan if flat or line.frequency is None else line.frequency
+    duty = math.nan if flat or line.duty is None else 100.0 * line.duty
     return (line.mean, line.least, line.most, line.peak_to_peak, frequency, duty)
 
 
@@ -235,7 +234,7 @@ def _show(doing: Doing, _situation: Situation, outcome: Outcome, lane: int) -> R
             text = _figure(name, float(figures[f"{channel.name} {name}"][lane]), unit)
             also += [(f"{channel.name} {name}", text)] if text else []
         counts = figures[f"{channel.name} {SAMPLES}"][lane]
-        also.append((f"{channel.name} {SAMPLES}", " ".join(f"{c:.0f}" for c in counts)))
+        also.append((f"{channel.name} {SAMPLES}", " ".join(map(str, counts.astype(int).tolist()))))
     return Reading(words="screen", also=tuple(also))
 
 

@@ -15,7 +15,7 @@
 
 Live data, maker data and graph take ``"while": {"key": "crank"}``: what controls are operated
 meanwhile, and put back. A graph is a line of live or maker data at `POINTS` moments, evenly apart,
-the last one at its end; its time is labour.
+the last one at its end; its time is labour. Once the line is found it is asked for alone.
 
 On a vehicle with a diagnostic socket the tool is a transceiver at that socket, solved with the
 circuit: a unit answers if it hears the tool and the tool hears it, gateways passing on both ways
@@ -164,37 +164,41 @@ def _read(view: View) -> Shown:
     resting = dict(view.situation.controls)
     if view.doing.settings:
         view.hold_controls({**resting, **dict(view.doing.settings)})
-    words = _graph(view) if view.doing.target == GRAPH else _told(view)
+    words = _graph(view) if view.doing.target == GRAPH else _told(view)[0]
     if view.doing.settings:
         view.hold_controls(resting)
     return Shown(words=words)
 
 
-def _told(view: View) -> tuple[str, ...]:
-    """Return what the screen says of every variant; units that answer the same are asked once."""
+def _told(view: View, requests: Sequence[bytes] = ()) -> tuple[tuple[str, ...], list[bytes]]:
+    """Return what the screen says of every variant; units that answer the same are asked once.
+
+    And what each was asked for the line of a graph, which is all that is asked when it is given.
+    """
     data = view.doing.target in WHILE  # and nothing else
-    key_of = to_the_byte if data else repr
-    known = dict[Hashable, tuple[str, Units, Units]]()
-    words, after = list[str](), list[Units]()
-    for ready in present(view, at_socket(view.circuit)):
-        key = key_of(ready)
-        said, asked, left = known.get(key, ("", (), ()))
+    known = dict[Hashable, tuple[tuple[str, bytes], Units, Units]]()
+    told, after = list[tuple[str, bytes]](), list[Units]()
+    for lane, ready in enumerate(present(view, at_socket(view.circuit))):
+        request = requests[lane] if requests else b""
+        key = to_the_byte(ready, request) if data else repr(ready)
+        said, asked, left = known.get(key, (("", b""), (), ()))
         mine = (like(ready, asked, left) if data else left) if key in known else None
         if mine is None:
-            said, mine = _asked(view, ready)
+            said, mine = _asked(view, ready, request)
             known[key] = said, ready, mine
-        words.append(said)
+        told.append(said)
         after.append(mine)
     view.memory = view.commanded(replace(view.memory, units=tuple(after)))
-    return tuple(words)
+    return tuple(words for words, _request in told), [request for _words, request in told]
 
 
 def _graph(view: View) -> tuple[str, ...]:
     """Return one line of data at `POINTS` moments, for every variant."""
-    rows = []
+    rows, requests = list[tuple[str, ...]](), list[bytes]()
     for left in range(POINTS, 0, -1):
         view.pass_before_reading(view.seconds / left)
-        rows.append(_told(view))
+        words, requests = _told(view, requests)
+        rows.append(words)
     return tuple(_joined(told) for told in zip(*rows, strict=True))
 
 
@@ -204,33 +208,42 @@ def _joined(told: Sequence[str]) -> str:
     return f"{unit}: {', '.join(one.partition(': ')[2] for one in told)}"
 
 
-def _asked(view: View, units: tuple[UnitState, ...]) -> tuple[str, tuple[UnitState, ...]]:
-    """Return what the screen says to one variant's units, and the units afterwards."""
+def _asked(view: View, units: Units, request: bytes) -> tuple[tuple[str, bytes], Units]:
+    """Return what the screen says to one variant's units, by which request, and the units then."""
     doing, names = view.doing, [part.name for part in parts_with_unit(view.circuit)]
     wanted = doing.option("unit")
     lines = []
     with DiagnosticBus(units, view.clock) as bus:
         for name, unit in zip(names, units, strict=True):
             if wanted in ("", name):
-                lines.append(f"{unit.name}: {'; '.join(_done(bus, doing, unit))}")
+                said, request = _done(bus, doing, unit, request)
+                lines.append(f"{unit.name}: {'; '.join(said)}")
         after = {unit.name: unit for unit in bus.units}
-    return " | ".join(lines), tuple(after[unit.name] for unit in units)
+    return (" | ".join(lines), request), tuple(after[unit.name] for unit in units)
 
 
-def _done(bus: DiagnosticBus, doing: Doing, unit: UnitState) -> tuple[str, ...]:
-    """Do a task on one unit; return what the screen says."""
+def _done(
+    bus: DiagnosticBus, doing: Doing, unit: UnitState, request: bytes
+) -> tuple[tuple[str, ...], bytes]:
+    """Do a task on one unit; return what the screen says, and what gets a graph's line again."""
     try:
         if doing.target == GRAPH:
-            return _line(bus, unit.name, doing.option("what"))
+            what = doing.option("what")
+            line, request = (
+                dialogue.again(bus, unit.name, what, request)
+                if request
+                else dialogue.find(bus, unit.name, what)
+            )
+            return (line,), request
         if doing.target in READING:
-            return READING[doing.target](bus, unit.name)
+            return READING[doing.target](bus, unit.name), b""
         found = dialogue.called(unit, doing.option("what"))
         if isinstance(found, Routine):
-            return dialogue.start(bus, unit.name, found)
-        return _output(bus, doing, unit, found)
+            return dialogue.start(bus, unit.name, found), b""
+        return _output(bus, doing, unit, found), b""
     except dialogue.SilentError as silent:
         said = str(silent).removeprefix(f"{unit.name}: ")
-        return (said.removesuffix(f" from {unit.name}"),)
+        return (said.removesuffix(f" from {unit.name}"),), b""
 
 
 def _output(bus: DiagnosticBus, doing: Doing, unit: UnitState, output: Output) -> tuple[str, ...]:
@@ -238,19 +251,6 @@ def _output(bus: DiagnosticBus, doing: Doing, unit: UnitState, output: Output) -
         return dialogue.release(bus, unit.name, output)
     value = _number(doing.option("at")) * output.scaling.si
     return dialogue.hold(bus, unit.name, output, value)
-
-
-def _line(bus: DiagnosticBus, name: str, what: str) -> tuple[str, ...]:
-    """Return the line of live or maker data of a name, without the name."""
-    for read in (dialogue.live, dialogue.own_data):
-        try:
-            lines = read(bus, name)
-        except dialogue.RefusedError:
-            continue
-        found = [line.removeprefix(what).strip() for line in lines if line.startswith(f"{what} ")]
-        if found:
-            return (found[0],)
-    return (f"no {what}",)
 
 
 def _says(doing: Doing) -> str:

@@ -75,11 +75,12 @@ def live_data(answer: bytes) -> tuple[Line, ...]:
     DiagnosisError
         It is none, or breaks off.
     """
-    return tuple(
-        line
-        for identifier, data in _parameters(answer, CURRENT)
-        for line in _lines(identifier, data)
-    )
+    return tuple(line for _identifier, lines in live_parameters(answer) for line in lines)
+
+
+def live_parameters(answer: bytes) -> tuple[tuple[int, tuple[Line, ...]], ...]:
+    """Return the lines of an answer to service 01 by parameter; raises as `live_data` does."""
+    return tuple((one, tuple(_lines(one, data))) for one, data in _parameters(answer, CURRENT))
 
 
 def freeze_frame(answer: bytes) -> tuple[Line, ...]:

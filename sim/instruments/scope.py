@@ -24,7 +24,7 @@ import numpy as np
 
 from sim.compiled import compiled
 from sim.errors import ActionError
-from sim.instruments.averages import crossings, mean, period, whole_periods
+from sim.instruments.averages import between, crossings, mean, period_between
 from sim.network import Floats
 
 INPUT_RESISTANCE = 10e6  # ohm, with its probe
@@ -220,12 +220,13 @@ def fitting(values: Floats, unit: str) -> Channel:
 def _line(time: Floats, values: Floats, channel: Channel) -> Line:
     shown = quantise(values, channel)
     least, most = float(shown.min()), float(shown.max())
-    repeats = period(time, shown)
+    up, down = crossings(time, shown)
+    repeats = period_between(up, down)
     return Line(
         shown,
         channel.unit,
         channel.scale,
-        mean(*whole_periods(time, shown)),
+        mean(*between(time, shown, up)),
         most - least,
         least,
         most,

@@ -1,4 +1,4 @@
-"""Control unit: the electrics of a module's pins; what it decides stands in `sim.modules`.
+"""Control unit: the electrics of a module's pins; what it decides is section `modules`.
 
 Each pin is described in the circuit file in words::
 

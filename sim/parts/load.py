@@ -2,6 +2,7 @@
 
 A grid has n equal lines in parallel between two bus bars, nominal power P at voltage V: each line
 has n V^2 / P. ``line open`` leaves n - severity lines; the solder tabs are the joints 1 and 2.
+A mat of one wire is a grid of one line, which has nothing but all of its lines to lose.
 """
 
 from __future__ import annotations
@@ -31,9 +32,12 @@ def _grid_elements(part: Part, _temperature: float) -> tuple[Element, ...]:
 
 def _grid_ways(part: Part) -> tuple[Way, ...]:
     lines = part.number("lines")
-    some = tuple(float(round(lines * share)) for share in (0.25, 0.5))
+    # A quarter and a half of the lines, but one at least and never all: that is a way of its own.
+    counted = {min(max(float(round(lines * share)), 1.0), lines - 1.0) for share in (0.25, 0.5)}
+    some = tuple(sorted(counted - {0.0}))
+    gap = Way("line open", None, some, 1.5, "number", "a gap in some of the lines", lines)
     return (
-        Way("line open", None, some, 1.5, "number", "a gap in some of the lines", lines),
+        *((gap,) if some else ()),
         Way("all lines open", None, (), 0.5, seen="a scratch down the bus bar"),
         *joint_ways("1"),
         *joint_ways("2"),

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import inlined
 from sim.network import Floats, Ints
 from sim.solver.filament import warming_lamp
 from sim.solver.laws import (
@@ -35,7 +35,7 @@ from sim.solver.waveplan import EDGE
 LAMP, DIODE, MOTOR = 1, 2, 6
 
 
-@compiled
+@inlined
 def eliminate(
     first: int,
     last: int,
@@ -63,7 +63,7 @@ def eliminate(
                 j[at] += ji * g[two] - gi * j[two]
 
 
-@compiled
+@inlined
 def eliminate_sources(
     first: int,
     last: int,
@@ -85,7 +85,7 @@ def eliminate_sources(
                 pair += 1
 
 
-@compiled
+@inlined
 def go_back(
     first: int,
     last: int,
@@ -114,7 +114,7 @@ def go_back(
             d[one] = (d[one] + source) * share[k]
 
 
-@compiled
+@inlined
 def moving_motor(
     volts: float, g: float, per_amp: float, past: float, start: float, b: float, q: float
 ) -> tuple[float, float, float]:
@@ -144,7 +144,7 @@ def moving_motor(
     return g * (volts - back), g * (1.0 - per_amp * g / root), back
 
 
-@compiled
+@inlined
 def evaluate(
     law: int,
     volts: float,
@@ -177,7 +177,7 @@ def evaluate(
     return amps, slope, 0.0
 
 
-@compiled
+@inlined
 def limited(law: int, g: float, one: float, two: float, new: float, old: float) -> float:
     """Return the point to go to where going all the way would be too far."""
     if law == DIODE:
@@ -189,7 +189,7 @@ def limited(law: int, g: float, one: float, two: float, new: float, old: float) 
     return float(limited_bend_step(new, old, one / g, two / g))
 
 
-@compiled
+@inlined
 def put_moving(
     moving: int,
     core: int,

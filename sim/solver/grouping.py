@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,35 +12,26 @@ from sim.network import Ints
 from sim.solver.symbolic import eliminate_all, order_in_rounds
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Nodes of one round with as many neighbours each, none of which writes to the same edge.
+class Star(NamedTuple):
+    """A node with its edges, where nothing is compiled; a tuple, which is taken apart soonest.
 
     Attributes
     ----------
-    round : int
-    count : int
-        Number of neighbours n, the body included.
+    edges : list of int
+        To the neighbours, in their order of elimination.
+    pairs : list of (int, int, int)
+        Edges between two neighbours, and which ones: 0-1, 0-2, 1-2, 0-3 and so on.
+    back : list of (int, list of (int, int), list of (int, int))
+        For each edge, those of the edges (and the edges between their ends and its own) whose share
+        of the drop there adds to its own, and those whose share is taken off.
     live : bool
         Whether an EMF can be on one of the edges.
-    nodes : int array (m,)
-    edges : int array (n, m)
-        To the neighbours, in their order of elimination.
-    pairs : int array (n (n - 1) / 2, m)
-        Between the neighbours: 0-1, 0-2, 1-2, 0-3 and so on.
     """
 
-    round: int
-    count: int
+    edges: list[int]
+    pairs: list[tuple[int, int, int]]
+    back: list[tuple[int, list[tuple[int, int]], list[tuple[int, int]]]]
     live: bool
-    nodes: Ints
-    edges: Ints
-    pairs: Ints
-
-    def among(self, some: Ints) -> Group:
-        """Return the group with edges numbered by their place in a sorted selection."""
-        edges, pairs = np.searchsorted(some, self.edges), np.searchsorted(some, self.pairs)
-        return replace(self, edges=edges, pairs=pairs)
 
 
 class Stars:
@@ -60,48 +49,41 @@ class Stars:
         How many nodes come before the tail.
     """
 
-    def __init__(self, paper: _Paper, rounds: Ints, tail: int) -> None:
+    def __init__(self, paper: _Paper, tail: int) -> None:
         order = np.argsort(paper.group, kind="stable")
         self.nodes = paper.nodes[order]
         self.count, self.live = paper.counts[order], paper.alive[order].astype(np.int64)
         self.edge_at, self.edge = _moved(paper.edge_at, paper.edge, order)
         self.pair_at, self.pair = _moved(paper.pair_at, paper.pair, order)
         self.tail = tail
-        self._group, self._round = paper.group[order], rounds[order]
 
     @cached_property
-    def groups(self) -> tuple[Group, ...]:
-        """Those before the tail in groups, for whole arrays."""
-        return self._groups(0, self.tail)
+    def early(self) -> tuple[Star, ...]:
+        """Those before the tail by themselves, for where nothing is compiled."""
+        return tuple(map(self._star, range(self.tail)))
+
+    @cached_property
+    def late(self) -> tuple[Star, ...]:
+        """Those of the tail."""
+        return tuple(map(self._star, range(self.tail, len(self.nodes))))
 
     @cached_property
     def tail_edges(self) -> Ints:
         """The edges of the tail's nodes, sorted."""
         return np.unique(self.edge[self.edge_at[self.tail] :])
 
-    @cached_property
-    def tail_local(self) -> tuple[Group, ...]:
-        """The tail's groups with edges numbered by their place in `tail_edges`."""
-        tail = self._groups(self.tail, len(self.nodes))
-        return tuple(group.among(self.tail_edges) for group in tail)
-
-    def _groups(self, first: int, last: int) -> tuple[Group, ...]:
-        """Return the nodes from one place to another in groups."""
-        starts = first + np.flatnonzero(np.diff(self._group[first:last], prepend=-1))
-        spans = itertools.pairwise([*starts.tolist(), last])
-        return tuple(self._gathered(*span) for span in spans)
-
-    def _gathered(self, first: int, last: int) -> Group:
-        edges = self.edge[self.edge_at[first] : self.edge_at[last]]
-        pairs = self.pair[self.pair_at[first] : self.pair_at[last]]
-        return Group(
-            int(self._round[first]),
-            int(self.count[first]),
-            bool(self.live[first]),
-            self.nodes[first:last],
-            edges.reshape(last - first, -1).T.copy(),
-            pairs.reshape(last - first, len(pairs) // (last - first)).T.copy(),
-        )
+    def _star(self, place: int) -> Star:
+        edges = self.edge[self.edge_at[place] : self.edge_at[place + 1]].tolist()
+        pairs = self.pair[self.pair_at[place] : self.pair_at[place + 1]].tolist()
+        between = [(a, b) for b in range(len(edges)) for a in range(b)]
+        plus: list[list[tuple[int, int]]] = [[] for _edge in edges]
+        minus: list[list[tuple[int, int]]] = [[] for _edge in edges]
+        for pair, (a, b) in zip(pairs, between, strict=True):
+            plus[b].append((edges[a], pair))
+            minus[a].append((edges[b], pair))
+        ends = [(pair, a, b) for pair, (a, b) in zip(pairs, between, strict=True)]
+        back = list(zip(edges, plus, minus, strict=True))
+        return Star(edges, ends, back, live=bool(self.live[place]))
 
 
 class Edges:
@@ -135,8 +117,7 @@ class Edges:
         self._known = eliminate_all(
             ends, self._beyond(branches), self._number, self._known, live, *paper
         )
-        rounds = np.repeat(np.arange(len(ends)), np.diff(ends, prepend=0))
-        self.stars = Stars(paper, rounds, int(ends[tail - 1]) if tail else 0)
+        self.stars = Stars(paper, int(ends[tail - 1]) if tail else 0)
         self.place = np.full(nodes, size - 1)  # within a round only: no edge runs the other way
         self.place[self.stars.nodes] = np.arange(size - 1)
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
 from sim.solver.readout import read_out
+from sim.solver.repeating import begin_lap, common_period, differ, end_lap, keep_step
 from sim.solver.stage import (
     DIFFERENCE,
     FIRST,
@@ -30,9 +31,11 @@ from sim.solver.standing import (
     BEGUN,
     EDGE,
     EXACT,
+    LAP,
     LONGEST,
     MADE,
     MOVED,
+    PERIOD,
     SAMPLE,
     SINCE,
     STALE,
@@ -65,7 +68,7 @@ MOST_GROWTH, WORTH_IT = 4.0, 1.2  # of a step; less is not worth a new matrix
 FLIPS = 15  # changes in that window, of which no more belong to one event
 
 
-@compiled
+@inlined
 def predict(kind: int, bent: int, points: Floats, times: Floats, time: float, real: Floats) -> None:
     """Begin Newton where the last two points of each curved branch lead."""
     if kind == FIRST:
@@ -79,7 +82,7 @@ def predict(kind: int, bent: int, points: Floats, times: Floats, time: float, re
             real[POINT, b] = points[newest, b] + share * change
 
 
-@compiled
+@inlined
 def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
     """Go through both stages of a step; False if one fails. `first` is TRAPEZOID or FIRST."""
     bounds, branches, real = plan.bounds, plan.branches, work.real
@@ -131,7 +134,7 @@ def two_stages(plan: Plan, course: Course, work: Work, first: int) -> bool:
     return math.isfinite(total)
 
 
-@compiled
+@inlined
 def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> float:
     """Set the length of the step to come; return when it has to stop at the latest."""
     stop = (course.samples - 1) * course.step
@@ -139,6 +142,8 @@ def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> fl
         stop = min(stop, events[tally[AFTER]])
     if clock[EDGE] < stop - SAME * course.step:
         stop = clock[EDGE]
+    if clock[PERIOD] > 0.0 and clock[LAP] < stop - SAME * course.step:
+        stop = clock[LAP]
     room, h = stop - clock[TIME], min(clock[STEP], clock[LONGEST])
     if h >= 0.999 * room:
         h = room
@@ -148,7 +153,7 @@ def set_length(course: Course, events: Floats, clock: Floats, tally: Ints) -> fl
     return stop
 
 
-@compiled
+@inlined
 def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
     """Try again with a shorter step, or give the lane up."""
     clock[STEP] *= factor
@@ -157,7 +162,7 @@ def shorten(course: Course, clock: Floats, tally: Ints, factor: float) -> None:
         tally[STATUS] = NOT_CONVERGED
 
 
-@compiled
+@inlined
 def good_enough(course: Course, work: Work, first: int) -> float:
     """Return the step's error over what is allowed; negative if the step has to be done again."""
     clock, tally = work.clock, work.tally
@@ -173,14 +178,14 @@ def good_enough(course: Course, work: Work, first: int) -> float:
     return error
 
 
-@compiled
+@inlined
 def growth(error: float) -> float:
     """Return by how much to lengthen a step whose error was this part of what is allowed."""
     factor = min(0.9 * max(error, 1e-6) ** (-1.0 / 3.0), MOST_GROWTH)
     return 1.0 if 1.0 < factor < WORTH_IT else max(factor, 0.3)
 
 
-@compiled
+@inlined
 def go_on(work: Work, time: float) -> None:
     """Let the end of a step be the beginning of the next."""
     memory, out, points, real = work.memory, work.out, work.points, work.real
@@ -199,7 +204,7 @@ def go_on(work: Work, time: float) -> None:
     work.clock[TIME] = time
 
 
-@compiled
+@inlined
 def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -> None:  # noqa: FBT001
     """Set what comes after a step: a longer one, or the first one after an event."""
     clock, tally = work.clock, work.tally
@@ -217,7 +222,7 @@ def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -
         clock[EDGE] = next_edge(work.own, clock[TIME])
 
 
-@compiled
+@inlined
 def one_step(
     plan: Plan,
     course: Course,
@@ -251,6 +256,7 @@ def one_step(
         clock[STEP], tally[EXACT] = max(part * h, 0.5 * GRAIN * course.step), 1
         return
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
+    keep_step(course, work, time, h, first)
     go_on(work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
     turned = False
@@ -258,16 +264,8 @@ def one_step(
         turned = differ(row, rows[tally[AFTER] + 1]) or turned
         tally[AFTER] += 1
     follow(course, work, flips, turned, error)
-
-
-@compiled
-def differ(one: Floats, other: Floats) -> bool:
-    """Tell whether two phases have different rows."""
-    for n in range(len(one)):
-        for column in range(one.shape[1]):
-            if one[n, column] != other[n, column]:
-                return True
-    return False
+    if clock[PERIOD] > 0.0 and tally[STALE] == 0 and clock[TIME] >= clock[LAP] - SAME * course.step:
+        end_lap(course, work, rows, events, samples)
 
 
 @compiled
@@ -310,6 +308,8 @@ def run_lane(
     while tally[SAMPLE] < course.samples and tally[STATUS] == SOLVED:
         if tally[STALE] == 1:
             renew(plan, course, work, rows[tally[AFTER]], closed, blown)
+            work.clock[PERIOD] = common_period(work.own)
+            begin_lap(work)
         one_step(plan, course, work, rows, events, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED

@@ -24,7 +24,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled, pasted
+from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
 from sim.solver.bending import (
     ACTS,
@@ -114,7 +114,7 @@ def stored_row(serial: int, serials: Ints) -> int:
     return serial % STORED
 
 
-@pasted
+@inlined
 def line_drop(
     lines: Floats,
     spot: int,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.compiled import compiled, lent, pasted
+from sim.compiled import compiled, inlined, lent
 from sim.eights import LANES
 from sim.network import Floats, Ints
 from sim.solver.calm import (
@@ -97,7 +97,7 @@ def turn(half: Floats, across: Floats) -> None:
             across[column * eights + point // LANES, point % LANES] = half[point, column]
 
 
-@pasted
+@inlined
 def quick_drop(
     lines: Floats,
     spot: Spot,
@@ -128,7 +128,7 @@ def quick_drop(
     return drop
 
 
-@pasted
+@inlined
 def quick_ohms(
     lines: Floats,
     spot: Spot,
@@ -180,7 +180,7 @@ def range_for(ohms: float, ranges: Floats) -> int:
     return choice
 
 
-@pasted
+@inlined
 def read_ohms(
     lane: Lane,
     spot: Spot,

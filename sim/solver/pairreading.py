@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.compiled import compiled, lent, pasted
+from sim.compiled import compiled, inlined, lent
 from sim.network import Floats, Ints
 from sim.solver.bending import BENT, begin_straight, solve_bent
 from sim.solver.calm import Stir
@@ -120,7 +120,7 @@ class Spot(NamedTuple):
     lane: float
 
 
-@pasted
+@inlined
 def keeps_straight(
     lane: Lane,
     p: int,
@@ -141,7 +141,7 @@ def keeps_straight(
     )
 
 
-@pasted
+@inlined
 def draw_line(lane: Lane, at: int, row: int, number: float, solution: float) -> None:
     """Complete the line at a place that follows from a stored row, or is that solution."""
     lane.lines[at, OF_LANE], lane.lines[at, SOLUTION] = number, solution
@@ -150,7 +150,7 @@ def draw_line(lane: Lane, at: int, row: int, number: float, solution: float) -> 
     )
 
 
-@pasted
+@inlined
 def read_solved(
     lane: Lane,
     at: int,
@@ -188,7 +188,7 @@ def read_solved(
     return keeping_states(lane, p, q, amps, most, tally)
 
 
-@pasted
+@inlined
 def keeping_states(lane: Lane, p: int, q: int, amps: float, most: float, tally: Ints) -> float:
     """Return a meter's current if it moves no coil, `beyond` being what bends; else NaN."""
     if abs(amps) + SURE >= most:
@@ -199,7 +199,7 @@ def keeping_states(lane: Lane, p: int, q: int, amps: float, most: float, tally: 
     return amps
 
 
-@pasted
+@inlined
 def read(
     lane: Lane,
     spot: Spot,

@@ -16,9 +16,10 @@ from the node that is eliminated first to the other, so that no signs are needed
 an edge to the body, which is never eliminated; its drop is the node's voltage.
 
 Order: in rounds; a round takes nodes of least degree that are no neighbours of each other, so that
-whole rounds are done at once in arrays. Nodes that touch a curved element come last, and with them
-straight nodes of more than `MOST_NEIGHBOURS` neighbours: together they are the tail, which is done
-again in every step of the iteration. Edges that can never carry an EMF are known as such.
+the order within it changes nothing but roundings. Nodes that touch a curved element come last, and
+with them straight nodes of more than `MOST_NEIGHBOURS` neighbours: together they are the tail,
+which is done again in every step of the iteration. Edges that can never carry an EMF are known as
+such.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ import numpy as np
 from sim.modules.conditions import Flags
 from sim.network import LEADS, Ints, Network
 from sim.parts.family import CURVED, Law
-from sim.solver.grouping import Edges, Group, Stars
+from sim.solver.grouping import Edges, Stars
 
 NOWHERE = -1
 INSTRUMENTS_BETWEEN = ((-4, -3, -2), (-1,))  # elements between red and black; of the jumper
@@ -122,16 +123,6 @@ class Program:
     owed_by: Ints
     owed_sign: np.ndarray
     owed_node: Ints
-
-    @property
-    def groups(self) -> tuple[Group, ...]:
-        """The groups of nodes before the tail, for whole arrays."""
-        return self.stars.groups
-
-    @property
-    def tail_local(self) -> tuple[Group, ...]:
-        """The tail's groups, with edges numbered by their place in `tail_edges`."""
-        return self.stars.tail_local
 
 
 def build_program(

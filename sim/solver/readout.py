@@ -7,7 +7,7 @@ nodes, and once for the sources, after each such change; each stage then takes a
 
 from __future__ import annotations
 
-from sim.compiled import compiled
+from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
 from sim.solver.advance import go_back
 from sim.solver.stage import AMPS, EMF
@@ -77,7 +77,7 @@ def weigh(
         read_still(k - moving, start, elements, outputs, siemens, row, d, weight)
 
 
-@compiled
+@inlined
 def branch_amps(what: int, which: int, branches: Ints, real: Floats) -> float:
     """Return the current of an element that is one branch or two."""
     total = 0.0
@@ -87,7 +87,7 @@ def branch_amps(what: int, which: int, branches: Ints, real: Floats) -> float:
     return total
 
 
-@compiled
+@inlined
 def read_out(
     moving: int,
     start: Ints,

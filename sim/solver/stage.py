@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import inlined
 from sim.network import Floats, Ints
 from sim.solver.advance import LAMP, MOTOR, eliminate, evaluate, go_back, limited, put_moving
 from sim.solver.waveplan import BENT, BESIDE, CORE, EDGE, END, KIND, LAW, MOVING, SERIES
@@ -35,7 +35,7 @@ MISSED_VOLTS = 1e-6  # V per (1 V + |V|), the same
 CHORD_STEP = 0.3  # relative step above which a lamp is taken as its chord
 
 
-@compiled
+@inlined
 def set_conductances(branches: Ints, live: Ints, own: Floats, real: Floats, dh: float) -> None:
     """Set what depends on the length of a stage alone."""
     for b in range(branches.shape[1]):
@@ -51,7 +51,7 @@ def set_conductances(branches: Ints, live: Ints, own: Floats, real: Floats, dh: 
         real[SIEMENS, b] = siemens
 
 
-@compiled
+@inlined
 def set_past(kind: int, memory: Floats, dh: float) -> None:
     """Set what each memory would be at the end of the stage if it had no rate there."""
     middle, begin, rate = 0.0, 1.0, 0.0
@@ -72,7 +72,7 @@ def set_past(kind: int, memory: Floats, dh: float) -> None:
             )
 
 
-@compiled
+@inlined
 def set_sources(
     branches: Ints, own: Floats, memory: Floats, real: Floats, time: float, dh: float
 ) -> None:
@@ -89,7 +89,7 @@ def set_sources(
         real[VOLTS, b] = volts
 
 
-@compiled
+@inlined
 def begin_curved(
     bent: int, branches: Ints, live: Ints, own: Floats, memory: Floats, real: Floats
 ) -> None:
@@ -113,7 +113,7 @@ def begin_curved(
         )
 
 
-@compiled
+@inlined
 def put_core(
     first: int,
     bent: int,
@@ -143,7 +143,7 @@ def put_core(
         core_j[edge] += real[TOWARDS, b] * (slope * (real[VOLTS, b] + point) - real[AMPS, b])
 
 
-@compiled
+@inlined
 def settle(
     bent: int,
     branches: Ints,
@@ -184,7 +184,7 @@ def settle(
     return lawful
 
 
-@compiled
+@inlined
 def read_states(
     into: int, bent: int, branches: Ints, live: Ints, memory: Floats, real: Floats, d: Floats
 ) -> None:
@@ -203,7 +203,7 @@ def read_states(
             memory[STATE + into, b, 0] = volts if live[ON, b] == 1 else memory[STATE, b, 0]
 
 
-@compiled
+@inlined
 def read_rates(into: int, live: Ints, memory: Floats, dh: float) -> None:
     """Write the rates at the end of the stage; what cannot move has none."""
     for b in range(memory.shape[1]):
@@ -212,7 +212,7 @@ def read_rates(into: int, live: Ints, memory: Floats, dh: float) -> None:
             memory[RATE + into, b, i] = change / dh if live[ON, b] == 1 else 0.0
 
 
-@compiled
+@inlined
 def stage(
     start: Ints,
     pair_start: Ints,

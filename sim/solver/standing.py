@@ -12,11 +12,11 @@ from sim.solver.stage import EMF
 from sim.solver.transient import CONTACT, FUSE, find_memories, longest_step, next_edge
 from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
 
-#: In the clock: all in s.
-TIME, STEP, MADE, EDGE, LONGEST, SINCE = 0, 1, 2, 3, 4, 5
+#: In the clock: all in s. PERIOD is how long a round takes, LAP when this one ends.
+TIME, STEP, MADE, EDGE, LONGEST, SINCE, PERIOD, LAP = 0, 1, 2, 3, 4, 5, 6, 7
 #: In the tally.
-#: AFTER counts the events that have passed.
-BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS = 0, 1, 2, 3, 4, 5, 6, 7
+#: AFTER counts the events that have passed, LAPPED the steps of this round.
+BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS, LAPPED = 0, 1, 2, 3, 4, 5, 6, 7, 8
 
 
 class Course(NamedTuple):
@@ -56,7 +56,9 @@ class Work(NamedTuple):
     `siemens` are the conductances of all elements as contacts and fuses stand, `open_` is 1 for
     branches that these have opened; `out` (4, Q) is read at the beginning, middle and end of a step
     and in the middle of the last; `points` (3, B) and `times` are of the curved branches in the
-    middle of the last step, at the beginning and in the middle of this one.
+    middle of the last step, at the beginning and in the middle of this one; `lap`
+    (3, B, 2) and `steps` are what states began this round with, their least and most, and its steps
+    (`sim.solver.repeating`).
     """
 
     edges: Floats
@@ -74,6 +76,8 @@ class Work(NamedTuple):
     top: Floats
     points: Floats
     times: Floats
+    lap: Floats
+    steps: Floats
     clock: Floats
     tally: Ints
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from sim.compiled import compiled
+from sim.compiled import inlined
 from sim.network import Floats, Ints
 from sim.solver.advance import LAMP, MOTOR
 from sim.solver.stage import (
@@ -39,7 +39,7 @@ PER_PERIOD = 50  # least steps in a period of a sine, and in the whole
 NEAR = 1e-4  # of its limit, at which a current has arrived there
 
 
-@compiled
+@inlined
 def next_edge(own: Floats, time: float) -> float:
     """Return when the next gated element opens or closes after `time`, in s; infinite if none."""
     soonest = math.inf
@@ -56,7 +56,7 @@ def next_edge(own: Floats, time: float) -> float:
     return soonest
 
 
-@compiled
+@inlined
 def gate(branches: Ints, own: Floats, open_: Ints, time: float, on: Ints) -> bool:
     """Set which branches can carry a current at a time; True if one changed.
 
@@ -78,17 +78,18 @@ def gate(branches: Ints, own: Floats, open_: Ints, time: float, on: Ints) -> boo
     return changed
 
 
-@compiled
+@inlined
 def longest_step(own: Floats, span: float) -> float:
-    """Return the longest step that a span and the sines in it allow."""
+    """Return the longest step that a span and the sines in circuit allow."""
     longest = span / PER_PERIOD
     for b in range(len(own)):
-        if own[b, WAVE] == SINE and own[b, AMPLITUDE] != 0.0 and own[b, FREQUENCY] > 0.0:
+        alternates = own[b, WAVE] == SINE and own[b, AMPLITUDE] != 0.0
+        if alternates and own[b, 0] > 0.0 and own[b, FREQUENCY] > 0.0:
             longest = min(longest, 1.0 / (PER_PERIOD * own[b, FREQUENCY]))
     return longest
 
 
-@compiled
+@inlined
 def find_memories(bent: int, branches: Ints, own: Floats, moves: Ints) -> None:
     """Set which of the memories (B, 2) there are."""
     for b in range(branches.shape[1]):
@@ -106,7 +107,7 @@ def find_memories(bent: int, branches: Ints, own: Floats, moves: Ints) -> None:
             moves[b, 1] = 1 if inert else 0
 
 
-@compiled
+@inlined
 def state_error(moves: Ints, on: Ints, memory: Floats, h: float, kind: int) -> float:
     """Return the step's error over what is allowed, the worst of all states.
 
@@ -129,7 +130,7 @@ def state_error(moves: Ints, on: Ints, memory: Floats, h: float, kind: int) -> f
     return worst
 
 
-@compiled
+@inlined
 def shape_error(last: Floats, out: Floats, gap: float, h: float, top: Floats, count: int) -> float:
     """Return by how much the parabola misses over what is allowed, the worst of all readings.
 
@@ -147,22 +148,28 @@ def shape_error(last: Floats, out: Floats, gap: float, h: float, top: Floats, co
     return worst
 
 
-@compiled
+@inlined
+def parabola(begin: float, middle: float, end: float) -> tuple[float, float]:
+    """Return slope and bend of a reading's parabola through 0, 2D and 1 of a step."""
+    slope = (middle - begin) / (2.0 * D)
+    return slope, (end - middle) / (1.0 - 2.0 * D) - slope
+
+
+@inlined
 def within(part: float, kind: int, begin: float, middle: float, end: float) -> float:
     """Return a reading at a part of a step: on the parabola through 0, 2D and 1.
 
     The first step after an event jumps at its beginning; from D on it is a straight line.
     """
     if kind == TRAPEZOID:
-        m = 2.0 * D
-        slope = (middle - begin) / m
-        return begin + part * (slope + (part - m) * ((end - middle) / (1.0 - m) - slope))
+        slope, bend = parabola(begin, middle, end)
+        return begin + part * (slope + (part - 2.0 * D) * bend)
     if part <= D:
         return middle
     return middle + (end - middle) * (part - D) / (1.0 - D)
 
 
-@compiled
+@inlined
 def take_samples(
     step: float, out: Floats, kind: int, time: float, h: float, sample: int, samples: Floats
 ) -> int:
@@ -170,13 +177,18 @@ def take_samples(
     last: int = min(math.floor((time + h) / step + 1e-9) + 1, samples.shape[1])
     for q in range(len(samples)):
         begin, middle, end = out[0, q], out[1, q], out[2, q]
+        if kind != TRAPEZOID:
+            for k in range(sample, last):
+                samples[q, k] = within(min((k * step - time) / h, 1.0), kind, begin, middle, end)
+            continue
+        slope, bend = parabola(begin, middle, end)
         for k in range(sample, last):
             part = min((k * step - time) / h, 1.0)
-            samples[q, k] = within(part, kind, begin, middle, end)
+            samples[q, k] = begin + part * (slope + (part - 2.0 * D) * bend)
     return max(sample, last)
 
 
-@compiled
+@inlined
 def crossing(out: Floats, q: int, kind: int, limit: float, rising: bool) -> float:  # noqa: FBT001
     """Return the part of a step after which |reading| has passed a limit, a little beyond it."""
     aim = limit * (1.0 + 0.2 * NEAR) if rising else limit * (1.0 - 0.2 * NEAR)
@@ -191,7 +203,7 @@ def crossing(out: Floats, q: int, kind: int, limit: float, rising: bool) -> floa
     return high
 
 
-@compiled
+@inlined
 def too_late(
     watched: int,
     outputs: Ints,
@@ -221,7 +233,7 @@ def too_late(
     return part
 
 
-@compiled
+@inlined
 def judge(
     watched: int, outputs: Ints, info: Ints, row: Floats, out: Floats, closed: Ints, blown: Ints
 ) -> int:

@@ -50,6 +50,7 @@ from sim.parts.family import Law, Wave
 from sim.solver.filament import steady_kelvin
 from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
+from sim.solver.repeating import READ, ROOM
 from sim.solver.stage import STATE, TOWARDS
 from sim.solver.standing import Course, Work
 from sim.solver.steady import Lanes, Solution, Solver
@@ -212,20 +213,22 @@ class _Task:
         ahead = self._course(plan, sampled.shape[2])
         swings: Flags = np.any(swinging(rows[:, 0]), axis=1)
         work = _work(plan, ahead, len(network.elements))
-        for index, lane in enumerate(mine):
-            if status[lane] == 0 and not rests[index]:
-                course = ahead if swings[index] else ahead._replace(begin=0.0)
-                self._begin(plan, course, work, rows[index, 0], int(lane))
-                status[lane] = run_lane(
-                    plan,
-                    course,
-                    work,
-                    rows[index],
-                    self.times[:, lane].copy(),
-                    closed[lane],
-                    blown[lane],
-                    sampled[lane],
-                )
+        goes = np.flatnonzero((status[mine] == 0) & ~rests)
+        starts = self._starts(plan, mine[goes], rows[goes, 0])
+        for index, memory, points in zip(goes, *starts, strict=True):
+            lane = int(mine[index])
+            course = ahead if swings[index] else ahead._replace(begin=0.0)
+            self._begin(plan, course, work, memory, points, lane)
+            status[lane] = run_lane(
+                plan,
+                course,
+                work,
+                rows[index],
+                self.times[:, lane].copy(),
+                closed[lane],
+                blown[lane],
+                sampled[lane],
+            )
 
     def _hold(self, lanes: Ints, sampled: Floats) -> None:
         """Let lanes in which nothing happens stand as they have long stood."""
@@ -269,24 +272,36 @@ class _Task:
                 found.append((kind if n in moved else STILL_AMPS, place))
         return np.array(found, dtype=np.int64).reshape(-1, 2).T.copy()
 
-    def _begin(self, plan: Plan, course: Course, work: Work, row: Floats, lane: int) -> None:
+    def _starts(self, plan: Plan, mine: Ints, rows: Floats) -> tuple[Floats, Floats]:
+        """Return both memories (L, B, 2) and points (L, B) of branches in lanes' steady states.
+
+        `rows` (L, E, 13) are those of the lanes.
+        """
+        n, kind, law = plan.branches[[ELEMENT, KIND, LAW]]
+        drop, current = self.steady.drop[mine][:, n], self.steady.current[mine][:, n]
+        own, memory = rows[:, n], np.zeros((len(mine), len(n), 2))
+        memory[..., 0] = np.where(kind == BESIDE, drop, current)
+        turning = (law == Law.MOTOR) & (np.abs(current) > own[..., SHAPE])
+        resistance = 1.0 / np.maximum(own[..., CONDUCTANCE], 1e-300)
+        memory[turning, 1] = (drop - own[..., EMF] - current * resistance)[turning]
+        warm = (law == Law.LAMP) & (own[..., CAPACITANCE] > 0.0)
+        volts = np.where(own[..., CONDUCTANCE] > 0.0, drop, 0.0)[warm]
+        memory[warm, 1] = steady_kelvin(volts, *own[warm][:, SHAPE:COLUMNS].T)
+        return memory, drop - own[..., EMF]
+
+    def _begin(
+        self, plan: Plan, course: Course, work: Work, memory: Floats, points: Floats, lane: int
+    ) -> None:
         """Set the steady state of a lane."""
-        for array in work:
-            array[...] = 0
-        steady, n, branches = self.steady, plan.branches[ELEMENT], plan.branches
-        drop, current, emf = steady.drop[lane, n], steady.current[lane, n], row[n, EMF]
-        work.real[TOWARDS] = branches[SIGN]
-        work.memory[STATE, :, 0] = np.where(branches[KIND] == BESIDE, drop, current)
-        turning = (branches[LAW] == Law.MOTOR) & (np.abs(current) > row[n, SHAPE])
-        resistance = 1.0 / np.maximum(row[n, CONDUCTANCE], 1e-300)
-        work.memory[STATE, turning, 1] = (drop - emf - current * resistance)[turning]
-        warm = (branches[LAW] == Law.LAMP) & (row[n, CAPACITANCE] > 0.0)
-        volts = np.where(row[n, CONDUCTANCE] > 0.0, drop, 0.0)[warm]
-        work.memory[STATE, warm, 1] = steady_kelvin(volts, *row[n[warm], SHAPE:COLUMNS].T)
-        work.points[1] = drop - emf
-        work.out[0, : len(self.points)] = steady.volts[lane, list(self.points)]
+        for name, array in zip(work._fields, work, strict=True):
+            if name != "steps":  # which are written before they are read
+                array[...] = 0
+        work.real[TOWARDS] = plan.branches[SIGN]
+        work.memory[STATE], work.points[1] = memory, points
+        work.out[0, : len(self.points)] = self.steady.volts[lane, list(self.points)]
         which = course.outputs[1, len(self.points) :]
-        work.out[0, len(self.points) :] = np.where(which < 0, 0.0, steady.current[lane, which])
+        amps = np.where(which < 0, 0.0, self.steady.current[lane, which])
+        work.out[0, len(self.points) :] = amps
 
 
 def _branches(network: Network, each: Sequence[Floats]) -> list[tuple[int, int]]:
@@ -325,6 +340,8 @@ def _work(plan: Plan, course: Course, elements: int) -> Work:
         top=np.zeros(outputs),
         points=np.zeros((3, count)),
         times=np.zeros(3),
-        clock=np.zeros(6),
-        tally=np.zeros(8, dtype=np.int64),
+        lap=np.zeros((3, count, 2)),
+        steps=np.zeros((ROOM, READ + 3 * course.watched)),
+        clock=np.zeros(8),
+        tally=np.zeros(9, dtype=np.int64),
     )

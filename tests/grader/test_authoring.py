@@ -1,5 +1,7 @@
 """What an author is told of a case, against the circuit and the simulator."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from grader.authoring import (
     workers_keep,
 )
 from grader.besttree import best_tree, outcome_words, step_words, tree_lines
+from sim.action import Action
 from sim.faults import possible_faults, write_faults
 from tests.grader.foggy import foggy, prepared
 
@@ -88,6 +91,16 @@ def test_the_tree_reads_like_orders_to_a_colleague():
 def test_what_has_to_be_set_up_is_said(start, words):
     choices = [c for c in prepared().space.choices if c.name.startswith(start)]
     assert {step_words(prepared(), choice) for choice in choices} == {words}
+
+
+def test_one_of_two_controls_at_rest_is_not_everything_off():
+    """The key stays on: whoever turns everything off sees something else."""
+    settings = (("key", "run"), ("heater switch", "off"))
+    choice = next(c for c in prepared().space.choices if c.name.startswith("watch: horn"))
+    half = replace(choice, prepare=(Action("set", settings=settings),))
+    assert step_words(prepared(), half) == "watch: horn sounds, heater switch off"
+    off = replace(choice, prepare=(Action("set", settings=(("key", "off"), settings[1])),))
+    assert step_words(prepared(), off) == "watch: horn sounds, everything off"
 
 
 def test_bands_are_told_in_a_mechanics_words():

@@ -239,11 +239,35 @@ def test_a_mistake_in_the_circuit_is_told_with_the_circuits_own_line(tmp_path):
         read_case(file)  # the folder of circuits is found above the case
 
 
+def test_a_circuit_is_found_beside_its_case_before_a_shipped_one(tmp_path):
+    """Where an author begins: both files in one folder."""
+    text = (CIRCUITS / "rear-window-heater.circuit.yaml").read_text(encoding="utf-8")
+    mine = text.replace("vehicle: Kestrin Dray panel van", "vehicle: Kestrin Dray, my own")
+    file = tmp_path / "a.case.yaml"
+    file.write_text(TEXT, encoding="utf-8")
+    assert read_case(file, CIRCUITS).circuit.vehicle == "Kestrin Dray panel van"
+    (tmp_path / "rear-window-heater.circuit.yaml").write_text(mine, encoding="utf-8")
+    assert read_case(file).circuit.vehicle == "Kestrin Dray, my own"
+    assert read_case(file, CIRCUITS).circuit.vehicle == "Kestrin Dray, my own"
+
+
 def test_a_suspect_that_no_unit_mends_is_named(tmp_path):
     case = read(tmp_path, changed("mends: [wire 9=*, F7=open]", "mends: [wire 19=*]"))
     with pytest.raises(CaseFileError, match=r"no unit mends 'wire 9=open'") as caught:
         line_up(case)
     assert "\n" not in str(caught.value)
+
+
+def test_all_suspects_that_no_unit_mends_are_named_at_once(tmp_path):
+    case = read(tmp_path, changed("mends: [E9.1=*, E9.2=*]", "mends: [wire 19=*]"))
+    with pytest.raises(CaseFileError) as caught:
+        line_up(case)
+    said = str(caught.value)
+    assert all(f"'E9.{pin}=open'" in said for pin in (1, 2)), said
+    assert said.endswith(
+        "which show the complaint; add each of them to a unit's `mends`, or say "
+        "in `shows` what sets each of them apart"
+    )
 
 
 def test_a_complaint_that_nothing_shows_is_refused(tmp_path):

@@ -39,6 +39,30 @@ def test_suspects_that_fail_alike_are_told_together_and_severities_once():
     assert suspects_words(compound) == "wire 8 short to ground and F7 open"
 
 
+def test_a_severity_is_told_where_it_makes_the_difference():
+    """One of them would have shown dim, the other bright: the same words for both tell nothing."""
+    names = ["K9=contact burnt:2 ohm", "C41.1=high resistance:0.4 ohm", "wire 6=open"]
+    assert suspects_words(names, names) == (
+        "K9 contact burnt (2 ohm), or with 0.4 ohm in C41.1, or with wire 6 open"
+    )
+    assert suspects_words(names, names[:1]) == (
+        "K9 contact burnt (2 ohm), or with a high resistance in C41.1, or with wire 6 open"
+    )
+    compound = ["wire 8=short to ground:0.1 ohm + F7=open"]
+    assert suspects_words(compound, compound) == "wire 8 short to ground and F7 open"
+
+
+def test_voltage_that_is_lost_unseen_is_no_reason_for_what_is_seen():
+    because = Because("slight", flows=True)
+    names = ["K9=contact burnt:0.5 ohm"]
+    whose = suspects_words(names, names)
+    text = sentence(because, whose, "“bright”", "C71.3b", 0.0, own=False, current=False)
+    assert text == (
+        "With K9 contact burnt (0.5 ohm) some of the voltage is lost on its way to C71.3b, but "
+        "not enough to be seen. It would have shown “bright”, as a sound vehicle does."
+    )
+
+
 def test_many_suspects_are_cut_but_every_way_of_failing_is_named_first():
     names = [f"wire {n}=open" for n in range(9)] + ["K3=coil open"]
     words = suspects_words(names)

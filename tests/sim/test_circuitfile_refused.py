@@ -1,6 +1,7 @@
 """Circuit files that are refused: every mistake is one line with file and line number."""
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -65,7 +66,12 @@ MISTAKES = [
     ("likelihood: 3", "likelihood: 0", 33, "likelihood must be above 0"),
     ("likelihood: 3", "likelihood: often", 33, "expected a number"),
     ("cause: green", "cause: green, seen: {away: x}", 33, "place 'away' unknown"),
-    ("C1.1=high resistance", "C1.3=high resistance", 33, "a connector fails by"),
+    (
+        "C1.1=high resistance",
+        "C1.3=high resistance",
+        33,
+        "C1.3: got 'high resistance', but a connector fails at C1.1",
+    ),
     ("C1.1=high resistance", "C9.1=high resistance", 33, "no such part"),
     ("severity: [1 ohm, 2 ohm]", "severity: [1 V]", 33, "got unit 'V'"),
     ("severity: [1 ohm, 2 ohm]", "severity: 1 ohm", 33, "must be a list"),
@@ -194,6 +200,26 @@ def test_nothing_that_hangs_on_a_mistake_is_called_wrong_too(write: Write) -> No
             "1: the tag tag:yaml.org,2002:python/object",
         ),
         ("id: !own x\n", "1: the tag !own is not allowed"),
+        (
+            "a: 1\nparts:\n  F1 {kind: blade fuse, rating: 5 A}\n",
+            "3: not YAML: mapping values are not allowed here; a colon is missing after a name",
+        ),
+        (
+            "a: 1\nrails\nwires: {}\n",
+            "2: not YAML: could not find expected ':'; a colon is missing after the name in this",
+        ),
+        (
+            "a: {b: 1,\n  c: 2\nd: 3\n",
+            "3: not YAML: expected ',' or '}', but got ':'; the bracket opened in line 1 is not",
+        ),
+        (
+            "a: 'driver's seat'\n",
+            "1: not YAML: expected <block end>, but found '<scalar>'; a text with a quote",
+        ),
+        (
+            'a: 1\nb: "open\nc: 2\n',
+            "4: not YAML: found unexpected end of stream; the quote opened in line 2 is not closed",
+        ),
         ("id: a\n---\nid: b\n", "2: not YAML: but found another document"),
     ],
 )
@@ -220,3 +246,15 @@ def test_a_bomb_among_sound_entries_is_one_mistake_of_many(write: Write) -> None
     lines = [one.line for one in read_through(write(text)).mistakes]
     assert lines[0] == 10
     assert set(range(34, 74)) <= set(lines)
+
+
+def test_a_letter_in_another_coding_is_named_with_its_line(tmp_path: Path) -> None:
+    path = tmp_path / "bench.circuit.yaml"
+    path.write_bytes("format: circuit\nversion: 1\ntitle: Rückfahrlampe\n".encode("latin-1"))
+    assert fails(path) == "bench.circuit.yaml:3: byte 35 is not UTF-8; save the file as UTF-8"
+
+
+def test_what_to_do_about_a_section_without_entries(write: Write) -> None:
+    """One that every file needs cannot be left out."""
+    said = fails(write(re.sub(r"(?m)^wires:\n(?:  .*\n)+", "wires:\n", TEXT)))
+    assert "got nothing; fill it, or write wires: {} if there is nothing to say" in said

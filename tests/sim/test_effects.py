@@ -9,6 +9,7 @@ from sim.action import Action
 from sim.bench import Bench
 from sim.circuitfile import read_circuit
 from sim.effects import load_element, working_power
+from sim.errors import ActionError
 from sim.faults import parse_faults, possible_faults, with_faults
 from sim.network import build_network
 from sim.parts import FAMILIES
@@ -112,6 +113,11 @@ def test_the_relay_clicks_when_it_moves_and_only_then():
     assert hands.words(listen="K3", set={"heater switch": "on"}) == "silent"
     assert hands.words(listen="K5", set={"heater switch": "off"}) == "silent"
     assert hands.words(listen="K3", set={"heater switch": "on"}) == "clicks"
+
+
+def test_a_click_is_heard_and_not_watched():
+    with pytest.raises(ActionError, match="'relay clicks' is heard, not watched; listen to K3"):
+        Hands().do(watch="relay clicks")
 
 
 def test_every_sign_is_seen_at_its_place_and_nowhere_else():

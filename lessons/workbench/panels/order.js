@@ -12,7 +12,7 @@ export function orderPanel(bench) {
       "div.hs-order-head",
       {},
       h("h2", {}, t("Work order {number}", { number: order.number }), h("span", {}, ` · ${order.vehicle}`)),
-      h("blockquote", {}, `“${order.complaint}”`),
+      h("blockquote", {}, order.complaint),
     ),
     h(
       "p.hs-clock",

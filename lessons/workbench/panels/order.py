@@ -28,7 +28,7 @@ def order_view(desk: CaseDesk) -> dict[str, Any]:
     return {
         "number": case.order,
         "vehicle": case.circuit.vehicle,
-        "complaint": case.complaint,
+        "complaint": case.quoted,
         "minutes": minutes_text(desk.minutes),
         "steps": sum(is_line(entry) for entry in desk.entries),
         "questions": questions(desk),

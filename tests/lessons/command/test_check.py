@@ -159,6 +159,18 @@ def test_a_case_is_known_by_what_it_says_it_is(tmp_path, capsys):
     assert "own.yaml:21: dear: number: got 'lots'" in capsys.readouterr().err
 
 
+def test_a_check_that_no_sound_vehicle_meets_is_a_mistake(tmp_path, capsys):
+    text = case_path("foggy-window").read_text(encoding="utf-8")
+    assert "between: [11 A, 16 A]" in text
+    file = tmp_path / "own.case.yaml"
+    file.write_text(text.replace("between: [11 A, 16 A]", "between: [110 A, 160 A]"), "utf-8")
+    assert main(["check", str(file)]) == 2
+    shown = capsys.readouterr()
+    assert shown.err.startswith("halfsplit check: own.case.yaml:17: verify: clamp on wire 8 (key")
+    assert shown.err.endswith("not 110 to 160; nobody could verify a repair\n")
+    assert "best path" in shown.out  # how hard it is can be told all the same
+
+
 def test_all_mistakes_of_a_case_are_named_in_the_order_of_the_file(tmp_path, capsys):
     text = case_path("foggy-window").read_text(encoding="utf-8")
     for old, new in (

@@ -221,6 +221,40 @@ MISTAKES = [
         [("35: wires.2: expected [from, to, colour, cross-section, length], got 4 items")],
     ),
     (
+        "a wire to ground too many, before the load",
+        [("  5: {from", "  8: [S6.out, 31, brown, 1 mm2, 0.5 m]\n  5: {from")],
+        [
+            (
+                "20: F5: 10 A blade fuse blows: 148.8 A with key run, washer lever pulled and "
+                "no load on its way: a short circuit; look at the wires behind it"
+            ),
+            (
+                "25: link30: 80 A fusible link blows: 148.8 A with key run, washer lever pulled "
+                "and no load on its way: a short circuit; look at the wires behind it"
+            ),
+        ],
+    ),
+    (
+        "a decimal comma",
+        [("green/black, 1 mm2,   2.5 m]", "green/black, 1,5 mm2, 2.5 m]")],
+        [
+            (
+                "37: wires.4: expected [from, to, colour, cross-section, length], got 6 items; "
+                "decimals have a point: 1.5 mm2"
+            )
+        ],
+    ),
+    (
+        "a comma in a note",
+        [("note: under the dash", "note: under the dash, left")],
+        [
+            (
+                "10: places.fuse box.left is not a key that belongs here, and has no value; if "
+                "it is the rest of a text with a comma in it, put that text in quotes"
+            )
+        ],
+    ),
+    (
         "a fault of no wire",
         [("wire 4=short", "wire 14=short")],
         [

@@ -170,3 +170,26 @@ def test_the_limit_is_told(tmp_path: Path) -> None:
     circuit_of(tmp_path, 8)
     said = [str(m) for m in check_circuit_file(tmp_path / "many.circuit.yaml").mistakes]
     assert any(f"more than {MOST} combinations of positions; solved" in line for line in said)
+
+
+CHARGING = Path(__file__).parents[3] / "lessons/circuits/charging.circuit.yaml"
+
+
+def test_a_battery_that_swallows_what_an_alternator_gives_is_named(tmp_path: Path) -> None:
+    """Without `accepts` it is 14.2 V on the inner resistance alone, many times what it takes."""
+    path = tmp_path / "charging.circuit.yaml"
+    text = CHARGING.read_text("utf-8")
+    assert text.count(" accepts: 18 A,") == 1
+    path.write_text(text.replace(" accepts: 18 A,", ""), "utf-8")
+    said, held_down = check_circuit_file(path).mistakes
+    assert said.warning
+    assert "headlamps are white: never holds" in str(held_down)  # at the voltage that is left
+    found = re.fullmatch(
+        r"charging.circuit.yaml:24: warning: B1: takes (\d+) A with .*engine .* and holds the "
+        r"charging voltage down; say what it `accepts` at 14.4 V, such as accepts: 15 A",
+        str(said),
+    )
+    assert found
+    assert float(found[1]) > 30.0  # half of its 60 Ah in an hour
+    path.write_text(text, "utf-8")
+    assert not check_circuit_file(path).mistakes

@@ -1,11 +1,16 @@
 """The conductance tester measures what the circuit conducts, and says what it makes of it."""
 
+from pathlib import Path
+
 import pytest
 
 from sim.action import action_from_json
+from sim.bench import Bench
+from sim.circuitfile import read_circuit
 from sim.errors import SimError
 from sim.instruments.conductance import verdict
 from sim.parts.battery import internal_resistance
+from sim.solver.steady import Solver
 from tests.sim.instruments.rig import Rig, circuit, resistor, wire
 from tests.sim.van import ON, Hands
 
@@ -40,6 +45,19 @@ def test_parallel_conductances_add(tmp_path):
     joints = 6e-3  # two terminals of 3 mohm each, in every branch
     expected = sum(1 / (n * 1e-3 + joints) for n in (20, 30, 40))
     assert found == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.parametrize("posts", [POSTS, {"red": "B1.-", "black": "B1.+"}])
+def test_what_a_battery_accepts_when_charged_is_not_what_its_plates_conduct(posts):
+    """A tester's pulses are too quick for what holds a charging current back."""
+    path = Path(__file__).parents[3] / "lessons/circuits/charging.circuit.yaml"
+    circuit = read_circuit(path)
+    battery = circuit.parts["B1"]
+    assert battery.number("accepts") > 0.0
+    bench = Bench(circuit, Solver.of(circuit))
+    found = bench.try_out(action_from_json({"conductance": "540 A", **posts})).outcome
+    ohms = internal_resistance(540.0, 20.0, battery.number("charge"))
+    assert found.figure("siemens", 0) == pytest.approx(1 / ohms, rel=0.01)
 
 
 def test_consumers_left_on_make_the_battery_look_better():

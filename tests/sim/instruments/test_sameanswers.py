@@ -10,7 +10,7 @@ from sim.action import action_from_json
 from sim.circuitfile import read_circuit
 from sim.diagnosis.generic import parameter_data
 from sim.faults import parse_faults, with_faults
-from sim.instruments import scanning
+from sim.instruments import dialogue, scanning
 from sim.instruments.sameanswers import like, to_the_byte
 from sim.observe import Fleet, observe
 from sim.situation import Situation
@@ -60,7 +60,9 @@ def test_cars_that_differ_by_less_than_a_byte_are_asked_once(monkeypatch):
     asked = []
     one_by_one = scanning._asked  # noqa: SLF001 -- counted, and then done as ever
     monkeypatch.setattr(
-        scanning, "_asked", lambda view, units: asked.append(units) or one_by_one(view, units)
+        scanning,
+        "_asked",
+        lambda view, units, request: asked.append(units) or one_by_one(view, units, request),
     )
     words, units = seen(cars()[:2], {"scan": "live data", "unit": name})
     assert len(asked) == 1
@@ -92,3 +94,37 @@ def test_a_request_that_changes_what_a_unit_keeps_is_made_of_each():
     changed = tuple(replace(unit, values={}) for unit in one)
     assert like(near, one, heard) == tuple(replace(unit, last_heard=7.0) for unit in near)
     assert like(near, one, changed) is None
+
+
+def test_a_graph_asks_for_its_line_alone_once_it_is_found(monkeypatch):
+    name, line = unit_and_line()
+    asked = []
+    one_by_one = dialogue.ask
+    monkeypatch.setattr(
+        dialogue,
+        "ask",
+        lambda bus, unit, request: asked.append(request) or one_by_one(bus, unit, request),
+    )
+    (live,), _units = seen(cars()[:1], {"scan": "live data", "unit": name})
+    whole, asked[:] = list(asked), []
+    (words,), _units = seen(
+        cars()[:1], {"scan": "graph", "unit": name, "what": line, "over": "10 s"}
+    )
+    assert asked[: len(whole)] == whole
+    (again,) = set(asked[len(whole) :])
+    assert len(asked) == len(whole) + scanning.POINTS - 1
+    assert len(again) == 2
+    shown = next(one for one in live.split("; ") if line in one).partition(line)[2].strip()
+    moments = words.removeprefix(f"{name}: ").split(", ")
+    degrees = [float(moment.removesuffix(" °C")) for moment in moments]
+    assert moments[0] == shown  # the engine then warms up
+    assert degrees == sorted(degrees)
+    assert len(degrees) == scanning.POINTS
+
+
+def test_a_line_that_is_not_there_is_looked_for_at_every_moment():
+    name, _line = unit_and_line()
+    (words,), _units = seen(
+        cars()[:1], {"scan": "graph", "unit": name, "what": "moon", "over": "10 s"}
+    )
+    assert words == f"{name}: {', '.join(['no moon'] * scanning.POINTS)}"

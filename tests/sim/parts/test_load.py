@@ -34,3 +34,15 @@ def test_each_line_of_a_grid_carries_its_share(
 @pytest.mark.parametrize(("kind", "way"), [("heater grid", "all lines open"), ("horn", "open")])
 def test_an_open_load_carries_nothing(lab: SimpleNamespace, kind: str, way: str) -> None:
     assert watts(lab, kind, (way, None, None), power=160.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("lines", "gaps"), [(1.0, None), (2.0, (1.0,)), (3.0, (1.0, 2.0)), (12.0, (3.0, 6.0))]
+)
+def test_a_grid_loses_one_line_at_least_and_by_lines_never_all(
+    lab: SimpleNamespace, lines: float, gaps: tuple[float, ...] | None
+) -> None:
+    ways = FAMILIES["heater grid"].ways(lab.part("heater grid", power=60.0, lines=lines))
+    found = {way.name: way.severities for way in ways if way.pin is None}
+    assert found.get("line open") == gaps
+    assert "all lines open" in found

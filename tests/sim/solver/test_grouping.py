@@ -53,15 +53,26 @@ def test_the_edges_are_those_that_joining_neighbours_gives(seed):
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_nodes_of_a_group_can_be_done_at_once(seed):
+def test_stars_tell_where_their_edges_and_pairs_run(seed):
+    """Of each node the edges to its neighbours, and between each two of them the edge that is."""
     branches, present, late, pushed = drawn(seed)
     edges = Edges(NODES, branches, present, late, MOST, pushed)
-    fill = joined(edges, branches)
-    for group in (*edges.stars.groups, *edges.stars.tail_local):
-        nodes = group.nodes.tolist()
-        assert not fill & set(itertools.permutations(nodes, 2))  # no two of them touch
-        assert len(set(group.pairs.ravel().tolist())) == group.pairs.size  # nothing written twice
-        assert group.edges.shape == (group.count, len(nodes))
+    stars = edges.stars
+    far = {node: sorted(b for a, b in joined(edges, branches) if a == node) for node in stars.nodes}
+    body = len(stars.nodes)
+    for place, star in enumerate((*stars.early, *stars.late)):
+        node = int(stars.nodes[place])
+        order = sorted(far[node], key=lambda other: edges.place[other] if other else body)
+        ends = np.array([(node, other) for other in order])
+        assert star.edges == edges.numbers(ends).tolist()
+        for pair, a, b in star.pairs:
+            assert a < b
+            assert pair == edges.numbers(np.array([(order[a], order[b])]))[0]
+        for i, (edge, plus, minus) in enumerate(star.back):
+            assert edge == star.edges[i]
+            assert plus == [(star.edges[a], pair) for pair, a, b in star.pairs if b == i]
+            assert minus == [(star.edges[b], pair) for pair, a, b in star.pairs if a == i]
+        assert star.live == bool(stars.live[place])
 
 
 @pytest.mark.parametrize("seed", range(8))
