@@ -21,14 +21,19 @@ njit: Any
 register_jitable: Any
 overload: Any
 config: Any
+intrinsic: Any
+make_array: Any
 try:
     from numba import config, njit
-    from numba.extending import overload, register_jitable
+    from numba.extending import intrinsic, overload, register_jitable
+    from numba.np.arrayobj import make_array
 except ImportError:
-    njit = register_jitable = overload = config = None
+    njit = register_jitable = overload = config = intrinsic = make_array = None
 
 Number = Any  #: a number or an array of them
+Part = Any  #: something of numba's own
 F = TypeVar("F", bound=Callable[..., Any])
+A = TypeVar("A")
 
 
 def compiled(function: F) -> F:
@@ -45,35 +50,36 @@ def compiled(function: F) -> F:
     callable
         The compiled function, or `function` itself where numba is not installed.
     """
-    return _compiled(function)
+    if njit is None:
+        return function
+    try:
+        dispatcher = njit(cache=True, error_model="numpy")(function)
+    except RuntimeError:  # there is no folder that machine code could be written to
+        return cast("F", njit(error_model="numpy")(function))
+    _widen_stamp(dispatcher, Path(function.__code__.co_filename).parent)
+    return cast("F", dispatcher)
 
 
 def inlined(function: F) -> F:
     """Compile a function that is pasted into each that calls it, whatever its length.
 
-    So the arrays handed to it are not counted, which is most of what a short one takes.
+    For what is called often and handed much: arrays are not counted then, nor many numbers put
+    where the function finds them. Its code is there once for each call in the source.
     """
-    return _compiled(function, forceinline=True)
-
-
-def _compiled(function: F, **options: bool) -> F:
     if njit is None:
         return function
-    try:
-        dispatcher = njit(cache=True, error_model="numpy", **options)(function)
-    except RuntimeError:  # there is no folder that machine code could be written to
-        return cast("F", njit(error_model="numpy", **options)(function))
-    _widen_stamp(dispatcher, Path(function.__code__.co_filename).parent)
-    return cast("F", dispatcher)
+    return cast("F", njit(error_model="numpy", forceinline=True)(function))
 
 
 def compilable(function: F) -> F:
     """Let compiled functions call a function that stays plain Python for everybody else.
 
     Its source takes numbers when it is compiled into another function, and arrays when it is not;
-    integers wrap around in both.
+    integers wrap around in both. It is pasted in: a loop that calls a function is no vector's.
     """
-    return function if register_jitable is None else cast("F", register_jitable(function))
+    if register_jitable is None:
+        return function
+    return cast("F", register_jitable(error_model="numpy", forceinline=True)(function))
 
 
 def choose(condition: Number, yes: Number, no: Number) -> Number:
@@ -88,8 +94,29 @@ def _choose_number(condition: Number, yes: Number, no: Number) -> Number:  # noq
     return number
 
 
+def lent(array: A) -> A:
+    """Return an array whose users are not counted by compiled code; it is the same array.
+
+    To hand an array on costs two operations that lock the memory, one lent hardly anything. Only
+    for arrays that a function was handed itself: those are there as long as it runs. Never to be
+    returned or kept.
+    """
+    return array
+
+
 if overload is not None:
     overload(choose)(_choose_number)
+
+    @intrinsic  # type: ignore[untyped-decorator]
+    def _uncounted(_typing: Part, array: Part) -> Part:
+        def generate(context: Part, builder: Part, signature: Part, arguments: Part) -> Part:
+            mine = make_array(signature.args[0])(context, builder, arguments[0])
+            mine.meminfo, mine.parent = mine.meminfo.type(None), mine.parent.type(None)
+            return mine._getvalue()  # noqa: SLF001
+
+        return array(array), generate
+
+    overload(lent)(lambda array: lambda array: _uncounted(array))  # noqa: ARG005, PLW0108
 
 
 def compiles() -> bool:

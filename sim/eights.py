@@ -55,6 +55,11 @@ def all_eight(value: float) -> Number:
     return np.full(LANES, value)
 
 
+def larger(one: Number, other: Number) -> Number:
+    """Return the larger of each two numbers, none of which is NaN."""
+    return np.maximum(one, other)
+
+
 if intrinsic is not None:
     REGISTER = ir.VectorType(ir.DoubleType(), LANES)
 
@@ -104,6 +109,13 @@ if intrinsic is not None:
 
         return EIGHT(types.float64), generate
 
+    @intrinsic  # type: ignore[untyped-decorator]
+    def _larger(_typing: Part, one: Part, other: Part) -> Part:  # noqa: ARG001
+        def generate(_context: Part, builder: Part, _signature: Part, arguments: Part) -> Part:
+            return builder.select(builder.fcmp_ordered(">", *arguments), *arguments)
+
+        return EIGHT(EIGHT, EIGHT), generate
+
     def _operation(name: str) -> Part:
         @intrinsic  # type: ignore[untyped-decorator]
         def work(_typing: Part, a: Part, b: Part) -> Part:  # noqa: ARG001
@@ -124,6 +136,8 @@ if intrinsic is not None:
         )
     )
     overload(all_eight)(lambda value: lambda value: _spread(value))  # noqa: ARG005, PLW0108
+
+    overload(larger)(lambda one, other: lambda one, other: _larger(one, other))  # noqa: ARG005, PLW0108
 
     def _overloaded(symbol: Part, work: Part) -> None:
         overload(symbol)(

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from sim.compiled import compiled
 from sim.network import Floats, Ints
+from sim.solver.calm import DOWNWARDS, UPWARDS
 from sim.solver.elementary import log
 from sim.solver.laws import DIODE
 from sim.solver.newton import is_too_far, law_current, limited_step
@@ -30,8 +31,9 @@ AT_REST = 1e-8  # V; a whole step of Newton's that is so small leaves its square
 UNMOVED = 1e-13  # V, what changes no law
 STRAIGHT = 1e-7  # of a line's slope times the resistance there, what a step may leave out
 #: Rows of the room to work in (`room`), after a matrix of n rows: V of the step so far; what bends
-#: beyond the straight line there, in A and in S; m; where a step leads; right side and its answer.
-STEPPED, BENT, STEEP, MEETS, FAR, RIGHT, ROWS = 0, 1, 2, 3, 4, 5, 6
+#: beyond the straight line there, in A and in S; m; where a step leads; right side and its answer;
+#: 1 for an element that acts.
+STEPPED, BENT, STEEP, MEETS, FAR, RIGHT, ACTS, ROWS = 0, 1, 2, 3, 4, 5, 6, 7
 
 
 @compiled
@@ -98,28 +100,45 @@ def step_for(
 
 
 @compiled
-def aim(n: int, elements: Floats, mutual: Floats, amps: float, room: Floats, bending: Ints) -> int:
-    """Write where the straight network puts every element as they bend now; list those that do.
+def aim(
+    number: int,
+    acting: Ints,
+    elements: Floats,
+    mutual: Floats,
+    amps: float,
+    room: Floats,
+    bending: Ints,
+) -> int:
+    """Write where the straight network puts every acting element as they bend now.
 
-    Returns how many there are in `bending`: what is as good as straight is left to the next step.
+    Returns how many of them go into the matrix, listed in `bending`: what is as good as straight is
+    left to the next step.
     """
-    count = 0
-    for c in range(n):
-        room[n + FAR, c] = -room[n + MEETS, c] * amps
+    n, count = len(elements), 0
+    for at in range(number):
+        c = acting[at]
+        far = -room[n + MEETS, c] * amps
+        for other in range(number):
+            far -= mutual[acting[other], c] * room[n + BENT, acting[other]]
+        room[n + FAR, c] = far
         if abs(room[n + STEEP, c]) * elements[c, 8] > STRAIGHT:
             bending[count] = c
             count += 1
-    for k in range(n):
-        beyond = room[n + BENT, k]
-        if beyond != 0.0:
-            for c in range(n):
-                room[n + FAR, c] -= mutual[k, c] * beyond
     return count
 
 
 @compiled
-def bend_on(n: int, count: int, mutual: Floats, ohms: float, room: Floats, bending: Ints) -> bool:
+def bend_on(
+    number: int,
+    acting: Ints,
+    count: int,
+    mutual: Floats,
+    ohms: float,
+    room: Floats,
+    bending: Ints,
+) -> bool:
     """Let `FAR` become where a whole step of Newton's leads; False if its matrix is singular."""
+    n = len(mutual)
     for row in range(count):
         c = bending[row]
         share = room[n + MEETS, c] / ohms
@@ -136,22 +155,22 @@ def bend_on(n: int, count: int, mutual: Floats, ohms: float, room: Floats, bendi
         k = bending[row]
         amps = room[n + STEEP, k] * room[n + RIGHT, row]
         flow += room[n + MEETS, k] * amps
-        for c in range(n):
-            room[n + FAR, c] -= mutual[k, c] * amps
-    for c in range(n):
-        room[n + FAR, c] += room[n + MEETS, c] / ohms * flow
+        for at in range(number):
+            room[n + FAR, acting[at]] -= mutual[k, acting[at]] * amps
+    for at in range(number):
+        room[n + FAR, acting[at]] += room[n + MEETS, acting[at]] / ohms * flow
     return True
 
 
 @compiled
-def step_all(n: int, laws: Ints, elements: Floats, most: float, room: Floats) -> float:
+def step_all(
+    number: int, acting: Ints, laws: Ints, elements: Floats, most: float, room: Floats
+) -> float:
     """Step towards `FAR` as far as each element may; return the furthest of steps and misses."""
-    moved = 0.0
-    for c in range(n):
-        g = elements[c, 0]
-        if g <= 0.0:
-            continue
-        base, amps, slope = elements[c, 5], elements[c, 6], elements[c, 7]
+    n, moved = len(laws), 0.0
+    for at in range(number):
+        c = acting[at]
+        g, base, amps, slope = elements[c, 0], elements[c, 5], elements[c, 6], elements[c, 7]
         first, second, third = elements[c, 2], elements[c, 3], elements[c, 4]
         far, old = room[n + FAR, c], room[n + STEPPED, c]
         new = step_for(laws[c], base, amps, g, first, second, far, old, most)
@@ -165,11 +184,11 @@ def step_all(n: int, laws: Ints, elements: Floats, most: float, room: Floats) ->
 
 
 @compiled
-def meter_amps(n: int, push: float, ohms: float, room: Floats) -> float:
+def meter_amps(number: int, acting: Ints, push: float, ohms: float, room: Floats) -> float:
     """Return A from p to q as the elements bend now."""
-    total = push
-    for c in range(n):
-        total -= room[n + MEETS, c] * room[n + BENT, c]
+    n, total = len(room) - ROWS, push
+    for at in range(number):
+        total -= room[n + MEETS, acting[at]] * room[n + BENT, acting[at]]
     return total / ohms
 
 
@@ -179,6 +198,29 @@ def begin_straight(n: int, elements: Floats, half: Floats, p: int, q: int, room:
     for c in range(n):
         room[n + MEETS, c] = half[p, c] - half[q, c] if elements[c, 0] > 0.0 else 0.0
         room[n + STEPPED, c], room[n + BENT, c], room[n + STEEP, c] = 0.0, 0.0, 0.0
+        room[n + ACTS, c] = 0.0
+
+
+@compiled
+def join(
+    number: int, acting: Ints, elements: Floats, mutual: Floats, amps: float, room: Floats
+) -> int:
+    """Let elements act that are not where they are as good as straight; return how many act.
+
+    The others are put where the straight network puts them.
+    """
+    n, more = len(elements), number
+    for c in range(n):
+        if room[n + ACTS, c] == 0.0:
+            far = -room[n + MEETS, c] * amps
+            for at in range(number):
+                far -= mutual[acting[at], c] * room[n + BENT, acting[at]]
+            room[n + STEPPED, c] = far
+            if abs(far) * elements[c, UPWARDS if far > 0.0 else DOWNWARDS] > 1.0:
+                room[n + STEPPED, c], room[n + ACTS, c] = 0.0, 1.0
+                acting[more] = c
+                more += 1
+    return more
 
 
 @compiled
@@ -191,8 +233,12 @@ def solve_bent(
     series: float,
     room: Floats,
     bending: Ints,
+    acting: Ints,
 ) -> tuple[bool, float]:
     """Return (converged, A from p to q) through a source with all laws obeyed.
+
+    Only elements that leave the steps within which they are as good as straight (`sim.solver.calm`)
+    act; whether others do is asked again whenever those that act have come to rest.
 
     Parameters
     ----------
@@ -201,15 +247,21 @@ def solve_bent(
     ohms, series : float
         Z: the resistance between p and q and that of the meter, in series; the latter alone.
     room : (n + ROWS, n)
-        As `begin_straight` leaves it, or from a solution that is near; is left as the solution is.
-    bending : (n,)
+        As `begin_straight` leaves it; is left as the solution is.
+    bending, acting : (n,)
         To work in.
     """
-    n, most = len(laws), abs(push) / series
+    most, amps = abs(push) / series, push / ohms
+    number = join(0, acting, elements, mutual, amps, room)
     for _step in range(MOST_STEPS):
-        count = aim(n, elements, mutual, meter_amps(n, push, ohms, room), room, bending)
-        if count > 0 and not bend_on(n, count, mutual, ohms, room, bending):
+        count = aim(number, acting, elements, mutual, amps, room, bending)
+        if count > 0 and not bend_on(number, acting, count, mutual, ohms, room, bending):
             return False, 0.0
-        if step_all(n, laws, elements, most, room) < AT_REST:
-            return True, meter_amps(n, push, ohms, room)
+        rests = step_all(number, acting, laws, elements, most, room) < AT_REST
+        amps = meter_amps(number, acting, push, ohms, room)
+        if rests:
+            more = join(number, acting, elements, mutual, amps, room)
+            if more == number:
+                return True, amps
+            number = more
     return False, 0.0

@@ -28,6 +28,7 @@ EMPTY = -1  # a slot without a lane
 
 @compiled
 def iterate_tail(
+    width: int,
     tail: int,
     last: int,
     count: Ints,
@@ -70,7 +71,7 @@ def iterate_tail(
             missed[at] = 0
             made += 1 - rest[at]
         if step < CALM:
-            step_all(curved_edge, curved_sign, curved_law, d, kept, missed)
+            step_all(width, curved_edge, curved_sign, curved_law, d, kept, missed)
         else:
             whole = step == CALM
             search(curved_edge, curved_sign, curved_law, d, kept, rest, missed, whole)
@@ -81,7 +82,7 @@ def iterate_tail(
             working += 1 - rest[at]
         if working == 0:
             return made
-        go_on(curved_law, kept, rest)
+        go_on(width, curved_law, kept, rest)
     return made
 
 
@@ -177,7 +178,7 @@ def solve_lanes(
     drop, current : (L, E) V and A from a to b; volts : (L, N) against the body; status : (L,)
     """
     states = 8 + 4 * (closed.shape[1] + blown.shape[1])
-    last, solutions, taken = len(count), 0, 0
+    last, solutions, taken, width = len(count), 0, 0, min(LANES, len(which))
     first = tail - tail  # 0; a literal one would be a type, compiled for once more
     g, j, d = (
         np.empty((edges + 1, LANES)),
@@ -214,11 +215,11 @@ def solve_lanes(
             straight_edge, straight_sign, pushing, lead_edge, leak_edge, lead, leak, now, emf, g, j
         )
         eliminate(first, tail, count, live, edge_at, pair_at, edge, pair, g, j, lifted, inverse)
-        begin(curved_law, kept, settled, age)
+        begin(width, curved_law, kept, settled, age)
         for at in range(LANES):
             rest[at] = 1 if settled[at] != WORKING else 0
         solutions += iterate_tail(
-            tail, last, count, live, edge_at, pair_at, edge, pair, tail_edges, curved_edge,
+            width, tail, last, count, live, edge_at, pair_at, edge, pair, tail_edges, curved_edge,
             curved_sign, curved_law, g, j, d, lifted, inverse, held, kept, rest, missed,
         )  # fmt: skip
         go_back(first, tail, count, edge_at, pair_at, edge, pair, g, lifted, d)

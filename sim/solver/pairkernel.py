@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from sim.compiled import compiled
 from sim.eights import LANES
 from sim.network import Floats, Ints
 from sim.solver.bending import ROWS
+from sim.solver.calm import COLUMNS, STIRS
 from sim.solver.elimination import eliminate
 from sim.solver.filling import LIMITS, SHIFTS, gather, put_straight, set_switches
-from sim.solver.nearby import COUNT, NUMBERS, STORED, group_points
+from sim.solver.nearby import COUNT, LINE, NUMBERS, STORED
 from sim.solver.newton import KEPT, law_current
-from sim.solver.pairreading import Lane, calm_drop, calm_limits, calm_ohms, read, read_ohms
+from sim.solver.pairlane import Ground, look_at_lane, read_lane
+from sim.solver.pairreading import Lane
 from sim.solver.pairstates import WIDTH, slacks
-from sim.solver.thevenin import halves, mutuals, radius, resistances
-
-REASONS = 16  # more than there are ranges, plus 1
+from sim.solver.thevenin import resistances
 
 
 @compiled
@@ -36,100 +34,6 @@ def straighten_lane(
             elements[c, 6], elements[c, 7] = law_current(
                 laws[c], volts, row[0], row[2], row[3], row[4]
             )
-
-
-@compiled
-def look_at_lane(
-    looked: Lane,
-    between: Floats,
-    size: int,
-    at: int,
-    curved_ends: Ints,
-    judged_ends: Ints,
-    places: Ints,
-    leaders: Ints,
-    group: Ints,
-) -> None:
-    """Write how currents between points reach the curved elements and the coils of a lane."""
-    laws, elements = looked.laws, looked.elements
-    for c in range(len(laws)):
-        ohms = between[curved_ends[c, 0] * size + curved_ends[c, 1], at]
-        elements[c, 8], elements[c, 9] = ohms, math.inf
-        if elements[c, 0] > 0.0:
-            elements[c, 9] = radius(laws[c], elements, c, ohms)
-    halves(between, size, at, curved_ends, places, looked.half)
-    mutuals(between, size, at, curved_ends, curved_ends, looked.mutual)
-    halves(between, size, at, judged_ends, places, looked.coil_half)
-    mutuals(between, size, at, judged_ends, curved_ends, looked.coil_mutual)
-    group_points(elements, looked.half, between, size, at, curved_ends, places, leaders, group)
-
-
-@compiled
-def read_lane(
-    looked: Lane,
-    group: Ints,
-    between: Floats,
-    size: int,
-    at: int,
-    lane: int,
-    volts: Floats,
-    points: Ints,
-    places: Ints,
-    first: Ints,
-    second: Ints,
-    leads: float,
-    input_ohms: float,
-    input_emf: float,
-    ranges: Floats,
-    emf: float,
-    zeroed: float,
-    most: float,
-    shown_volts: Floats,
-    shown_ohms: Floats,
-    why_volts: np.ndarray,
-    why_ohms: np.ndarray,
-    tally: Ints,
-) -> None:
-    """Fill a lane's row of readings; see `read_pairs`."""
-    calm, readings, count = calm_limits(looked.elements, most), 0, len(points)
-    above = ranges.shape[1] * count * count
-    looked.serials[0] = looked.serials[1]
-    for k in range(len(first)):
-        p, q = first[k], second[k]
-        across = volts[lane, points[p]] - volts[lane, points[q]]
-        direct = between[places[p] * size + places[q], at]
-        spot = group[p] * count + group[q]
-        shown = calm_drop(direct, across - input_emf, input_ohms, input_emf, leads, calm)
-        if math.isnan(shown):
-            shown = read(
-                looked,
-                spot + above,
-                p,
-                q,
-                direct,
-                across,
-                input_ohms,
-                input_emf,
-                leads,
-                most,
-                tally,
-            )
-            why_volts[lane, k] = REASONS * tally[3]
-        else:
-            readings += 1
-        shown_volts[lane, k] = shown
-        if len(shown_ohms) == 0:
-            continue
-        ohms, tries = calm_ohms(direct, across, ranges, emf, leads, zeroed, calm)
-        if math.isnan(ohms):
-            ohms, choice = read_ohms(
-                looked, spot, p, q, direct, across, ranges, emf, leads, zeroed, calm, tally
-            )
-            why_ohms[lane, k] = REASONS * tally[3] + choice + 1
-        else:
-            readings += tries
-        shown_ohms[lane, k] = ohms
-    tally[0] += readings
 
 
 @compiled
@@ -200,17 +104,24 @@ def read_pairs(
         it is added the range in which that is so, plus 1, or 0 for the one it looks with
     The rest as in `sim.solver.kernel.solve_lanes`, with loose leads and a solution.
     """
-    nodes, size, elements = len(count), len(count) + 1, np.zeros((len(curved), 10))
+    nodes, size, elements = len(count), len(count) + 1, np.zeros((len(curved), COLUMNS))
     half, mutual = np.empty((len(points), len(curved))), np.empty((len(curved), len(curved)))
     coils, coil_half = np.empty((len(judged), WIDTH)), np.empty((len(points), len(judged)))
-    coil_mutual, beyond = np.empty((len(judged), len(curved))), np.empty(len(curved))
-    room, bending = np.empty((len(curved) + ROWS, len(curved))), np.empty(len(curved), np.int64)
+    coil_mutual, shares = np.empty((len(judged), len(curved))), np.empty(len(judged))
+    beyond, room = np.empty(len(curved)), np.empty((len(curved) + ROWS, len(curved)))
+    bending, acting = np.empty(len(curved), np.int64), np.empty(len(curved), np.int64)
     stored, serials = np.empty((STORED, NUMBERS * len(curved) + COUNT)), np.zeros(2, np.int64)
-    leaders, group = np.empty(len(points), np.int64), np.empty(len(points), np.int64)
-    found_at = np.full((ranges.shape[1] + 1) * len(points) * len(points), -1)
+    spots = (ranges.shape[1] + 1) * len(points) * len(points)
+    found_at, lines = np.full(spots, -1), np.zeros((spots, LINE))
     looked = Lane(
-        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, beyond, room, bending,
-        found_at, serials, stored,
+        curved_law, elements, half, mutual, coils, coil_half, coil_mutual, shares, beyond, room,
+        bending, acting, found_at, serials, stored, lines,
+    )  # fmt: skip
+    eights = (len(points) + LANES - 1) // LANES
+    ground = Ground(
+        np.empty((2, len(points)), np.int64), np.empty(len(points), np.int64),
+        np.zeros((len(curved) * eights, LANES)), np.zeros((len(judged) * eights, LANES)),
+        np.empty((STIRS * eights, LANES)),
     )  # fmt: skip
     g, j = np.empty((edges + 1, LANES)), np.empty((edges + 1, LANES))
     lifted, inverse = np.zeros((nodes, LANES)), np.empty((nodes, LANES))
@@ -247,11 +158,9 @@ def read_pairs(
                 rows, variant[lane], straight, laws, relays, closed[lane], now, judged, at,
                 current[lane], coils,
             )  # fmt: skip
-            look_at_lane(
-                looked, between, size, at, curved_ends, judged_ends, places, leaders, group
-            )
+            look_at_lane(looked, ground, between, size, at, curved_ends, judged_ends, places)
             read_lane(
-                looked, group, between, size, at, lane, volts, points, places, first, second, leads,
-                input_ohms, input_emf, ranges, emf, zeroed, most, shown_volts, shown_ohms,
+                looked, ground, between, size, at, lane, volts, points, places, first, second,
+                leads, input_ohms, input_emf, ranges, emf, zeroed, most, shown_volts, shown_ohms,
                 why_volts, why_ohms, tally,
             )  # fmt: skip

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sim.network import Floats, Ints
-from sim.solver.pairkernel import REASONS
+from sim.solver.pairlane import REASONS
 from sim.solver.pairway import Meter, Sheet, Solved, read_compiled
 from sim.solver.pairwhole import Whole
 from sim.solver.sharing import equal_lanes

@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.network import Floats, Ints
 from sim.solver.laws import COIL
-from sim.solver.pairkernel import REASONS
+from sim.solver.pairlane import REASONS
 from sim.solver.pairway import Meter, Sheet, Solved, read_compiled
 
 

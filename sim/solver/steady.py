@@ -7,7 +7,7 @@ currents alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -98,13 +98,10 @@ class Solver:
             solutions=0,
             worst=np.full(count, NOWHERE),
         )
-        lanes = Lanes(
-            _laid_out(lanes.variant, np.int64),
-            _laid_out(lanes.instruments, np.float64),
-            lanes.attached,
-            lanes.closed,
-            lanes.blown,
-        )
+        variant = _laid_out(lanes.variant, np.int64)
+        instruments = _laid_out(lanes.instruments, np.float64)
+        if variant is not lanes.variant or instruments is not lanes.instruments:
+            lanes = replace(lanes, variant=variant, instruments=instruments)
         rows = _laid_out(rows, np.float64)
         execute = solve_in_arrays if self.plain else solve_compiled
         made = 0
@@ -114,16 +111,8 @@ class Solver:
             for leads, which in groups_of(lanes.attached, lanes.instruments):
                 made += self._solve_group(execute, rows, lanes, leads, which, into)
             self._follow_single_leads(lanes.attached, into.volts)
-        return Solution(
-            into.volts,
-            into.drop,
-            into.current,
-            into.closed,
-            into.blown,
-            into.status,
-            made,
-            into.worst,
-        )
+        object.__setattr__(into, "solutions", made)  # it is nobody else's yet
+        return into
 
     def _solve_group(
         self,

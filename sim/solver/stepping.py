@@ -1,9 +1,12 @@
-"""Compiled: the steps of the curved elements of eight lanes; see `sim.solver.newton`."""
+"""Compiled: the steps of the curved elements of up to eight lanes; see `sim.solver.newton`.
+
+`width` is how many slots, from the first, may have a lane in them: all eight, but where fewer lanes
+are to be solved at all.
+"""
 
 from __future__ import annotations
 
 from sim.compiled import choose, compiled
-from sim.eights import LANES
 from sim.network import Floats, Ints
 from sim.solver.elementary import power
 from sim.solver.laws import DIODE, LAMP, WORKING, diode_growth
@@ -32,43 +35,44 @@ from sim.solver.newton import (
 
 
 @compiled
-def grow(law: int, base: int, kept: Floats) -> None:
+def grow(width: int, law: int, base: int, kept: Floats) -> None:
     """Write what `law_growth` says of an element's next point in every lane, all at once.
 
-    Nothing else is in these loops, and they pass over no lane, so that they are done in vectors.
+    Nothing else is in these loops, and they pass over no lane, so that they are done in vectors:
+    but only where the compiler does not know how many there are. A loop of eight it writes out.
     """
     if law == LAMP:
-        for at in range(LANES):
+        for at in range(width):
             kept[base + GROWN, at] = power(kept[base + NEXT_POINT, at], kept[base + SHAPE + 2, at])
     elif law == DIODE:
-        for at in range(LANES):
+        for at in range(width):
             kept[base + GROWN, at] = diode_growth(
                 kept[base + NEXT_POINT, at], kept[base + SHAPE + 1, at]
             )
 
 
 @compiled
-def begin(curved_law: Ints, kept: Floats, settled: Ints, age: Ints) -> None:
+def begin(width: int, curved_law: Ints, kept: Floats, settled: Ints, age: Ints) -> None:
     """Straighten the curved elements of unsettled lanes about where the iteration starts.
 
     In a lane of some age, which has been solved in other states before, they are as the last one
     left them, but for the lamps.
     """
     fresh = 0
-    for at in range(LANES):
+    for at in range(width):
         if settled[at] == WORKING and age[at] == 0:
             fresh += 1
     for c in range(len(curved_law)):
         law, base = curved_law[c], c * KEPT
         if fresh == 0 and law != LAMP:
             continue
-        for at in range(LANES):
+        for at in range(width):
             point = kept[base + POINT, at] if age[at] > 0 else 0.0
             if law == LAMP and abs(point) < DARK:
                 point = CHORD_START
             kept[base + NEXT_POINT, at] = point
-        grow(law, base, kept)
-        for at in range(LANES):
+        grow(width, law, base, kept)
+        for at in range(width):
             if settled[at] != WORKING or (age[at] > 0 and law != LAMP):
                 continue
             slope, push, _amps = straightened(
@@ -88,9 +92,9 @@ def begin(curved_law: Ints, kept: Floats, settled: Ints, age: Ints) -> None:
 
 
 @compiled
-def aim(law: int, base: int, edge: int, sign: float, d: Floats, kept: Floats) -> None:
+def aim(width: int, law: int, base: int, edge: int, sign: float, d: Floats, kept: Floats) -> None:
     """Write the next point of an element in every lane: as far as it may go at once."""
-    for at in range(LANES):
+    for at in range(width):
         old, to = kept[base + POINT, at], sign * d[edge, at] - kept[base + EMF, at]
         if is_too_far(law, to, old, kept[base + SHAPE + 1, at]):
             g, first, second = (
@@ -104,6 +108,7 @@ def aim(law: int, base: int, edge: int, sign: float, d: Floats, kept: Floats) ->
 
 @compiled
 def step_all(
+    width: int,
     curved_edge: Ints,
     curved_sign: Floats,
     curved_law: Ints,
@@ -118,9 +123,9 @@ def step_all(
     """
     for c in range(len(curved_law)):
         law, base, edge, sign = curved_law[c], c * KEPT, curved_edge[c], curved_sign[c]
-        aim(law, base, edge, sign, d, kept)
-        grow(law, base, kept)
-        for at in range(LANES):
+        aim(width, law, base, edge, sign, d, kept)
+        grow(width, law, base, kept)
+        for at in range(width):
             lawful, slope, push = next_line(
                 law,
                 sign * d[edge, at],
@@ -141,11 +146,11 @@ def step_all(
 
 
 @compiled
-def go_on(curved_law: Ints, kept: Floats, rest: Ints) -> None:
+def go_on(width: int, curved_law: Ints, kept: Floats, rest: Ints) -> None:
     """Take the next point and line of every curved element in lanes that do not rest."""
     for c in range(len(curved_law)):
         base = c * KEPT
-        for at in range(LANES):
+        for at in range(width):
             if rest[at] == 0:
                 kept[base + POINT, at] = kept[base + NEXT_POINT, at]
                 kept[base + SLOPE, at] = kept[base + NEXT_SLOPE, at]
@@ -214,7 +219,7 @@ def search(
 
     `whole` makes it a whole one, from which the current of the network is known.
     """
-    for at in range(LANES):
+    for at in range(len(rest)):
         if rest[at] == 1:
             continue
         share = 1.0
