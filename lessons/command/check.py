@@ -37,6 +37,7 @@ from lessons.catalogue import (
 )
 from lessons.command.overview import overview
 from sim.checks import check_circuit_file
+from sim.checks.names import misnamed
 from sim.errors import SimError
 from sim.faults import possible_faults
 from sim.yamltext import TextError, read_document
@@ -131,6 +132,8 @@ def check_case(name: str) -> int:
     prepared = prepare(reading.case)
     assignable(prepared.lineup)  # or the first to notice would be a student
     document = read_document(path, tolerant=True)
+    for odd in misnamed(path.name, reading.case.name, CASE_ENDING):
+        complain(str(document.mistake(odd.where, odd.text, warning=odd.warning)))
     broken = broken_promises(prepared)
     for one in broken:
         complain(str(document.mistake(one.where, one.text, warning=one.warning)))

@@ -98,9 +98,9 @@ HEATER = (CIRCUITS / "rear-window-heater.circuit.yaml").read_text("utf-8")
 
 
 def heater(folder: Path, *changes: tuple[str, str], name: str = "own.circuit.yaml") -> str:
-    """Write the heater's circuit with changes; give its path."""
-    text = HEATER
-    for old, new in changes:
+    """Write the heater's circuit with changes, its id that of the file; give its path."""
+    text, own = HEATER, ("id: rear-window-heater", f"id: {name.partition('.')[0]}")
+    for old, new in (own, *changes):
         assert old in text
         text = text.replace(old, new, 1)
     (folder / name).write_text(text, encoding="utf-8")
@@ -163,6 +163,7 @@ def test_a_check_that_no_sound_vehicle_meets_is_a_mistake(tmp_path, capsys):
     text = case_path("foggy-window").read_text(encoding="utf-8")
     assert "between: [11 A, 16 A]" in text
     file = tmp_path / "own.case.yaml"
+    text = text.replace("id: foggy-window", "id: own")
     file.write_text(text.replace("between: [11 A, 16 A]", "between: [110 A, 160 A]"), "utf-8")
     assert main(["check", str(file)]) == 2
     shown = capsys.readouterr()
@@ -220,6 +221,16 @@ def test_what_is_no_circuit_file_is_one_line(tmp_path, capsys, content, says):
     shown = capsys.readouterr()
     assert (shown.out, shown.err.count("\n")) == ("", 1)
     assert says in shown.err
+
+
+def test_a_circuit_whose_id_is_not_the_name_of_its_file_is_warned_of(tmp_path, capsys):
+    file = heater(tmp_path, ("id: own", "id: heater"))
+    assert main(["check", file]) == 0
+    assert capsys.readouterr().err == (
+        "halfsplit check: own.circuit.yaml:9: warning: id 'heater', but the file is called "
+        "own.circuit.yaml: others find it by the file's name; say `id: own`, or call the file "
+        "heater.circuit.yaml\n"
+    )
 
 
 def test_an_id_with_a_slip_is_met_with_the_right_one(capsys):
