@@ -246,8 +246,10 @@ COLOURS = (
 
 #: First words of names of places that say where by themselves, such as `under the seat`.
 PREPOSITIONS = frozenset(
-    "above along around at behind below beneath beside between by in inside near next on outside "
-    "over under underneath".split()
+    (
+        *("above", "along", "around", "at", "behind", "below", "beneath", "beside", "between"),
+        *("by", "in", "inside", "near", "next", "on", "outside", "over", "under", "underneath"),
+    )
 )
 
 

@@ -20,7 +20,6 @@ from sim.mistakes import Mistake, in_order
 from sim.parts.values import check_values
 from sim.solver.steady import Solver
 
-
 #: What the files of circuits end with.
 ENDING = ".circuit.yaml"
 

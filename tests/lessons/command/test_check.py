@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from grader.authoring import ambiguity_groups, workers_keep
+from grader.authoring import ambiguity_groups
 from grader.casefile import read_case
 from grader.draw import assignable
 from grader.judge import Judge
 from grader.prepared import prepare
 from grader.score import par_minutes
+from grader.workers import workers_keep
 from lessons.catalogue import CIRCUITS, case_path
 from lessons.command import COMMANDS, main
 from sim.circuitfile import read_circuit
@@ -56,7 +57,9 @@ def test_all_cases_are_listed_with_what_a_habit_costs(capsys, monkeypatch):
         shares = [int(word.rstrip("%")) for word in rows[name] if word.endswith("%")]
         assert len(shares) == 2
         assert max(shares) < 50
-        assert shares[1] == pytest.approx(100 * workers_keep(ready)["swaps parts"], abs=0.51)
+        (kept,) = (one for one in workers_keep(ready) if one.worker == "swaps parts")
+        assert (kept.words(), kept.played) == ("", len(ready.lineup.suspects))
+        assert shares[1] == pytest.approx(100 * kept.share, abs=0.51)
 
 
 @pytest.mark.parametrize("arguments", [["check"], ["check", "--all", "foggy-window"]])
