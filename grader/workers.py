@@ -14,8 +14,10 @@ never by a clock, so that every machine says the same:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf, isfinite, sqrt
+from statistics import fmean, stdev
 
 from grader.game import Board, Game
 from grader.prepared import Prepared
@@ -30,7 +32,7 @@ WORKERS: Mapping[str, Player] = {
 }
 SEED = 1
 DRAWS = 64  # causes drawn; a mean of shares then has a standard error of 6 % at most; ours
-LOOKS, LOOKS_A_VALUE = 200_000, 20_000  # states, of a worker and of one value; ours
+LOOKS, LOOKS_A_VALUE = 40_000, 10_000  # states, of a worker and of one value; ours
 
 #: Is told causes played, and of how many.
 Tell = Callable[[str, int, int], None]
@@ -49,6 +51,8 @@ class Kept:
         How many causes were played, of how many; all, or those drawn.
     proven : bool
         Whether every value behind it is exact; if not the share is one at most.
+    error : float
+        Standard error of the share, 0 where all causes were played; infinite if it is not known.
     """
 
     worker: str
@@ -56,12 +60,14 @@ class Kept:
     played: int
     causes: int
     proven: bool
+    error: float = 0.0
 
     def words(self) -> str:
         """Return what has to be said of how the share was found; empty where it is exact."""
         said = []
         if self.played < self.causes:
-            said.append(f"{self.played} of {self.causes} causes played, drawn by likelihood")
+            about = f": give or take {self.error:.0%}" if isfinite(self.error) else ""
+            said.append(f"{self.played} of {self.causes} causes played, drawn by likelihood{about}")
         if not self.proven:
             said.append("at most: not every step could be searched to its end")
         return "; ".join(said)
@@ -112,8 +118,15 @@ def _kept(board: Board, name: str, player: Player, looks: int, tell: Tell) -> Ke
         exact = sum(float(chance) * shares[k] for k, chance in enumerate(board.chances))
         return Kept(name, exact, count, count, proven)
     until = next((k for k, truth in enumerate(drawn) if truth not in shares), len(drawn))
-    mean = sum(shares[truth] for truth in drawn[:until]) / until
-    return Kept(name, mean, len(set(drawn[:until])), count, proven)
+    mean, error = mean_of([shares[truth] for truth in drawn[:until]])
+    return Kept(name, mean, len(set(drawn[:until])), count, proven, error)
+
+
+def mean_of(shares: Sequence[float]) -> tuple[float, float]:
+    """Return the mean of drawn shares and its standard error, s / sqrt(n); infinite for one."""
+    if len(shares) == 1:
+        return shares[0], inf
+    return fmean(shares), stdev(shares) / sqrt(len(shares))
 
 
 def _to_nobody(_worker: str, _played: int, _causes: int) -> None:

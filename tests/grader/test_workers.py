@@ -5,7 +5,7 @@ import pytest
 from grader.game import Board, Game
 from grader.policy import Policy
 from grader.solvers import seeded
-from grader.workers import DRAWS, SEED, WORKERS, drawn_causes, workers_keep
+from grader.workers import DRAWS, SEED, WORKERS, Kept, drawn_causes, mean_of, workers_keep
 from tests.grader.foggy import prepared
 
 EVERYTHING = 10**9
@@ -45,6 +45,17 @@ def test_beyond_the_work_allowed_a_drawn_part_is_played_and_said_so():
         assert one.share == pytest.approx(game.share, abs=1e-9)
         assert one.words() == f"1 of {len(fresh.chances)} causes played, drawn by likelihood"
     assert told == [(name, 0, len(fresh.chances)) for name in WORKERS]
+
+
+def test_how_far_a_mean_of_draws_may_be_off_is_said():
+    """Of 0, 0, 1, 1 the standard deviation is sqrt(1/3), the standard error half of it."""
+    mean, error = mean_of([0.0, 0.0, 1.0, 1.0])
+    assert (mean, error) == (0.5, pytest.approx((1 / 3) ** 0.5 / 2))
+    told = Kept("greedy", mean, 3, 143, proven=False, error=error).words()
+    assert told == (
+        "3 of 143 causes played, drawn by likelihood: give or take 29%; "
+        "at most: not every step could be searched to its end"
+    )
 
 
 def test_causes_are_drawn_as_often_as_they_are_likely_and_the_same_again():

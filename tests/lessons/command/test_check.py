@@ -230,7 +230,7 @@ def test_a_circuit_whose_id_is_not_the_name_of_its_file_is_warned_of(tmp_path, c
     file = heater(tmp_path, ("id: own", "id: heater"))
     assert main(["check", file]) == 0
     assert capsys.readouterr().err == (
-        "halfsplit check: own.circuit.yaml:9: warning: id 'heater', but the file is called "
+        "halfsplit check: own.circuit.yaml:6: warning: id 'heater', but the file is called "
         "own.circuit.yaml: others find it by the file's name; say `id: own`, or call the file "
         "heater.circuit.yaml\n"
     )
