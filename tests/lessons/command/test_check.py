@@ -226,6 +226,25 @@ def test_what_is_no_circuit_file_is_one_line(tmp_path, capsys, content, says):
     assert says in shown.err
 
 
+def test_a_wide_complaint_and_an_id_unlike_the_file_are_warned_of(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("lessons.command.check.MANY", 54)
+    monkeypatch.setattr("lessons.command.check.tell_case", lambda _prepared: None)
+    file = tmp_path / "own.case.yaml"
+    file.write_text(case_path("foggy-window").read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["check", str(file)]) == 0
+    slip, wide = capsys.readouterr().err.splitlines()
+    assert slip == (
+        "halfsplit check: own.case.yaml:3: warning: id 'foggy-window', but the file is called "
+        "own.case.yaml: others find it by the file's name; say `id: own`, or call the file "
+        "foggy-window.case.yaml"
+    )
+    assert wide.startswith("halfsplit check: own.case.yaml:9: warning: 54 suspects fit the")
+    assert "say in `shows` what else the customer saw" in wide
+    monkeypatch.setattr("lessons.command.check.MANY", 55)
+    assert main(["check", "foggy-window"]) == 0
+    assert capsys.readouterr().err == ""
+
+
 def test_a_circuit_whose_id_is_not_the_name_of_its_file_is_warned_of(tmp_path, capsys):
     file = heater(tmp_path, ("id: own", "id: heater"))
     assert main(["check", file]) == 0
