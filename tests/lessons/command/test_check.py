@@ -234,11 +234,11 @@ def test_a_wide_complaint_and_an_id_unlike_the_file_are_warned_of(tmp_path, caps
     assert main(["check", str(file)]) == 0
     slip, wide = capsys.readouterr().err.splitlines()
     assert slip == (
-        "halfsplit check: own.case.yaml:3: warning: id 'foggy-window', but the file is called "
+        "halfsplit check: own.case.yaml:4: warning: id 'foggy-window', but the file is called "
         "own.case.yaml: others find it by the file's name; say `id: own`, or call the file "
         "foggy-window.case.yaml"
     )
-    assert wide.startswith("halfsplit check: own.case.yaml:9: warning: 54 suspects fit the")
+    assert wide.startswith("halfsplit check: own.case.yaml:8: warning: 54 suspects fit the")
     assert "say in `shows` what else the customer saw" in wide
     monkeypatch.setattr("lessons.command.check.MANY", 55)
     assert main(["check", "foggy-window"]) == 0
