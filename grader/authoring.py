@@ -3,7 +3,7 @@
 - ambiguity groups: suspects that no plain reading tells apart, and whether one repair mends all
 - what the complaint already rules out, and by what it would have looked like
 - what would hurt something: a 10 A ammeter or the jumper, put where it must not go
-- how hard it is: V, par, steps of the best path, and what a good and a poor worker keep
+- how many steps the best path has; what good and poor workers keep is `grader.workers`
 """
 
 from __future__ import annotations
@@ -14,10 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from grader.game import Board, Game
 from grader.outcomes import confirmed
 from grader.prepared import Prepared
-from grader.solvers import Forgetful, Player, greedy, parts_swapper, seeded
 from grader.suspects import corner_circuits, play, start_situation
 from grader.wording import describe
 from sim.access import probe_points
@@ -27,15 +25,6 @@ from sim.errors import ActionError
 from sim.faults import possible_faults, with_faults, write_faults
 from sim.observe import Fleet, observe
 from sim.situation import Memory, Situation
-
-#: Workers whose share of the efficiency shows how much a case asks for.
-WORKERS: Mapping[str, Player] = {
-    "greedy, forgets nothing": greedy,
-    "forgetful (skill 0.7)": Forgetful(0.7),
-    "forgetful (skill 0.4)": Forgetful(0.4),
-    "swaps parts": parts_swapper,
-}
-SEED = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,19 +127,6 @@ def _harm(fleet: Fleet, situation: Situation, memory: Memory, action: Action) ->
     except ActionError:
         return []
     return sorted({text for lane in outcome.harm for text in lane})
-
-
-def workers_keep(prepared: Prepared) -> dict[str, float]:
-    """Return the expected share of the efficiency that each kind of worker keeps."""
-    board, found = Board(prepared), {}
-    for name, player in WORKERS.items():
-        total = 0.0
-        for truth, chance in enumerate(board.chances):
-            game = Game(board, truth)
-            player(game, seeded(SEED + truth))  # of one seed for all, the mean would be luck
-            total += float(chance) * game.share
-        found[name] = total
-    return found
 
 
 def depth(tree: Mapping[str, Any]) -> int:

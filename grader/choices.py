@@ -26,6 +26,7 @@ from sim.language import msg, retell
 from sim.network import LEADS, Network
 from sim.parts import FAMILIES
 from sim.parts.family import Law
+from sim.vocabulary import says_where
 
 MOST_JOINTS = 2
 #: How names of readings are made; they are kept with a prepared case, so they are English.
@@ -35,12 +36,14 @@ NAMES = (
     msg("drop {one} to {two}"),
     msg("clamp on {wire}"),
     msg("look at {place}"),
+    msg("look {where}"),
     msg("feel {part}"),
     msg("watch: {effect}"),
     msg("ohms {point} to body"),
     msg("ohms {one} to {two}"),
     msg("listen to {part}"),
 )
+LOOK_AT = "look at "
 SETUPS = (
     msg("{one} and {two} exchanged"),
     msg("{part} pulled"),
@@ -52,6 +55,9 @@ SETUPS = (
 def choice_words(name: str) -> str:
     """Return the name of a reading, with how the vehicle stands, in the language now spoken."""
     reading, found, rest = name.partition(" (")
+    place = reading.removeprefix(LOOK_AT)
+    if place != reading and says_where(place):
+        reading = f"look {place}"
     if not found:
         return retell(reading, NAMES)
     stands = ", ".join(retell(piece, SETUPS) for piece in rest.removesuffix(")").split(", "))
@@ -228,7 +234,7 @@ def _senses(lineup: Lineup, relevant: Sequence[str], setup: Setup) -> Iterator[C
     if not setup.places:
         for place in circuit.places:
             action = Action("look", place)
-            yield _choice(setup, f"look at {place}", action, HANDLING["look"], (place,))
+            yield _choice(setup, f"{LOOK_AT}{place}", action, HANDLING["look"], (place,))
     warm = Action("wait", seconds=60.0)
     waited = Setup(
         (*setup.prepare, warm), f"{setup.words}, 1 min", setup.minutes + 0.1, setup.places

@@ -12,6 +12,7 @@ suspect, or the k-th place, of the problem.
 from __future__ import annotations
 
 import math
+from copy import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -76,8 +77,29 @@ class Policy:
         tables, order = make_tables(problem)
         self.problem = problem
         self._nodes = nodes
+        self._straight = False
         self._numbering = Numbering(problem, order)
         self._search = Search(tables, plain=plain)
+
+    def bounded(self, nodes: int) -> Policy:
+        """Give this policy, with all it has learned and learns, but `nodes` looks for one value.
+
+        What can be proven with them is proven, and the value is the same as without a bound; of
+        other values there are bounds. Not for `best` and `tree`.
+        """
+        other = copy(self)
+        other._nodes, other._straight = nodes, True  # noqa: SLF001 -- of its own class
+        return other
+
+    @property
+    def looks(self) -> int:
+        """States looked at so far, for any question: a count of the work done."""
+        return self._search.looks
+
+    @property
+    def given_up(self) -> int:
+        """How many values were left as bounds for want of looks."""
+        return self._search.given_up
 
     @property
     def everything(self) -> int:
@@ -95,7 +117,7 @@ class Policy:
             Places reached, and where the hands are, as bits.
         """
         row = self._enter(suspects, opened, here)
-        self._search.close(row, self._nodes)
+        self._search.close(row, self._nodes, straight=self._straight)
         lower, upper, _ = self._search.known(row)
         weight = self._numbering.weight(suspects)
         return Bounds(lower / weight, upper / weight)

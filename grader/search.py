@@ -60,6 +60,13 @@ class Search:
     plain : bool, optional
         Whether to look at states in whole arrays; False: by compiled code. The bits are the same.
         By default compiled, if anything can be compiled here.
+
+    Attributes
+    ----------
+    looks : int
+        States looked at so far: the work done, counted.
+    given_up : int
+        How often a state was left open for want of looks.
     """
 
     def __init__(self, tables: Tables, *, plain: bool | None = None) -> None:
@@ -73,6 +80,7 @@ class Search:
         self._seen: dict[int, Outlook] = {}
         self._seen_bytes = 0
         self._left: float = np.inf
+        self.looks, self.given_up = 0, 0
         self._stride = STRIDE
 
     def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
@@ -88,15 +96,20 @@ class Search:
         self._make_room(1)
         return self.looker.enter(self.states, suspects, opened | here, here)
 
-    def close(self, row: int, nodes: int | None) -> None:
-        """Close a state, or do what can be done by looking at `nodes` more states."""
+    def close(self, row: int, nodes: int | None, *, straight: bool = False) -> None:
+        """Close a state, or do what can be done by looking at `nodes` more states.
+
+        With `straight` the looks go into the proof alone, as if there were enough of them.
+        """
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
-            if nodes is not None:  # what is searched to the end finds the best one by itself
+            sparing = nodes is not None and not straight
+            if sparing:  # what is searched to the end finds the best one by itself
                 self._try_others(row, self.all_tests, self._left // 2, set())
-            self._stride = STRIDE if nodes is None else SHORT_STRIDE
+            self._stride = SHORT_STRIDE if sparing else STRIDE
             self._search(row, self.all_tests, np.inf)
             self._stride = STRIDE
+            self.given_up += self._open(row)
         self._forget()
 
     def known(self, row: int) -> tuple[float, float, int]:
@@ -165,6 +178,7 @@ class Search:
 
     def _look(self, row: int, candidates: NDArray[np.int64]) -> Outlook:
         self._left -= 1
+        self.looks += 1
         return self.looker.look(self.states, row, candidates)
 
     def _forget(self) -> None:

@@ -244,6 +244,19 @@ COLOURS = (
     msg("yellow"),
 )
 
+#: First words of names of places that say where by themselves, such as `under the seat`.
+PREPOSITIONS = frozenset(
+    (
+        *("above", "along", "around", "at", "behind", "below", "beneath", "beside", "between"),
+        *("by", "in", "inside", "near", "next", "on", "outside", "over", "under", "underneath"),
+    )
+)
+
+
+def says_where(place: str) -> bool:
+    """Tell whether the name of a place begins with a preposition, and takes no other before it."""
+    return place.partition(" ")[0].casefold() in PREPOSITIONS
+
 
 def inside(words: str) -> str:
     """Return what is inside a part in the language now spoken, such as ``7 input``."""

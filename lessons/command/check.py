@@ -15,17 +15,18 @@ from grader.authoring import (
     depth,
     hurtful,
     ruled_out_by_complaint,
-    workers_keep,
 )
 from grader.besttree import best_tree, tree_lines
 from grader.casefile import read_case_through
 from grader.draw import assignable
 from grader.errors import GraderError
 from grader.judge import Judge
+from grader.linedup import lined_up
 from grader.prepared import Prepared, prepare
 from grader.promises import broken_promises
 from grader.reasonwords import bare_name, listed
 from grader.score import par_minutes
+from grader.workers import workers_keep
 from lessons.catalogue import (
     CASE_ENDING,
     CIRCUIT_ENDING,
@@ -35,14 +36,22 @@ from lessons.catalogue import (
     shipped_cases,
     shipped_circuits,
 )
+from lessons.command.counting import causes_played, clear, readings_taken
 from lessons.command.overview import overview
 from sim.checks import check_circuit_file
+from sim.checks.names import misnamed
 from sim.errors import SimError
 from sim.faults import possible_faults
 from sim.yamltext import TextError, read_document
 
 SOUND, MISTAKEN = 0, 2
 DEEP = " " * 6
+MANY = 80  # suspects from which a complaint is too wide to be thought through; ours
+TOO_WIDE = (
+    "{} suspects fit the complaint, which is more than anybody can think through, and slow to get "
+    "ready; say in `shows` what else the customer saw, above all what still works: each such line "
+    "takes away what would have shown otherwise"
+)
 UNDECIDED = (
     "different repairs: only trying them tells; give them a sign that is seen, a question, or one "
     "unit"
@@ -128,9 +137,15 @@ def check_case(name: str) -> int:
         complain(str(mistake))
     if reading.case is None:
         return MISTAKEN
-    prepared = prepare(reading.case)
-    assignable(prepared.lineup)  # or the first to notice would be a student
     document = read_document(path, tolerant=True)
+    for odd in misnamed(path.name, reading.case.name, CASE_ENDING):
+        complain(str(document.mistake(odd.where, odd.text, warning=odd.warning)))
+    suspects = len(lined_up(reading.case).suspects)
+    if suspects >= MANY:
+        complain(str(document.mistake(("shows",), TOO_WIDE.format(suspects), warning=True)))
+    prepared = prepare(reading.case, tell=readings_taken)
+    clear()
+    assignable(prepared.lineup)  # or the first to notice would be a student
     broken = broken_promises(prepared)
     for one in broken:
         complain(str(document.mistake(one.where, one.text, warning=one.warning)))
@@ -152,8 +167,10 @@ def tell_case(prepared: Prepared) -> None:
         f"par {par_minutes(prepared, start):.1f} min; at most {depth(tree)} steps on the best path"
     )
     print("\nwhat is kept of the efficiency by somebody who ...")
-    for worker, share in workers_keep(prepared).items():
-        print(f"  {share:5.0%}  {worker}")
+    for kept in workers_keep(prepared, causes_played):
+        clear()
+        words = kept.words()
+        print(f"  {kept.share:5.0%}  {kept.worker}{f'  ({words})' if words else ''}", flush=True)
     print("\nsuspects")
     for suspect, chance in zip(lineup.suspects, prepared.likelihoods(), strict=True):
         print(f"  {chance:6.1%}  {suspect.name:<46} {suspect.unit.name}")

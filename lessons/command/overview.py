@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from grader.authoring import SEED, ambiguity_groups, depth
+from grader.authoring import ambiguity_groups, depth
 from grader.besttree import best_tree
 from grader.casefile import read_case
 from grader.draw import assignable
@@ -25,6 +25,7 @@ from grader.judge import Judge
 from grader.prepared import Prepared, prepare
 from grader.score import par_minutes
 from grader.solvers import parts_swapper, seeded
+from grader.workers import SEED
 from lessons.catalogue import CIRCUITS
 
 PROVEN = 0.95  # share of its own repair that makes a cause provable; ours

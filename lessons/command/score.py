@@ -84,10 +84,8 @@ def sheet_text(sheet: Sheet, reasons: Sequence[Explained]) -> str:
     for number, (step, reason) in enumerate(zip(sheet.steps, reasons, strict=True), 1):
         free = f", free: {step.free}" if step.free and step.regret > 0 else ""
         left = f"{step.before.bit_count()} -> {step.after.bit_count()} suspects"
-        lines.append(
-            f"{number:3}  {step.regret:5.1f} min given away{free}  "
-            f"{step.title}: {step.shown}  ({left})"
-        )
+        told = f"{step.title}: {step.shown}" if step.shown.strip() else step.title
+        lines.append(f"{number:3}  {step.regret:5.1f} min given away{free}  {told}  ({left})")
         for line in reason.lines():
             lines += wrap(line, WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 12)
     return "\n".join(lines)

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sim.checks import healthy, names, picture, protection, supply, terminals
+from sim.checks import healthy, names, picture, protection, supply, tables, terminals
 from sim.checks.finding import Finding
 from sim.checks.trials import run_trials
 from sim.circuit import Circuit
@@ -19,6 +19,9 @@ from sim.errors import QuantityError
 from sim.mistakes import Mistake, in_order
 from sim.parts.values import check_values
 from sim.solver.steady import Solver
+
+#: What the files of circuits end with.
+ENDING = ".circuit.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,8 @@ def check_circuit_file(path: Path) -> Checked:
     """
     reading = read_through(path)
     found = [] if reading.circuit is None else _findings(reading, reading.circuit)
+    if reading.circuit is not None:
+        found += names.misnamed(path.name, reading.circuit.name, ENDING)
     mistakes = [reading.document.mistake(f.where, f.text, warning=f.warning) for f in found]
     return Checked(reading.circuit, in_order([*reading.mistakes, *mistakes]))
 
@@ -60,7 +65,7 @@ def _findings(reading: Reading, circuit: Circuit) -> list[Finding]:
         found += [*names.rail_names(circuit), *names.idle_places(circuit)]
         found += [*names.unset_switches(circuit), *names.unheard_wakers(circuit)]
         found += names.unheard_warmers(circuit)
-    found += picture.diagram(circuit, reading.broken)
+    found += [*tables.turning_back(circuit), *picture.diagram(circuit, reading.broken)]
     found += _solved(rest, shorted=bool(loops))
     wrong = any(not one.warning for one in found)
     if whole and not wrong:

@@ -40,6 +40,25 @@ def alike(circuit: Circuit) -> Iterator[Finding]:
                 yield Finding((section, name), text)
 
 
+def misnamed(file: str, written: str, ending: str) -> Iterator[Finding]:
+    """Find an id that is not what its file is called: who asks for the one gets the other.
+
+    Parameters
+    ----------
+    file : str
+        Name of the file, without its folder; one without the usual ending is known by its path.
+    written : str
+        The id in it.
+    ending : str
+        What such files end with.
+    """
+    called = file.removesuffix(ending)
+    if called not in (file, written):
+        text = f"id {written!r}, but the file is called {file}: others find it by the file's name; "
+        text += f"say `id: {called}`, or call the file {written}{ending}"
+        yield Finding(("id",), text, warning=True)
+
+
 def _folded(name: str) -> str:
     return " ".join(name.casefold().split())
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from sim.doing import Doing
 from sim.effects import effect_holds, visible_signs
 from sim.errors import ActionError
 from sim.instruments import form, scenes
@@ -13,6 +14,7 @@ from sim.parts import FAMILIES
 from sim.parts.heat import BROWNS, heat_at
 from sim.situation import Memory
 from sim.view import View
+from sim.vocabulary import says_where
 
 
 def _look(view: View) -> Shown:
@@ -72,12 +74,18 @@ def _check_effect(scene: Scene) -> None:
         raise scenes.unknown("effect to watch", scene.doing.target, watched)
 
 
+def _says_looked(doing: Doing) -> str:
+    if says_where(doing.target):
+        return say("looked {where}", where=doing.target)
+    return say("looked at the {place}", place=doing.target)
+
+
 INSTRUMENT = Instrument(
     "eyes",
     {
         "look": Verb(
             form.NAME,
-            lambda doing: say("looked at the {place}", place=doing.target),
+            _says_looked,
             scenes.place_labour,
             scenes.check_place,
             read=_look,

@@ -76,15 +76,26 @@ def _check_swap(scene: Scene) -> None:
             for part in circuit.parts.values()
             if part.kind == "relay" and part.values["like"]
         )
-        message = say(
-            "cannot swap {one} and {two}: like parts are {pairs}",
-            one=doing.red,
-            two=doing.black,
-            pairs=pairs or say("none"),
-        )
-        raise ActionError(message)
+        raise ActionError(_unlike(doing, pairs))
     for name in names:
         check_not_tried(scene, name)
+
+
+def _unlike(doing: Doing, pairs: str) -> str:
+    """Say why two parts cannot be exchanged, and what can be done: at the bench, and by authors."""
+    if pairs:
+        return say(
+            "cannot swap {one} and {two}: like parts are {pairs}; for others, try a known-good one",
+            one=doing.red,
+            two=doing.black,
+            pairs=pairs,
+        )
+    return say(
+        "cannot swap {one} and {two}: no two parts here are alike; try a known-good one instead "
+        "(in a circuit file `like: NAME` of a relay says which other relay is its like)",
+        one=doing.red,
+        two=doing.black,
+    )
 
 
 def _took_apart(scene: Scene) -> Situation:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from sim import care
 from sim.circuit import Circuit
+from sim.doing import Doing
 from sim.effects import NOTHING, found_notes, in_sight
 from sim.instruments import form, scenes
 from sim.instruments.eyes import browned
@@ -20,6 +21,7 @@ from sim.language import say
 from sim.parts.heat import heat_at
 from sim.situation import Memory
 from sim.view import View
+from sim.vocabulary import says_where
 
 GASSING = 14.8  # V
 HOT, BURNT, EGGS = "hot plastic", "something burnt", "rotten eggs"
@@ -54,12 +56,18 @@ def _read(view: View) -> Shown:
     return Shown(words=tuple(_smells(view, memory, one, lane) for lane, one in enumerate(circuits)))
 
 
+def _says_smelled(doing: Doing) -> str:
+    if says_where(doing.target):
+        return say("smelled {where}", where=doing.target)
+    return say("smelled at the {place}", place=doing.target)
+
+
 INSTRUMENT = Instrument(
     "nose",
     {
         "smell": Verb(
             form.NAME,
-            lambda doing: say("smelled at the {place}", place=doing.target),
+            _says_smelled,
             scenes.place_labour,
             scenes.check_place,
             read=_read,

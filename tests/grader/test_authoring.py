@@ -10,7 +10,6 @@ from grader.authoring import (
     depth,
     hurtful,
     ruled_out_by_complaint,
-    workers_keep,
 )
 from grader.besttree import best_tree, outcome_words, step_words, tree_lines
 from sim.action import Action
@@ -52,13 +51,6 @@ def test_an_ammeter_across_the_battery_would_hurt():
     assert "amps from B1.+ to body" in told["the meter's fuse has blown"]
     assert any("B1.+ and body" in deed for deed in told["the jumper's fuse has blown"])
     assert not any("from X7.ring to body" in deed for deeds in told.values() for deed in deeds)
-
-
-def test_workers_keep_less_the_worse_they_are():
-    kept = list(workers_keep(prepared()).values())
-    assert kept == sorted(kept, reverse=True)
-    assert kept[0] > 0.9
-    assert kept[-1] < 0.5
 
 
 def test_the_depth_of_a_tree_counts_tests_and_repairs():

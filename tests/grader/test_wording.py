@@ -16,6 +16,8 @@ WORDS = (
     ({"wait": "5 min"}, "waited 5 min"),
     ({"clamp": "wire 8"}, "clamp on wire 8"),
     ({"look": "engine bay"}, "looked at the engine bay"),
+    ({"look": "under the seat"}, "looked under the seat"),
+    ({"smell": "Behind dash"}, "smelled Behind dash"),
     ({"feel": "E9"}, "felt E9"),
     ({"watch": "horn sounds"}, "watched: horn sounds"),
     ({"renew": "F7"}, "fitted a new F7"),

@@ -22,7 +22,7 @@ def standing(hands: Hands) -> tuple:
         ({"set": {"key": "sideways"}}, "position of key 'sideways' unknown"),
         ({"set": {"wiper": "on"}}, "control 'wiper' unknown"),
         ({"look": "roof"}, "place 'roof' unknown"),
-        ({"watch": "relay clicks"}, "effect to watch 'relay clicks' unknown"),
+        ({"watch": "relay clicks"}, "'relay clicks' is heard, not watched; listen to K3"),
         ({"watch": "it flies"}, "effect to watch"),
         ({"clamp": "wire 99"}, "wire 'wire 99' unknown"),
         ({"feel": "wire 8"}, "part 'wire 8' unknown"),
@@ -33,8 +33,8 @@ def standing(hands: Hands) -> tuple:
         ({"insert": "K3"}, "cannot insert K3"),
         ({"renew": "K3"}, "cannot renew K3"),
         ({"listen": "F7", "set": {"key": "run"}}, "cannot listen F7"),
-        ({"swap": ["K3", "F9"]}, "like parts are K3 and K5"),
-        ({"swap": ["K3", "Z1"]}, "like parts are K3 and K5"),
+        ({"swap": ["K3", "F9"]}, "like parts are K3 and K5; for others, try a known-good one"),
+        ({"swap": ["K3", "Z1"]}, "like parts are K3 and K5; for others, try a known-good one"),
         ({"bridge": ["B1.+", "B1.-"]}, "already on"),
         ({"measure": "volts", "red": "F9.1", "black": "body"}, "pull it first"),
         ({"measure": "volts", "red": "body", "black": "nowhere"}, "no such point"),
@@ -51,6 +51,19 @@ def test_what_cannot_be_done_changes_nothing(do, says):
         hands.do(**do)
     assert "\n" not in str(caught.value)
     assert standing(hands) == before
+
+
+def test_where_no_parts_are_alike_it_is_said_what_can_be_done_instead():
+    parts = healthy().parts
+    blank = replace(parts["K5"], values={**parts["K5"].values, "like": ""})
+    hands = Hands(circuit=replace(healthy(), parts={**parts, "K5": blank}))
+    with pytest.raises(ActionError) as caught:
+        hands.do(swap=["K3", "K5"])
+    assert str(caught.value) == (
+        "cannot swap K3 and K5: no two parts here are alike; try a known-good one instead "
+        "(in a circuit file `like: NAME` of a relay says which other relay is its like)"
+    )
+    hands.do(**{"try": "K3"})  # as it says
 
 
 def test_trying_out_changes_nothing():

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from grader.authoring import ambiguity_groups, workers_keep
+from grader.authoring import ambiguity_groups
 from grader.casefile import read_case
 from grader.draw import assignable
 from grader.judge import Judge
 from grader.prepared import prepare
 from grader.score import par_minutes
+from grader.workers import workers_keep
 from lessons.catalogue import CIRCUITS, case_path
 from lessons.command import COMMANDS, main
 from sim.circuitfile import read_circuit
@@ -56,7 +57,9 @@ def test_all_cases_are_listed_with_what_a_habit_costs(capsys, monkeypatch):
         shares = [int(word.rstrip("%")) for word in rows[name] if word.endswith("%")]
         assert len(shares) == 2
         assert max(shares) < 50
-        assert shares[1] == pytest.approx(100 * workers_keep(ready)["swaps parts"], abs=0.51)
+        (kept,) = (one for one in workers_keep(ready) if one.worker == "swaps parts")
+        assert (kept.words(), kept.played) == ("", len(ready.lineup.suspects))
+        assert shares[1] == pytest.approx(100 * kept.share, abs=0.51)
 
 
 @pytest.mark.parametrize("arguments", [["check"], ["check", "--all", "foggy-window"]])
@@ -98,9 +101,9 @@ HEATER = (CIRCUITS / "rear-window-heater.circuit.yaml").read_text("utf-8")
 
 
 def heater(folder: Path, *changes: tuple[str, str], name: str = "own.circuit.yaml") -> str:
-    """Write the heater's circuit with changes; give its path."""
-    text = HEATER
-    for old, new in changes:
+    """Write the heater's circuit with changes, its id that of the file; give its path."""
+    text, own = HEATER, ("id: rear-window-heater", f"id: {name.partition('.')[0]}")
+    for old, new in (own, *changes):
         assert old in text
         text = text.replace(old, new, 1)
     (folder / name).write_text(text, encoding="utf-8")
@@ -163,6 +166,7 @@ def test_a_check_that_no_sound_vehicle_meets_is_a_mistake(tmp_path, capsys):
     text = case_path("foggy-window").read_text(encoding="utf-8")
     assert "between: [11 A, 16 A]" in text
     file = tmp_path / "own.case.yaml"
+    text = text.replace("id: foggy-window", "id: own")
     file.write_text(text.replace("between: [11 A, 16 A]", "between: [110 A, 160 A]"), "utf-8")
     assert main(["check", str(file)]) == 2
     shown = capsys.readouterr()
@@ -220,6 +224,35 @@ def test_what_is_no_circuit_file_is_one_line(tmp_path, capsys, content, says):
     shown = capsys.readouterr()
     assert (shown.out, shown.err.count("\n")) == ("", 1)
     assert says in shown.err
+
+
+def test_a_wide_complaint_and_an_id_unlike_the_file_are_warned_of(tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("lessons.command.check.MANY", 54)
+    monkeypatch.setattr("lessons.command.check.tell_case", lambda _prepared: None)
+    file = tmp_path / "own.case.yaml"
+    file.write_text(case_path("foggy-window").read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["check", str(file)]) == 0
+    slip, wide = capsys.readouterr().err.splitlines()
+    assert slip == (
+        "halfsplit check: own.case.yaml:4: warning: id 'foggy-window', but the file is called "
+        "own.case.yaml: others find it by the file's name; say `id: own`, or call the file "
+        "foggy-window.case.yaml"
+    )
+    assert wide.startswith("halfsplit check: own.case.yaml:8: warning: 54 suspects fit the")
+    assert "say in `shows` what else the customer saw" in wide
+    monkeypatch.setattr("lessons.command.check.MANY", 55)
+    assert main(["check", "foggy-window"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_a_circuit_whose_id_is_not_the_name_of_its_file_is_warned_of(tmp_path, capsys):
+    file = heater(tmp_path, ("id: own", "id: heater"))
+    assert main(["check", file]) == 0
+    assert capsys.readouterr().err == (
+        "halfsplit check: own.circuit.yaml:6: warning: id 'heater', but the file is called "
+        "own.circuit.yaml: others find it by the file's name; say `id: own`, or call the file "
+        "heater.circuit.yaml\n"
+    )
 
 
 def test_an_id_with_a_slip_is_met_with_the_right_one(capsys):

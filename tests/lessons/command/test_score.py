@@ -80,6 +80,13 @@ def test_a_sheet_as_text_names_every_line_and_step(record, capsys):
     assert "54 -> " in out
 
 
+def test_what_shows_nothing_ends_in_no_colon(record, capsys):
+    assert run("score", CASE, record) == 0
+    out = capsys.readouterr().out
+    assert "  waited 5 min  (" in out
+    assert ":  (" not in out
+
+
 def test_whose_record_it_should_be_may_be_said_in_any_spelling(record, capsys):
     assert run("score", CASE, record, "--student", " Kim ") == 0
     capsys.readouterr()

@@ -26,8 +26,11 @@ def test_the_circuit_in_the_guide_is_sound(tmp_path: Path) -> None:
     guide = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text("utf-8")
     found = re.search(r"\n    format: circuit\n(?:    .*\n)+", guide)
     assert found is not None
-    path = tmp_path / "guide.circuit.yaml"
-    path.write_text(textwrap.dedent(found[0].strip("\n")), "utf-8")
+    text = textwrap.dedent(found[0].strip("\n"))
+    written = re.search(r"^id: (\S+)$", text, re.MULTILINE)
+    assert written is not None
+    path = tmp_path / f"{written[1]}.circuit.yaml"
+    path.write_text(text, "utf-8")
     assert check_circuit_file(path).mistakes == ()
 
 

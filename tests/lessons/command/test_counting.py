@@ -1,0 +1,31 @@
+"""How far a long piece of work has come is for who waits at a terminal, and for nobody else."""
+
+import io
+
+from grader.outcomes import Progress
+from lessons.command.counting import ERASE, causes_played, clear, readings_taken
+
+
+class Terminal(io.StringIO):
+    """What is written to a terminal."""
+
+    def isatty(self):
+        return True
+
+
+def test_a_terminal_is_told_and_the_line_is_taken_away_again(monkeypatch):
+    terminal = Terminal()
+    monkeypatch.setattr("sys.stderr", terminal)
+    readings_taken(Progress(200, 1662, ()))
+    causes_played("swaps parts", 3, 143)
+    clear()
+    first, second, last = terminal.getvalue().split(ERASE)[1:]
+    assert first == "taking readings on all suspects: 200 of 1662 ..."
+    assert second == "playing causes, swaps parts: 3 of 143 ..."
+    assert last == ""
+
+
+def test_a_file_or_a_pipe_gets_the_results_alone(capsys):
+    causes_played("swaps parts", 3, 143)
+    clear()
+    assert capsys.readouterr() == ("", "")
