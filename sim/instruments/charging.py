@@ -3,8 +3,9 @@
 The regulator is an averaged field: each variant's windings have the amplitude that feeds, into the
 voltage at B+ of the steady state, the current which the regulated element carries there
 (`sim.parts.excitation`). The mean of the curve then is what a meter on DC shows. With a diode open
-or shorted the field makes up for what the bridge loses, as far as it can: the current is taken to
-be that of a sound bridge, of which the share of `sim.parts.alternator` is left.
+or shorted the field makes up for what the bridge loses, up to full field. A shorted diode then
+leaves less than the share that the steady state takes (`sim.parts.alternator`), so that the curve's
+mean lies below the meter where much is asked of it.
 
 Where no regulated element is in circuit (brushes that lift) there is no field. As controls move,
 the field follows at once: its own time constant of some 0.1 s is left out (ours).
@@ -23,6 +24,7 @@ from sim.network import (
     CONDUCTANCE,
     FREQUENCY,
     INDUCTANCE,
+    SHAPE,
     WAVE,
     Floats,
     Network,
@@ -33,7 +35,12 @@ from sim.parts.alternator import (
     RECTIFIER,
     SHORTED_DIODE,
 )
-from sim.parts.excitation import diode_drop, excitation
+from sim.parts.excitation import (
+    behind_open_diode,
+    behind_shorted_diode,
+    diode_drop,
+    excitation,
+)
 from sim.parts.family import Wave
 from sim.solver.lanes import Lanes, Solution
 from sim.solver.laws import SOLVED
@@ -102,28 +109,35 @@ def _turns(windings: Floats) -> npt.NDArray[np.bool_]:
 
 def _excite(one: Charger, rows: Floats, lanes: Lanes, steady: Solution) -> None:
     """Set the amplitudes of one alternator's windings, in rows of one's own."""
-    own, regulated = rows[lanes.variant], list(one.regulated)
-    charges = own[:, regulated, CONDUCTANCE] > 0.0
-    given = np.where(charges, -steady.current[:, regulated], 0.0).sum(axis=1)
-    amps = np.maximum(given, 0.0) / _left(one, own)
-    volts = np.maximum(steady.drop[:, regulated[0]], 0.0) + 2.0 * diode_drop(amps, *RECTIFIER[:2])
-    solved = steady.status == SOLVED
+    regulated = list(one.regulated)
     for number in one.windings:
-        winding = own[:, number]
-        sets = solved & _turns(winding)
-        which = np.flatnonzero(sets)
-        reactance = 2 * np.pi * winding[which, FREQUENCY] * winding[which, INDUCTANCE]
-        amplitude = excitation(
-            volts[which], amps[which], reactance, 1.0 / winding[which, CONDUCTANCE]
-        )
-        some = charges[which].any(axis=1)
-        rows[lanes.variant[which], number, AMPLITUDE] = np.where(some, amplitude, 0.0)
+        turns = _turns(rows[lanes.variant, number]) & (steady.status == SOLVED)
+        which = np.flatnonzero(turns)
+        own = rows[lanes.variant[which]]
+        charges = own[:, regulated, CONDUCTANCE] > 0.0
+        given = np.where(charges, -steady.current[which][:, regulated], 0.0).sum(axis=1)
+        most = np.where(charges, own[:, regulated, SHAPE], 0.0).sum(axis=1)
+        volts = np.maximum(steady.drop[which, regulated[0]], 0.0)
+        amplitude = _amplitude(one, own, own[:, number], (volts, np.maximum(given, 0.0), most))
+        excites = charges.any(axis=1)
+        rows[lanes.variant[which], number, AMPLITUDE] = np.where(excites, amplitude, 0.0)
 
 
-def _left(one: Charger, rows: Floats) -> Floats:
-    """Return which share (L,) of a sound bridge's current is left, by rows (L, E, 13)."""
+def _amplitude(
+    one: Charger, rows: Floats, winding: Floats, output: tuple[Floats, Floats, Floats]
+) -> Floats:
+    """Return the amplitudes (L,) of a winding (L, 13) for an output: volts, amps, most amps.
+
+    The most is what is left of a sound bridge's at full field, which is the limit.
+    """
+    volts, amps, most = output
+    fed = volts + 2.0 * diode_drop(amps, *RECTIFIER[:2])
+    reactance = 2 * np.pi * winding[:, FREQUENCY] * winding[:, INDUCTANCE]
+    ohms = 1.0 / winding[:, CONDUCTANCE]
     gone = (rows[:, list(one.diodes), CONDUCTANCE] == 0.0).any(axis=1)
     through = rows[:, one.leak, CONDUCTANCE] >= 0.5 / SHORTED_DIODE
-    share: Floats = np.where(gone, LEFT_WITH_DIODE_OPEN, 1.0)
-    share *= np.where(through, LEFT_WITH_DIODE_SHORTED, 1.0)
-    return share
+    needed = np.where(gone, behind_open_diode(fed, amps, reactance), amps)
+    needed = np.where(through, behind_shorted_diode(fed, needed, ohms), needed)
+    most = most / np.where(gone, LEFT_WITH_DIODE_OPEN, 1.0)
+    most = most / np.where(through, LEFT_WITH_DIODE_SHORTED, 1.0)
+    return excitation(fed, np.minimum(needed, most), reactance, ohms)
