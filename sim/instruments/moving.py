@@ -22,7 +22,7 @@ import numpy.typing as npt
 
 from sim.bus import trace
 from sim.bus.ports import has_bus
-from sim.instruments import acting, averages, turning
+from sim.instruments import acting, averages, charging, turning
 from sim.instruments.acting import Phases
 from sim.instruments.scope import INPUT_RESISTANCE
 from sim.network import FREQUENCY, SHAPE, WAVE, Floats, Network
@@ -128,6 +128,7 @@ def traced(view: View, sweep: Sweep) -> Curves:
         lanes.instruments[:, 0, :2] = (1.0 / INPUT_RESISTANCE, 0.0)
         lanes.attached[:, :2] = [network.node(circuit.point(end)) for end in pairs[0]]
     wires = [network.element(f"{c.wire} first half") for c in sweep.channels if c.wire]
+    phases = _excited(view, phases, lanes)
     seen = _on_a_bus(view, sweep, phases.after, lanes, seconds)
     if seen is not None:
         return seen
@@ -158,6 +159,16 @@ def traced(view: View, sweep: Sweep) -> Curves:
     volts, amps = iter(curves.volts.swapaxes(0, 1)), iter(curves.current.swapaxes(0, 1))
     values = np.array([next(amps) if c.wire else next(volts) - next(volts) for c in sweep.channels])
     return Curves(curves.time, values)
+
+
+def _excited(view: View, phases: Phases, lanes: Lanes) -> Phases:
+    """Return the phases with alternators excited as each one's steady state takes."""
+    network = view.network
+    found = charging.chargers(view.circuit, network)
+    if not found:
+        return phases
+    slow = partial(charging.excited, view.fleet.solver, found, lanes=lanes)
+    return phases.changed(lambda rows: slow(rows, _holding(network, rows)))
 
 
 def _on_a_bus(

@@ -14,14 +14,15 @@ circuit all the same and carries what leaks back through a shorted diode.
 Waveform. The element of the steady state (`regulated`) and the one that lifts L (`exciter`) are
 SWITCHED for a share of 0: out of circuit as soon as there is time. Three windings of EMF ``e = A
 sin 2 pi (p n / 60 t + k / 3)``, R and L in star feed six diodes to B+ and 31, and three small ones
-to L. The regulator is an averaged field: A is set, once, for the current `charging`, at most
-that of full field:
+to L. The regulator is an averaged field: a curve sets A for the current that the steady state
+takes (`sim.instruments.charging`). Elements by themselves have A for the current `charging`, at
+most that of full field:
 
     A = sqrt(2) E,  E^2 = V^2 + (0.74 w L I)^2,  V = 0.45 (Vset + 2 Vd + 2 R I),  E <= V n / n0
 
 (0.45 = sqrt(2) / pi and 0.74 = 1 / 1.35: fundamental of six-step voltage and current, textbook
-power electronics, from memory.) As A does not follow the load, a fault changes the mean voltage
-too. L follows from the rated current: far above n0 the reactance alone limits it.
+power electronics, from memory; a curve has the exact figure, `sim.parts.excitation`.) L follows
+from the rated current: far above n0 the reactance alone limits it.
 
 L: standing, or turning without charge, the field winding sinks the lamp's current: the lamp is
 lit. Charging, L lies at B+ and the lamp is dark. With the field or the regulator open neither
