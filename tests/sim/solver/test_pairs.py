@@ -3,6 +3,7 @@
 import itertools
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,12 +11,14 @@ import pytest
 from sim.access import probe_points
 from sim.bus.ports import has_bus
 from sim.circuit import Circuit
-from sim.faults import possible_faults, with_faults
+from sim.circuitfile import read_circuit
+from sim.faults import parse_faults, possible_faults, with_faults
 from sim.instruments import multimeter
 from sim.network import Configuration, Floats, configured, stack_rows
 from sim.solver.pairs import Meter, PairReadings, all_pairs
 from sim.solver.steady import Lanes, Solution, Solver
 
+CIRCUITS = Path(__file__).parents[3] / "lessons" / "circuits"
 MILLIVOLT = 1e-3
 SOME_POINTS = 16
 SOME_CONDITIONS = 8  # in the ordinary line; the study marked `long` has all
@@ -239,3 +242,18 @@ def test_a_reading_the_other_way_round_changes_its_sign(heater: Circuit) -> None
     mirrored = {tuple(pair): index for index, pair in enumerate(back.pairs.tolist())}
     order = [mirrored[b, a] for a, b in there.pairs.tolist()]
     np.testing.assert_allclose(back.volts[:, order], -there.volts, rtol=0, atol=2e-4)
+
+
+def test_a_reading_behind_gigohms_among_others_is_what_it_is_alone() -> None:
+    """Where a reading follows from its neighbours', what that leaves out flows through gigohms."""
+    circuit = read_circuit(CIRCUITS / "added-accessory.circuit.yaml")
+    solver, condition = Solver.of(circuit), Configuration((("key", "accessory"),))
+    rows = stack_rows(
+        [with_faults(circuit, parse_faults(circuit, "wire 19=high resistance:1 ohm"))]
+    )
+    state = prepared(solver, circuit, rows, condition)
+    found, link = readings(circuit, state), solver.network.node("link30.2")
+    some = [n for n, pair in enumerate(found.pairs.tolist()) if link in pair]
+    assert len(some) > 20
+    alone = [all_pairs(*state, found.pairs[n], METER, ohms=True).ohms[0, 0] for n in some]
+    np.testing.assert_allclose(found.ohms[0, some], alone, rtol=1e-6, atol=1e-6)
