@@ -119,7 +119,7 @@ MISTAKES = {
     "effect that is heard": (
         "sees: {rear window clears: no",
         "sees: {relay clicks: no",
-        "effect to watch 'relay clicks' unknown",
+        "'relay clicks' is heard, not watched; listen to K3",
     ),
     "neither yes nor no": ("rear window clears: no", "rear window clears: maybe", "yes or no"),
     "wait that is none": ("wait: 5 min, sees", "wait: 5, sees", "expected one of: s, ms, min"),
