@@ -25,6 +25,8 @@ POSTS = {"red": "B1.+", "black": "B1.-"}
 SCOPE = {"scope": {"A": ["B1.+", "B1.-"]}, "time": "10 ms"}
 LOADS = ({}, {"headlamps": "on"}, {"headlamps": "on", "rear window": "on"})
 UNIT = {"V": 1.0, "mV": 1e-3}
+#: Most steps: half of the time of this file for little that the others do not show.
+FAST = pytest.param(4000, marks=pytest.mark.long)
 
 
 def at_speed(folder: Path, speed: int, faults: str = "", accepts: str = "18 A") -> Circuit:
@@ -53,7 +55,7 @@ def figures(circuit: Circuit, controls: dict[str, str]) -> tuple[float, float, f
     return found[0], found[1], found[2]
 
 
-@pytest.mark.parametrize("speed", [800, 2500, 4000])
+@pytest.mark.parametrize("speed", [800, 2500, FAST])
 @pytest.mark.parametrize("loads", LOADS, ids=["none", "lamps", "lamps and window"])
 def test_the_screens_mean_is_the_meters_voltage(
     tmp_path: Path, speed: int, loads: dict[str, str]
@@ -65,7 +67,7 @@ def test_the_screens_mean_is_the_meters_voltage(
     assert 0.01 < ripple < 0.5
 
 
-@pytest.mark.parametrize("speed", [800, 4000])
+@pytest.mark.parametrize("speed", [800, FAST])
 def test_a_battery_nearly_full_leaves_pulses_of_current(tmp_path: Path, speed: int) -> None:
     controls = {"key": "run", "engine": f"held at {speed} rpm"}
     mean, meter, _ripple = figures(at_speed(tmp_path, speed, accepts="2 A"), controls)
