@@ -16,6 +16,7 @@ from grader.case import Case, Check, Option, Question, RepairUnit, Sight, Weight
 from grader.caseentries import CaseEntry, CheckEntry, QuestionEntry
 from grader.errors import CaseFileError
 from grader.repairreader import RepairReader
+from sim.action import Action
 from sim.circuitfile import check_header, read_circuit
 from sim.errors import SimError
 from sim.mistakes import Mistake, in_order, perhaps
@@ -40,6 +41,11 @@ CHECKED = {
     "clamp": "current",
     **dict.fromkeys(("continuity", "lamp", "look", "feel", "watch"), ""),
 }
+
+
+def reading_of(action: Action) -> str:
+    """Return what an action reads, a key of `CHECKED` if a check may ask for it."""
+    return action.target if action.verb == "measure" else action.verb
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +181,7 @@ class _Reader(RepairReader):
     def check(self, entry: CheckEntry, index: int) -> Check:
         where = ("verify", index)
         action = self.action(entry.do, *where, "do")
-        reading = action.target if action.verb == "measure" else action.verb
+        reading = reading_of(action)
         if reading not in CHECKED:
             raise self.fail((*where, "do"), f"{reading} shows nothing; use {', '.join(CHECKED)}")
         doing, kind = self.doing(entry.set, entry.wait, *where), CHECKED[reading]

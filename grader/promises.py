@@ -8,16 +8,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from grader.case import Check
+from grader.casefile import CHECKED, reading_of
 from grader.prepared import Prepared
 from grader.reasonwords import listed
 from grader.suspects import handed_over, play, shows_complaint
 from grader.verification import item_words
 from sim.errors import ActionError
 from sim.instruments.verb import Outcome
+from sim.quantity import usual
 from sim.situation import Memory, Situation
 
 MOST_NAMED = 5  # suspects in one line
@@ -74,7 +77,9 @@ def _tried(
     shown = [_shown(check, seen[-1].outcome, k) for k in range(len(prepared.healthy.circuits))]
     wrong = next((words for words, meets in shown if not meets), "")
     if wrong:
-        asked = check.expect if check.between is None else "{:g} to {:g}".format(*check.between)
+        asked = check.expect
+        if check.between is not None:
+            asked = " to ".join(_written(check, value) for value in check.between)
         wrong = f"a sound vehicle shows {wrong}, not {asked}"
     return situation, memory, wrong
 
@@ -86,4 +91,11 @@ def _shown(check: Check, outcome: Outcome, lane: int) -> tuple[str, bool]:
         return repr(words), words == check.expect
     low, high = check.between
     value = float(outcome.numbers[lane]) if outcome.numbers is not None else float("nan")
-    return f"{value:.3g}", low <= value <= high
+    return _written(check, value), low <= value <= high
+
+
+def _written(check: Check, value: float) -> str:
+    """Write what a check reads, with its unit."""
+    if not math.isfinite(value):
+        return "OL"
+    return usual(float(f"{value:.3g}"), CHECKED[reading_of(check.action)])

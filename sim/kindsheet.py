@@ -7,7 +7,6 @@ choice of words makes of it.
 
 from __future__ import annotations
 
-import math
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -19,7 +18,7 @@ from sim.mistakes import perhaps
 from sim.parts import FAMILIES
 from sim.parts.family import Parameter, Way
 from sim.parts.values import read_value
-from sim.quantity import UNITS, write
+from sim.quantity import UNITS, usual
 
 #: What has to be written of a part of a kind that needs anything: the usual, as an example.
 EXAMPLES: Mapping[str, Mapping[str, str]] = {
@@ -60,9 +59,6 @@ TEXTS: Mapping[str, str] = {
     "warmed by": "a control that warms it in every position but the first",
     "woken by": "names of controls, and wake for that terminal",
 }
-#: Quantities that are written in one unit whatever their size.
-FIXED = {"rotation": "rpm", "charge": "Ah", "area": "mm2", "length": "m"}
-SMALL, LARGE = 0.1, 1e3  # a number that the first unit may have
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,24 +172,6 @@ def _written(one: Parameter) -> str | None:
     if one.default == 0.0 and one.quantity not in {"fraction", "temperature"}:
         return "nothing"
     return usual(one.default, one.quantity)
-
-
-def usual(value: float, quantity: str) -> str:
-    """Write a value in SI as people do: in its first unit, if that gives 0.1 to 1000 of them.
-
-    Parameters
-    ----------
-    value : float
-    quantity : str
-        A key of `sim.quantity.UNITS`.
-    """
-    if quantity in {"fraction", "number", "temperature"} or value == 0.0:
-        return write(value, quantity)
-    sizes = {unit: abs(value) / one for unit, one in UNITS[quantity].items() if unit.isascii()}
-    chosen = FIXED.get(quantity, next(iter(sizes)))
-    if quantity not in FIXED and not SMALL <= sizes[chosen] < LARGE:
-        chosen = min(sizes, key=lambda unit: abs(math.log10(sizes[unit]) - 1.0))
-    return f"{value / UNITS[quantity][chosen]:.4g} {chosen}"
 
 
 def _terminals(part: Part) -> Iterator[tuple[str, tuple[str, ...]]]:

@@ -61,6 +61,9 @@ SYMBOL = {
     "fraction": "",
     "number": "",
 }
+#: Quantities that are written in one unit whatever their size.
+FIXED = {"rotation": "rpm", "charge": "Ah", "area": "mm2", "length": "m"}
+SMALL, LARGE = 0.1, 1e3  # a number that the first unit may have
 ZERO_CELSIUS = 273.15  # K, SI Brochure 2.3.1
 
 # Exact for what anybody writes: 70 % is 0.7 to the last bit. Without traps too much is infinite.
@@ -119,3 +122,21 @@ def write(value: float, kind: str) -> str:
     if kind == "fraction":
         return f"{value * 100:g} %"
     return f"{value:g} {SYMBOL[kind]}".strip()
+
+
+def usual(value: float, quantity: str) -> str:
+    """Write a value in SI as people do: in its first unit, if that gives 0.1 to 1000 of them.
+
+    Parameters
+    ----------
+    value : float
+    quantity : str
+        A key of `UNITS`.
+    """
+    if quantity in {"fraction", "number", "temperature"} or value == 0.0:
+        return write(value, quantity)
+    sizes = {unit: abs(value) / one for unit, one in UNITS[quantity].items() if unit.isascii()}
+    chosen = FIXED.get(quantity, next(iter(sizes)))
+    if quantity not in FIXED and not SMALL <= sizes[chosen] < LARGE:
+        chosen = min(sizes, key=lambda unit: abs(math.log10(sizes[unit]) - 1.0))
+    return f"{value / UNITS[quantity][chosen]:.4g} {chosen}"

@@ -106,8 +106,9 @@ def read_document(path: Path, *, tolerant: bool = False) -> Document:
         raise TextError(message) from error
     except UnicodeDecodeError as error:
         before = error.object[: error.start].count(b"\n")
-        where = f"{path.name}:{before + 1}" if before else path.name
-        message = f"{where}: byte {error.start} is not UTF-8; save the file as UTF-8"
+        message = (
+            f"{path.name}:{before + 1}: byte {error.start} is not UTF-8; save the file as UTF-8"
+        )
         raise TextError(message) from error
     return parse_document(text, path.name, tolerant=tolerant)
 

@@ -12,10 +12,11 @@ from sim.circuitfile import read_circuit
 from sim.circuitparts import MADE_ELSEWHERE, kinds
 from sim.errors import CircuitFileError
 from sim.faults import possible_faults, write_faults
-from sim.kindsheet import KindSheet, kind_sheet, usual
+from sim.kindsheet import KindSheet, kind_sheet
 from sim.mistakes import perhaps
 from sim.parts import FAMILIES
 from sim.parts.family import Way
+from sim.quantity import usual
 
 LINE = 100  # columns of the page
 NARROW, WIDE, WIDER, WIDEST = 22, 24, 38, 44  # columns of a name, a list, a fault, a long fault
@@ -53,6 +54,8 @@ def _circuit(what: str) -> Circuit:
     try:
         path = circuit_path(what)
     except CircuitFileError as error:
+        if what.endswith(".yaml"):
+            raise
         text = f"{what!r} is neither a kind of part nor a circuit"
         if what in MADE_ELSEWHERE:
             text = f"a {what} is made by {MADE_ELSEWHERE[what]} of a circuit file"

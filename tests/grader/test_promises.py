@@ -39,9 +39,9 @@ def test_a_current_that_no_sound_vehicle_has_is_named():
     (broken,) = with_verify(number, between=(30.0, 40.0))
     assert broken.where == ("verify", number)
     assert not broken.warning
-    found, _, rest = broken.text.partition("a sound vehicle shows ")[2].partition(",")
+    found, _, rest = broken.text.partition("a sound vehicle shows ")[2].partition(" A,")
     assert float(found) == pytest.approx(160 / 12, rel=0.1)
-    assert rest == " not 30 to 40; nobody could verify a repair"
+    assert rest == " not 30 A to 40 A; nobody could verify a repair"
 
 
 def test_words_that_no_sound_vehicle_shows_are_named():

@@ -4,10 +4,9 @@ import pytest
 
 from sim.circuitparts import kinds
 from sim.errors import CircuitFileError
-from sim.kindsheet import TEXTS, example_part, kind_sheet, usual
+from sim.kindsheet import TEXTS, example_part, kind_sheet
 from sim.parts import FAMILIES
 from sim.parts.values import check_values, read_value
-from sim.quantity import UNITS, parse
 
 KINDS = sorted(kinds())
 
@@ -48,24 +47,6 @@ def test_every_key_of_free_text_says_what_it_means() -> None:
         if one.quantity == "text" and not one.words
     }
     assert texts == set(TEXTS)
-
-
-@pytest.mark.parametrize("quantity", sorted(set(UNITS) - {"fraction", "number", "temperature"}))
-@pytest.mark.parametrize("value", [1e-5, 0.012, 0.4, 1.0, 85.0, 2400.0, 4.7e6])
-def test_a_value_as_people_write_it_reads_back(quantity: str, value: float) -> None:
-    assert parse(usual(value, quantity), quantity) == pytest.approx(value, rel=1e-3)
-
-
-def test_values_are_written_as_the_trade_does() -> None:
-    written = [
-        usual(0.4, "resistance"),
-        usual(0.003, "resistance"),
-        usual(4700.0, "resistance"),
-        usual(252000.0, "charge"),
-        usual(0.0, "voltage"),
-        usual(0.85, "fraction"),
-    ]
-    assert written == ["0.4 ohm", "3 mohm", "4.7 kohm", "70 Ah", "0 V", "85 %"]
 
 
 def test_terminals_of_a_relay_are_those_of_the_standard() -> None:

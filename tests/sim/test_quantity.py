@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.errors import QuantityError
-from sim.quantity import SYMBOL, UNITS, ZERO_CELSIUS, parse, write
+from sim.quantity import SYMBOL, UNITS, ZERO_CELSIUS, parse, usual, write
 from sim.schema import quantity
 
 
@@ -144,3 +144,21 @@ def test_no_text_does_anything_but_read_or_refuse(text: str) -> None:
     except QuantityError:
         return
     assert math.isfinite(value)
+
+
+@pytest.mark.parametrize("quantity", sorted(set(UNITS) - {"fraction", "number", "temperature"}))
+@pytest.mark.parametrize("value", [1e-5, 0.012, 0.4, 1.0, 85.0, 2400.0, 4.7e6])
+def test_a_value_as_people_write_it_reads_back(quantity: str, value: float) -> None:
+    assert parse(usual(value, quantity), quantity) == pytest.approx(value, rel=1e-3)
+
+
+def test_values_are_written_as_the_trade_does() -> None:
+    written = [
+        usual(0.4, "resistance"),
+        usual(0.003, "resistance"),
+        usual(4700.0, "resistance"),
+        usual(252000.0, "charge"),
+        usual(0.0, "voltage"),
+        usual(0.85, "fraction"),
+    ]
+    assert written == ["0.4 ohm", "3 mohm", "4.7 kohm", "70 Ah", "0 V", "85 %"]

@@ -171,7 +171,7 @@ def test_a_check_that_no_sound_vehicle_meets_is_a_mistake(tmp_path, capsys):
     assert main(["check", str(file)]) == 2
     shown = capsys.readouterr()
     assert shown.err.startswith("halfsplit check: own.case.yaml:17: verify: clamp on wire 8 (key")
-    assert shown.err.endswith("not 110 to 160; nobody could verify a repair\n")
+    assert shown.err.endswith("not 110 A to 160 A; nobody could verify a repair\n")
     assert "best path" in shown.out  # how hard it is can be told all the same
 
 
@@ -207,7 +207,7 @@ def test_all_mistakes_of_a_case_are_named_in_the_order_of_the_file(tmp_path, cap
     ("content", "says"),
     [
         (b"", "x.circuit.yaml:1: expected entries of the form `key: value`, got an empty file"),
-        (b"\xff\xfe\x00", "x.circuit.yaml: byte 0 is not UTF-8; save the file as UTF-8"),
+        (b"\xff\xfe\x00", "x.circuit.yaml:1: byte 0 is not UTF-8; save the file as UTF-8"),
         (b"a: b\n" * 2_500_000, "x.circuit.yaml: got 12500000 bytes, allowed at most 1000000"),
         (b"a:\n\tb: c\n", "x.circuit.yaml:2: not YAML: "),
         (b"a: &x [1]\nb: *x\n", "x.circuit.yaml:1: anchors and aliases (& and *) are not allowed"),
