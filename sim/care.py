@@ -24,7 +24,8 @@ class Caution:
 
 #: NEETS Module 1 (NAVEDTRA 14173): take the power off before an ohmmeter goes on.
 OHMS_LIVE = msg(
-    "Ohms, continuity and diode test only with the key off: the meter is its own source."
+    "Ohms, continuity and diode test only with the key off, and all else that was switched on: the "
+    "meter is its own source."
 )
 #: Common practice, no source.
 AMPS_ACROSS = msg(
@@ -127,6 +128,8 @@ MODULES = (
 )
 #: Their feeds, where a lamp proves the supply under load (DIN 72552 and signs), and words for them.
 FEEDS, FEED_WORDS = ("30", "31", "15", "+", "-", "B+"), ("supply", "ground")
+#: First positions of controls in which nothing is fed.
+RESTING = ("off", "released", "closed")
 #: Kinds whose wires are a module's inputs and its 5 V.
 SENSORS = ("thermistor", "potentiometer", "pressure sensor", "Hall sensor", "reluctance sensor")
 
@@ -138,6 +141,23 @@ def key_is_on(circuit: Circuit, situation: Situation) -> bool:
         if keys and situation.position(circuit, control.name) != control.positions[0]:
             return True
     return False
+
+
+def switched_on(circuit: Circuit, situation: Situation) -> bool:
+    """Tell whether the key is on or, on a vehicle drawn without one, a switch that feeds a load.
+
+    A control that only chooses, such as dipped or main beam, has no position that is off.
+    """
+    kinds = {
+        circuit.parts[name].kind for control in circuit.controls.values() for name in control.sets
+    }
+    if "key switch" in kinds:
+        return key_is_on(circuit, situation)
+    return any(
+        control.positions[0] in RESTING
+        and situation.position(circuit, control.name) != control.positions[0]
+        for control in circuit.controls.values()
+    )
 
 
 def engine_runs(circuit: Circuit, situation: Situation) -> bool:

@@ -159,7 +159,7 @@ def _cautions(scene: Scene) -> tuple[Caution, ...]:
     target, circuit, ends = scene.doing.target, scene.circuit, scene.ends
     found: list[Caution] = []
     if target in ("ohms", "continuity", "diode"):
-        live = care.key_is_on(circuit, scene.situation)
+        live = care.switched_on(circuit, scene.situation)
         found.append(Caution(care.OHMS_LIVE, breached=live))
         found += scenes.restraint(scene)
     if target in ("amps", "milliamps"):

@@ -38,6 +38,22 @@ def test_the_meters_own_source_wants_a_dead_circuit(function):
 
 
 @pytest.mark.parametrize(
+    ("controls", "breached"),
+    [
+        ({"light switch": "head"}, True),
+        ({"light switch": "side", "dip switch": "main"}, True),
+        ({"dip switch": "main"}, False),  # chooses, and feeds nothing by itself
+        ({}, False),
+    ],
+)
+def test_on_a_vehicle_drawn_without_a_key_its_switches_tell(controls, breached):
+    circuit = read_circuit(CIRCUITS / "headlamps.circuit.yaml")
+    do = action_from_json(leads("ohms", "E1.1", "E1.2"))
+    found = cautions(circuit, Situation(controls=tuple(controls.items())), do)
+    assert found == (Caution(rules.OHMS_LIVE, breached=breached),)
+
+
+@pytest.mark.parametrize(
     ("red", "black", "breached"),
     [
         ("B1.+", "B1.-", True),
