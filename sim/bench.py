@@ -69,6 +69,8 @@ class Bench:
             if restless and restless[0]:
                 raise restless[0]
             message = f"{self.circuit.name}: no steady state after {action.to_json()}"
+            if action.verb == "scope":  # or a long curve of something fast: too many steps
+                message += ", or more than a curve can follow; choose a shorter screen"
             raise SolveError(message)
         self.situation, self.memory = seen.situation, seen.memory
         reading = shown(action, seen.situation, seen.outcome)

@@ -8,10 +8,14 @@ fuse, key or row has moved within. So what remains to be run is the way there, o
 rest of one.
 
 A state has come back where it differs by no more than `COMES_BACK` of its swing within the round
-(or `NOTHING` of its peak, where it hardly swings): so what still drifts would drift by less than a
-hundredth of its swing in all the rounds that are left out, some hundred at most. What swings widely
-within a round forgets within a few; there it is the noise of steps, each of which may err by
-`sim.solver.transient.STATE_ERROR`.
+(or `NOTHING` of its peak, where it hardly swings), so that what still drifts drifts by less than
+its swing in ten thousand rounds. What swings widely within a round forgets within a few; there it
+is the noise of steps, each of which may err by `sim.solver.transient.STATE_ERROR`. Measured against
+the same circuits run to their end: ten seconds at 1 kHz into a lamp are off by 1e-5 of the peak at
+most, twenty at 100 Hz into a motor by 4e-5.
+
+A filament that hardly swings and still warms up keeps its vehicle from being left out for seconds:
+beside a turning alternator the charge lamp does.
 """
 
 from __future__ import annotations
@@ -26,8 +30,9 @@ from sim.solver.transient import LEAST, next_edge, within
 
 COMES_BACK = 1e-4  # of a state's swing within a round; ours
 NOTHING = 1e-8  # of its peak; ours
-WHOLE = 1e-12  # by which one frequency may miss a multiple of another
-SAME = 1e-9  # of a sample, below which two times are one
+WHOLE = 1e-12  # by which one frequency may miss a multiple of another; ours
+SAME = 1e-9  # of a sample, below which two times are one; ours
+EARLY = 1e-6  # of a round, by which the last one may miss the end; ours
 ROOM = 4000  # steps of a round that are kept; ours
 BEGINS, LASTS, METHOD, READ = 0, 1, 2, 3  # in a kept step: s, s, its kind, readings of three points
 BEGUN_WITH, LEAST_OF, MOST_OF = 0, 1, 2  # in `lap`, of each state
@@ -149,9 +154,9 @@ def end_lap(course: Course, work: Work, rows: Floats, events: Floats, samples: F
     kept = 0 < tally[LAPPED] <= len(work.steps)
     if kept and comes_back(work.moves, work.memory, work.lap):
         change = next_change(course, tally[AFTER], rows, events)
-        rounds = math.ceil((min(change, end) - clock[TIME]) / period - 1e-6)
+        rounds = math.ceil((min(change, end) - clock[TIME]) / period - EARLY)
         ahead = (rounds - 1 if change < math.inf else rounds) * period
-        reached = math.floor((clock[TIME] + ahead) / course.step + 1e-9) + 1
+        reached = math.floor((clock[TIME] + ahead) / course.step + SAME) + 1
         last: int = max(tally[SAMPLE], min(reached, samples.shape[1]))
         read_again(course, work, last, samples)
         tally[SAMPLE] = last
