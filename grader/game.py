@@ -66,7 +66,7 @@ def complaint_confirmed(prepared: Prepared) -> Situation:
     case = prepared.case
     watching = [Action("watch", effect) for effect, _answer in case.confirm.sees]
     actions = [*case.confirm.doing, *watching]
-    return play(prepared.healthy, prepared.start, prepared.memories()[1], actions)[0]
+    return play(prepared.healthy, prepared.start, prepared.healthy_memory(), actions)[0]
 
 
 class Board:

@@ -28,10 +28,7 @@ from grader.reasonwords import listed
 from grader.record import Entry
 from grader.seen import Moment
 from grader.suspects import play
-from sim.action import Action
-from sim.fleet import Fleet
 from sim.language import msg, say, say_many
-from sim.situation import Memory, Situation
 
 LEVELS = ("nudge", "still possible", "what would split it", "answer")
 #: Kinds of entries after which things stand differently, and the next hint is a nudge again.
@@ -173,17 +170,10 @@ class Standing:
     def _way(self) -> str:
         """Return the way of the current that the best next step looks at; empty if none."""
         choice = self.prepared.space.choices[self.choice.index or 0]
-        ours, theirs = (
-            self._ready(fleet, choice.prepare)
-            for fleet in (self.prepared.lineup.fleet, self.prepared.healthy)
-        )
-        return Reading(
-            self.prepared, Moment(ours[0], ours[1], theirs[1]), choice.action
-        ).way_words()
-
-    def _ready(self, fleet: Fleet, actions: Sequence[Action]) -> tuple[Situation, Memory]:
-        situation, memory, _seen = play(fleet, *confirmed(self.prepared.lineup, fleet), actions)
-        return situation, memory
+        fleet = self.prepared.observed.fleet
+        begun = confirmed(self.prepared.lineup, fleet)
+        situation, memory, _seen = play(fleet, *begun, choice.prepare)
+        return Reading(self.prepared, Moment(situation, memory), choice.action).way_words()
 
 
 def _first_likeliest(item: tuple[float, str]) -> tuple[float, str]:

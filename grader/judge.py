@@ -219,16 +219,15 @@ class Judge:
             shown = Reading.from_json(entry.data.get("shown", {"words": ""})).text()
             self._repaired(describe(action), shown)
             return
-        both = self.prepared.observed.seen(self.now, action)
-        seen, well = both.suspects, both.healthy
-        self.minutes += seen.price.minutes
+        seen = self.prepared.observed.seen(self.now, action)
+        self.minutes += seen.whole.price.minutes
         chances = self.prepared.likelihoods(self.asked).tolist()
-        self.danger += expected_minutes(self.lineup, seen.outcome.harm, self.possible, chances)
-        self.now = both.after()
+        self.danger += expected_minutes(self.lineup, seen.suspects.harm, self.possible, chances)
+        self.now = seen.after()
         self.situation = self.now.situation
         if "shown" in entry.data:
             corners = self.lineup.corners
-            told = Told.by(action, self.situation, seen.outcome, well.outcome, corners)
+            told = Told.by(action, self.situation, seen.suspects, seen.healthy, corners)
             self._read(action, Reading.from_json(entry.data["shown"]), told)
 
     def _read(self, action: Action, reading: Reading, told: Told) -> None:

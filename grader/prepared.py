@@ -43,6 +43,7 @@ class Prepared:
         self.lineup, self.healthy, self.space = lineup, healthy, space
         self._policies: dict[tuple[str, ...], Policy] = {}
         self._observed: Observed | None = None
+        self._healthy_memory: Memory | None = None
 
     @property
     def case(self) -> Case:
@@ -54,10 +55,11 @@ class Prepared:
         """The bench at hand-over."""
         return start_situation(self.case)
 
-    def memories(self) -> tuple[Memory, Memory]:
-        """Return the memories at hand-over of all suspects and of the healthy vehicles."""
-        start = self.observed.start
-        return start.memory, start.sound
+    def healthy_memory(self) -> Memory:
+        """Return the memory at hand-over of the healthy vehicles."""
+        if self._healthy_memory is None:
+            self._healthy_memory = self.healthy.fresh_memory(self.start)
+        return self._healthy_memory
 
     @property
     def observed(self) -> Observed:

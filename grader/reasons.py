@@ -53,16 +53,16 @@ class Reading:
 
     def __init__(self, prepared: Prepared, moment: Moment, action: Action) -> None:
         self.lineup, self.action = prepared.lineup, action
-        fleet = self.lineup.fleet
-        network, circuit = fleet.solver.network, self.lineup.case.circuit
-        solution, shown = solved(fleet, moment.situation, moment.memory, action)
-        sound, well = solved(prepared.healthy, moment.situation, moment.sound, action)
+        seen = prepared.observed
+        network, circuit = seen.fleet.solver.network, self.lineup.case.circuit
+        solution, both = solved(seen.fleet, moment.situation, moment.memory, action)
+        shown, well = both.only(seen.suspects), both.only(seen.healthy)
         self.numbers, self.words, self.well = shown.numbers, shown.words, well.words
         told = Told.by(
             action, moment.situation, _outcome(shown), _outcome(well), self.lineup.corners
         )
         self.healthy, self.split = told.healthy, told.split
-        self.reasoner = Reasoner(circuit, action, Lane.of(network, sound, 0))
+        self.reasoner = Reasoner(circuit, action, Lane.of(network, solution, seen.healthy.start))
         self.lanes = [
             Lane.of(network, solution, k * self.lineup.corners)
             for k in range(len(self.lineup.suspects))

@@ -218,7 +218,7 @@ def par_minutes(prepared: Prepared, start: Bounds) -> float:
     verifying = [action for check in case.verify for action in (*check.doing, check.action)]
     fleet = prepared.healthy
     actions = [*case.confirm.doing, *watching, *verifying]
-    situation, _memory, _seen = play(fleet, prepared.start, prepared.memories()[1], actions)
+    situation, _memory, _seen = play(fleet, prepared.start, prepared.healthy_memory(), actions)
     return start.upper + repair + situation.minutes
 
 

@@ -26,7 +26,7 @@ def action_of(entry: Entry) -> Action | None:
 def situations_of(prepared: Prepared, entries: Sequence[Entry]) -> list[Situation]:
     """Return how the bench stood before every entry, and at the end."""
     situation, fleet = prepared.start, prepared.healthy
-    memory, found = prepared.memories()[1], [prepared.start]
+    memory, found = prepared.healthy_memory(), [prepared.start]
     for entry in entries:
         action = action_of(entry)
         if action is not None:

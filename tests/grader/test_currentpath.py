@@ -93,7 +93,7 @@ def test_an_ohmmeters_way_runs_from_lead_to_lead():
     one = prepared()
     start = one.start
     do = action_from_json({"measure": "ohms", "red": "E9.1", "black": "body"})
-    solution, _shown = solved(one.healthy, start, one.memories()[1], do)
+    solution, _shown = solved(one.healthy, start, one.healthy_memory(), do)
     way = way_between(Lane.of(one.healthy.solver.network, solution, 0), "E9.1", "body")
     assert way.owners() == ("E9", "wire 10", "X7")
 
@@ -101,7 +101,7 @@ def test_an_ohmmeters_way_runs_from_lead_to_lead():
 def test_nothing_flows_to_a_point_that_nothing_feeds():
     one = prepared()
     do = action_from_json(volts("K3.87"))
-    solution, _shown = solved(one.healthy, one.start, one.memories()[1], do)
+    solution, _shown = solved(one.healthy, one.start, one.healthy_memory(), do)
     sound = Lane.of(one.healthy.solver.network, solution, 0)
     fed = [leg for leg in way_through(sound, "K3.87").legs if sound.current[leg.element] > 1e-3]
     assert fed == []

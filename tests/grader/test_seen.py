@@ -8,7 +8,8 @@ import pytest
 import grader.seen
 from grader.seen import Moment, Observed
 from sim.action import Action
-from sim.observe import Observation, observe
+from sim.observe import Outcome, observe
+from sim.situation import Memory
 from tests.grader.foggy import ON, prepared
 
 SET = Action("set", settings=tuple(ON.items()))
@@ -21,30 +22,62 @@ def observed() -> Observed:
     return Observed(one.lineup.fleet, one.healthy, one.start)
 
 
-def same(one: Observation, other: Observation) -> bool:
-    """Tell whether two have shown the same and leave the same to be remembered, to the bit."""
-    arrays = [
-        (getattr(one.memory, field.name), getattr(other.memory, field.name))
-        for field in fields(one.memory)
-    ]
-    numbers = (one.outcome.numbers, other.outcome.numbers)
-    equal = all(
-        np.asarray(a).tobytes() == np.asarray(b).tobytes() if isinstance(a, np.ndarray) else a == b
-        for a, b in (*arrays, numbers)
-    )
-    return equal and one.situation == other.situation and one.price == other.price
+def same(one: object, other: object) -> bool:
+    """Tell whether two are the same: arrays to the bit, all else by what it holds."""
+    if isinstance(one, np.ndarray):
+        return isinstance(other, np.ndarray) and one.tobytes() == other.tobytes()
+    return bool(one == other)
+
+
+def remembered(memory: Memory, which: slice) -> list[object]:
+    """Return what some of the vehicles remember."""
+    every = [getattr(memory, field.name) for field in fields(memory)]
+    return [one[which] if isinstance(one, np.ndarray | tuple) else one for one in every]
+
+
+def shown(outcome: Outcome) -> list[object]:
+    """Return what an outcome says."""
+    return [getattr(outcome, field.name) for field in fields(outcome)]
 
 
 def test_what_is_kept_is_what_is_seen(observed: Observed) -> None:
     before = observed.start
     for action in (SET, Action("wait", seconds=300.0), READ):
         first, again = observed.seen(before, action), observed.seen(before, action)
-        fleets = ((prepared().lineup.fleet, before.memory), (prepared().healthy, before.sound))
-        anew = [observe(fleet, before.situation, memory, action) for fleet, memory in fleets]
+        anew = observe(observed.fleet, before.situation, before.memory, action)
         assert again is first
-        assert same(first.suspects, anew[0])
-        assert same(first.healthy, anew[1])
+        assert first.whole.situation == anew.situation
+        assert first.whole.price == anew.price
+        every = slice(None)
+        pairs = zip(
+            remembered(first.whole.memory, every), remembered(anew.memory, every), strict=True
+        )
+        assert all(same(one, other) for one, other in pairs)
         before = first.after()
+
+
+def test_suspects_and_sound_vehicles_show_together_what_they_show_alone(
+    observed: Observed,
+) -> None:
+    one = prepared()
+    fleets = (
+        (one.lineup.fleet, observed.suspects, "suspects"),
+        (one.healthy, observed.healthy, "healthy"),
+    )
+    for fleet, which, name in fleets:
+        situation, memory = one.start, fleet.fresh_memory(one.start)
+        moment = observed.start
+        for action in (SET, Action("wait", seconds=300.0), READ):
+            together, alone = (
+                observed.seen(moment, action),
+                observe(fleet, situation, memory, action),
+            )
+            moment, situation, memory = together.after(), alone.situation, alone.memory
+            told = zip(shown(getattr(together, name)), shown(alone.outcome), strict=True)
+            assert all(same(ours, theirs) for ours, theirs in told)
+            kept = remembered(together.whole.memory, which)
+            pairs = zip(kept, remembered(memory, slice(None)), strict=True)
+            assert all(same(ours, theirs) for ours, theirs in pairs)
 
 
 def test_another_bench_or_another_memory_is_looked_at_anew(observed: Observed) -> None:
@@ -52,11 +85,9 @@ def test_another_bench_or_another_memory_is_looked_at_anew(observed: Observed) -
     first = observed.seen(before, READ)
     later = replace(before, situation=replace(before.situation, clock=before.situation.clock + 60))
     blown = np.ones_like(before.memory.blown)
-    other = Moment(before.situation, replace(before.memory, blown=blown), before.sound)
+    other = Moment(before.situation, replace(before.memory, blown=blown))
     assert observed.seen(later, READ) is not first
-    assert not np.array_equal(
-        observed.seen(other, READ).suspects.outcome.numbers, first.suspects.outcome.numbers
-    )
+    assert not np.array_equal(observed.seen(other, READ).suspects.numbers, first.suspects.numbers)
 
 
 def test_what_was_looked_at_last_is_kept(

@@ -116,11 +116,10 @@ def test_which_readings_are_held_against_a_sound_vehicle(do):
 def test_every_suspects_own_reading_leads_back_to_it(do):
     """On the shipped case, at every corner: the suspect is in the outcome that it shows."""
     one, action = prepared(), action_from_json(do)
-    ours, theirs = ((one.lineup.fleet, one.memories()[0]), (one.healthy, one.memories()[1]))
     on = action_from_json({"set": ON})
     seen = []
-    for fleet, memory in (ours, theirs):
-        ready = observe(fleet, one.start, memory, on)
+    for fleet in (one.lineup.fleet, one.healthy):
+        ready = observe(fleet, one.start, fleet.fresh_memory(one.start), on)
         seen.append(observe(fleet, ready.situation, ready.memory, action))
     told = Told.by(action, seen[0].situation, seen[0].outcome, seen[1].outcome, one.lineup.corners)
     labels = told.split.labels()
