@@ -5,13 +5,14 @@ import re
 import shutil
 import subprocess
 import sys
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 
-from tests.conftest import DEAREST
+from tests.conftest import BENCHMARKS, DEAREST, TESTS, pytest_collection_modifyitems
 
-TOP = Path(__file__).parent.parent
+TOP = TESTS.parent
 
 
 @pytest.fixture
@@ -68,33 +69,54 @@ def test_the_fixtures_give_the_path_of_the_program(folder: Path) -> None:
     assert "2 passed, 1 deselected" in shown
 
 
-@pytest.mark.parametrize(
-    ("marker", "chosen"),
-    [("browser", "test_asks_for_chromium"), ("benchmark_study", "test_measures")],
-)
-def test_markers_follow_from_what_a_test_takes_and_where_it_stands(
-    folder: Path, marker: str, chosen: str
-) -> None:
-    code, shown = run(folder, "-m", marker, "--collect-only", "-q", ci="")
-    assert code == 0
-    assert f"::{chosen}\n" in shown
-    assert "1/3 tests collected (2 deselected)" in shown
+@dataclass
+class Collected:
+    """A test as pytest has found it, as far as our settings look at it."""
+
+    path: Path
+    fixturenames: tuple[str, ...] = ()
+    markers: list[str] = field(default_factory=list)
+
+    def add_marker(self, name: str) -> None:
+        self.markers.append(name)
 
 
-def test_dear_files_begin_first_and_folders_that_share_a_setup_stay_whole(folder: Path) -> None:
-    course, solver = folder / "tests" / "course", folder / "tests" / "sim" / "solver"
-    for place in (course, solver):
-        place.mkdir(parents=True)
+def collected(*places: str) -> list[Collected]:
+    """Give tests of these files, as our settings order and mark them."""
+    found = [Collected(TESTS / place) for place in places]
+    pytest_collection_modifyitems(found)
+    return found
+
+
+def test_markers_follow_from_what_a_test_takes_and_where_it_stands() -> None:
+    seen, plain = Collected(TESTS / "sim" / "a.py", ("chromium",)), Collected(TESTS / "a.py")
+    measured = Collected(BENCHMARKS / "test_study.py", ("say",))
+    pytest_collection_modifyitems([seen, plain, measured])
+    assert [one.markers for one in (seen, plain, measured)] == [
+        ["browser"],
+        [],
+        ["benchmark_study"],
+    ]
+
+
+def test_dear_files_begin_first() -> None:
+    places = ("test_asking.py", "course/test_b.py", "course/test_a.py", "sim/test_z.py")
+    found = collected(*places, DEAREST[0].removeprefix("tests/"))
+    assert [one.path.relative_to(TESTS).as_posix() for one in found] == [
+        DEAREST[0].removeprefix("tests/"),
+        "course/test_b.py",
+        "course/test_a.py",
+        "test_asking.py",
+        "sim/test_z.py",
+    ]
+
+
+def test_folders_that_share_a_setup_stay_whole(folder: Path) -> None:
+    course = folder / "tests" / "course"
+    course.mkdir(parents=True)
     for name in ("test_a.py", "test_b.py"):
         (course / name).write_text("def test_class(): pass\n")
-    (solver / "test_residuals.py").write_text("def test_laws(): pass\n")
-    code, shown = run(folder, "--collect-only", "-q", "-m", "not benchmark_study", ci="")
-    assert code == 0
-    first, second, third, *rest = shown.splitlines()
-    assert first == "tests/sim/solver/test_residuals.py::test_laws"
-    assert [second, third] == [f"tests/course/test_{name}.py::test_class" for name in "ab"]
-    assert all(line.startswith("tests/test_asking") for line in rest[:2])
-    code, shown = run(folder, "-n", "2", "-v", "-m", "not benchmark_study", ci="")
+    code, shown = run(folder, "-n", "2", "-v", ci="")
     assert code == 0
     assert len(set(re.findall(r"\[(gw\d)\].* tests/course/test_[ab]", shown))) == 1
 

