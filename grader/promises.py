@@ -36,9 +36,8 @@ def broken_promises(prepared: Prepared) -> list[Finding]:
 def _unconfirmed(prepared: Prepared) -> Iterator[Finding]:
     lineup = prepared.lineup
     seen = shows_complaint(lineup.case, lineup.fleet, (lineup.case.confirm,))
-    always = seen.reshape(-1, lineup.corners).all(axis=1)
-    pairs = zip(lineup.suspects, always, strict=True)
-    unseen = [suspect.name for suspect, shown in pairs if suspect.faults and not shown]
+    pairs = zip(lineup.suspects, seen.reshape(-1, lineup.corners), strict=True)
+    unseen = [suspect.name for suspect, shown in pairs if suspect.faults and not shown.all()]
     if unseen:
         text = (
             f"confirm: not seen on {listed(unseen, 'and', most=MOST_NAMED)}; let it ask for what "
