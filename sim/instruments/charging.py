@@ -3,11 +3,10 @@
 The regulator is an averaged field: each variant's windings have the amplitude that feeds, into the
 voltage at B+ of the steady state, the current which the regulated element carries there
 (`sim.parts.excitation`). The mean of the curve then is what a meter on DC shows. With a diode open
-or shorted the field makes up for what the bridge loses, up to full field. Either then leaves less
-than the share that the steady state takes (`sim.parts.alternator`), so that the curve's mean lies
-below the meter where much is asked of it: by up to 0.8 V with a shorted diode and with an open one
-(0.76 V on `charging-by-load`, idling with headlamps). Elsewhere an open one is known by a fit, and
-is up to 0.26 V off.
+or shorted the field makes up for what the bridge loses, up to full field. A shorted diode then
+leaves less than the share that the steady state takes (`sim.parts.alternator`), so that the curve's
+mean lies below the meter where much is asked of it, by up to 0.8 V (`charging-by-load` idling with
+headlamps: 13.55 V for 14.32 V). What an open one costs is known by a fit: up to 0.26 V off.
 
 Where no regulated element is in circuit (brushes that lift) there is no field. Where there is no
 steady state (a relay that never rests) the windings keep the amplitude that they have by
