@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from grader.case import Check
 from grader.casefile import CHECKED, reading_of
@@ -18,6 +17,7 @@ from grader.prepared import Prepared
 from grader.reasonwords import listed
 from grader.suspects import handed_over, play, shows_complaint
 from grader.verification import item_words
+from sim.checks.finding import Finding
 from sim.errors import ActionError
 from sim.instruments.verb import Outcome
 from sim.quantity import usual
@@ -25,55 +25,47 @@ from sim.situation import Memory, Situation
 
 MOST_NAMED = 5  # suspects in one line
 
-
-@dataclass(frozen=True, slots=True)
-class Broken:
-    """A promise that does not hold: where in the case file it stands, and what is seen instead."""
-
-    where: tuple[str | int, ...]
-    text: str
-    warning: bool = False
+Stood = tuple[Situation, Memory]  # how the bench stands
 
 
-def broken_promises(prepared: Prepared) -> list[Broken]:
+def broken_promises(prepared: Prepared) -> list[Finding]:
     """Return what a case promises and its vehicles do not keep, in the order of the file."""
     return [*_unconfirmed(prepared), *_unmet(prepared)]
 
 
-def _unconfirmed(prepared: Prepared) -> Iterator[Broken]:
+def _unconfirmed(prepared: Prepared) -> Iterator[Finding]:
     lineup = prepared.lineup
     seen = shows_complaint(lineup.case, lineup.fleet, (lineup.case.confirm,))
-    by_suspect = seen.reshape(len(lineup.suspects), lineup.corners)
-    unseen = [s.name for s, row in zip(lineup.suspects, by_suspect, strict=True) if not row.all()]
-    faulty = {suspect.name for suspect in lineup.suspects if suspect.faults}
-    named = [name for name in unseen if name in faulty]
-    if named:
-        text = f"confirm: not seen on {listed(named, 'and', most=MOST_NAMED)}; let it ask for what "
-        yield Broken(("confirm",), f"{text}`shows` asks for", warning=True)
+    pairs = zip(lineup.suspects, seen.reshape(-1, lineup.corners), strict=True)
+    unseen = [suspect.name for suspect, shown in pairs if suspect.faults and not shown.all()]
+    if unseen:
+        text = (
+            f"confirm: not seen on {listed(unseen, 'and', most=MOST_NAMED)}; let it ask for what "
+        )
+        yield Finding(("confirm",), f"{text}`shows` asks for", warning=True)
 
 
-def _unmet(prepared: Prepared) -> Iterator[Broken]:
+def _unmet(prepared: Prepared) -> Iterator[Finding]:
     """Find checks that fail both one after the other and each by itself from hand-over."""
-    fresh = handed_over(prepared.case, prepared.healthy)
-    situation, memory = fresh
+    fresh = now = handed_over(prepared.case, prepared.healthy)
     for number, check in enumerate(prepared.case.verify):
-        try:
-            situation, memory, wrong = _tried(prepared, check, situation, memory)
-            if wrong:
-                wrong = _tried(prepared, check, *fresh)[-1]
-        except ActionError as error:
-            wrong = str(error)
+        now, wrong = _tried(prepared, check, now)
+        if wrong:
+            wrong = _tried(prepared, check, fresh)[1]
         if wrong:
             text = f"verify: {item_words(check)}: {wrong}; nobody could verify a repair"
-            yield Broken(("verify", number), text)
+            yield Finding(("verify", number), text)
 
 
-def _tried(
-    prepared: Prepared, check: Check, situation: Situation, memory: Memory
-) -> tuple[Situation, Memory, str]:
-    """Return how the bench stands after a check, and what a sound vehicle shows if not that."""
-    doing = (*check.doing, check.action)
-    situation, memory, seen = play(prepared.healthy, situation, memory, doing)
+def _tried(prepared: Prepared, check: Check, now: Stood) -> tuple[Stood, str]:
+    """Return how the bench stands after a check, and why it does not hold; empty where it does.
+
+    A check that cannot be done leaves the bench as it stood.
+    """
+    try:
+        situation, memory, seen = play(prepared.healthy, *now, (*check.doing, check.action))
+    except ActionError as error:
+        return now, str(error)
     shown = [_shown(check, seen[-1].outcome, k) for k in range(len(prepared.healthy.circuits))]
     wrong = next((words for words, meets in shown if not meets), "")
     if wrong:
@@ -81,7 +73,7 @@ def _tried(
         if check.between is not None:
             asked = " to ".join(_written(check, value) for value in check.between)
         wrong = f"a sound vehicle shows {wrong}, not {asked}"
-    return situation, memory, wrong
+    return (situation, memory), wrong
 
 
 def _shown(check: Check, outcome: Outcome, lane: int) -> tuple[str, bool]:

@@ -228,7 +228,7 @@ SAME_FLOW = msg(
 
 def sentence(
     because: Because,
-    suspects: Sequence[str] | str,
+    whose: str,
     would: str,
     at: str,
     sound: float,
@@ -241,8 +241,8 @@ def sentence(
     Parameters
     ----------
     because : Because
-    suspects : sequence of str, or str
-        Names of suspects that share the reason, or what `suspects_words` makes of them.
+    whose : str
+        The suspects that share the reason, in the words of `suspects_words`.
     would : str
         What each of them would have shown.
     at : str
@@ -258,7 +258,7 @@ def sentence(
     if because.kind in ("fed", "same"):
         pattern = _way_pattern(because, own=own, current=current)
     values = {
-        "with": suspects if isinstance(suspects, str) else suspects_words(suspects),
+        "with": whose,
         "at": at,
         "would": would,
         "via": f" ({because.via})" if because.via else "",

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, sqrt
+from math import ceil, inf, isfinite, sqrt
 from statistics import fmean, stdev
 
 from grader.game import Board, Game
@@ -32,6 +32,7 @@ WORKERS: Mapping[str, Player] = {
 }
 SEED = 1
 DRAWS = 64  # causes drawn; a mean of shares then has a standard error of 6 % at most; ours
+ALIKE = 1e-9  # of an efficiency: shares this close differ by the rounding of sums; ours
 LOOKS, LOOKS_A_VALUE = 40_000, 10_000  # states, of a worker and of one value; ours
 
 #: Is told causes played, and of how many.
@@ -66,11 +67,23 @@ class Kept:
         """Return what has to be said of how the share was found; empty where it is exact."""
         said = []
         if self.played < self.causes:
-            about = f": give or take {self.error:.0%}" if isfinite(self.error) else ""
+            about = self._give_or_take()
             said.append(f"{self.played} of {self.causes} causes played, drawn by likelihood{about}")
         if not self.proven:
             said.append("at most: not every step could be searched to its end")
         return "; ".join(said)
+
+    def _give_or_take(self) -> str:
+        """Return how far the mean may be off, rounded up: 0 % would say that it is exact.
+
+        Where all causes played keep the same the standard error is 0 and tells nothing of the
+        others; what was seen is said then. Of a single cause there is nothing to say.
+        """
+        if self.played == 1 or not isfinite(self.error):
+            return ""
+        if self.error < ALIKE:
+            return ": all of these keep the same"
+        return f": give or take {ceil(100.0 * self.error - ALIKE)}%"
 
 
 def workers_keep(

@@ -36,7 +36,7 @@ from lessons.catalogue import (
     shipped_cases,
     shipped_circuits,
 )
-from lessons.command.counting import causes_played, clear, readings_taken
+from lessons.command.counting import causes_played, clear, cleared, readings_taken
 from lessons.command.overview import overview
 from sim.checks import check_circuit_file
 from sim.checks.names import misnamed
@@ -143,8 +143,8 @@ def check_case(name: str) -> int:
     suspects = len(lined_up(reading.case).suspects)
     if suspects >= MANY:
         complain(str(document.mistake(("shows",), TOO_WIDE.format(suspects), warning=True)))
-    prepared = prepare(reading.case, tell=readings_taken)
-    clear()
+    with cleared():
+        prepared = prepare(reading.case, tell=readings_taken)
     assignable(prepared.lineup)  # or the first to notice would be a student
     broken = broken_promises(prepared)
     for one in broken:
@@ -167,10 +167,13 @@ def tell_case(prepared: Prepared) -> None:
         f"par {par_minutes(prepared, start):.1f} min; at most {depth(tree)} steps on the best path"
     )
     print("\nwhat is kept of the efficiency by somebody who ...")
-    for kept in workers_keep(prepared, causes_played):
-        clear()
-        words = kept.words()
-        print(f"  {kept.share:5.0%}  {kept.worker}{f'  ({words})' if words else ''}", flush=True)
+    with cleared():
+        for kept in workers_keep(prepared, causes_played):
+            clear()
+            words = kept.words()
+            print(
+                f"  {kept.share:5.0%}  {kept.worker}{f'  ({words})' if words else ''}", flush=True
+            )
     print("\nsuspects")
     for suspect, chance in zip(lineup.suspects, prepared.likelihoods(), strict=True):
         print(f"  {chance:6.1%}  {suspect.name:<46} {suspect.unit.name}")

@@ -7,6 +7,8 @@ or a pipe gets the results alone.
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from grader.outcomes import Progress
 
@@ -31,6 +33,15 @@ def causes_played(worker: str, played: int, causes: int) -> None:
 def clear() -> None:
     """Take the line away before something else is written."""
     _write(ERASE)
+
+
+@contextmanager
+def cleared() -> Iterator[None]:
+    """Take the line away at the end of a piece of work, even of one that is stopped."""
+    try:
+        yield
+    finally:
+        clear()
 
 
 def _write(text: str) -> None:

@@ -7,7 +7,7 @@ what it refuses.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sim.diagnosis.bus import DiagnosticBus
 from sim.diagnosis.generic import BLOCK, FREEZING_CODE, MONITOR_STATUS
@@ -33,6 +33,8 @@ LIVE, OWN = bytes((0x01,)), bytes((0x22,))
 AT_ONCE = 6  # parameters in one request of service 01
 FRAME = 0
 STATES = ("never started", "running", "finished", "stopped")  # of a routine; `identified`
+
+Asked = tuple[Line, bytes]  # a line, and the request that gets it without the others
 
 
 class SilentError(Exception):
@@ -63,16 +65,16 @@ def codes(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
 
 def live(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
     """Read every parameter of service 01 that the unit says it has."""
-    return tuple(line for line, _request in _live(bus, name)) or ("no data",)
+    return _all_written(_live(bus, name))
 
 
-def _live(bus: DiagnosticBus, name: str) -> Iterator[tuple[str, bytes]]:
-    """Give every line of service 01, each with the request that gets it without the others."""
+def _live(bus: DiagnosticBus, name: str) -> Iterator[Asked]:
+    """Give every line of service 01."""
     known = _known(bus, name, LIVE)
     for start in range(0, len(known), AT_ONCE):
         answer = ask(bus, name, LIVE + bytes(known[start : start + AT_ONCE]))
         for identifier, lines in live_parameters(answer):
-            yield from ((one, LIVE + bytes((identifier,))) for one in _written(lines))
+            yield from ((line, LIVE + bytes((identifier,))) for line in lines)
 
 
 def frozen(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
@@ -87,16 +89,16 @@ def frozen(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
 
 def own_data(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
     """Read the maker's own data, outputs among them."""
-    return tuple(line for line, _request in _own(bus, name)) or ("no data",)
+    return _all_written(_own(bus, name))
 
 
-def _own(bus: DiagnosticBus, name: str) -> Iterator[tuple[str, bytes]]:
-    """Give every line of the maker's own data, each with its request."""
+def _own(bus: DiagnosticBus, name: str) -> Iterator[Asked]:
+    """Give every line of the maker's own data."""
     unit = bus.unit(name)
     for one in unit.readable:
         request = OWN + one.identifier.to_bytes(2, "big")
         answer = ask(bus, name, request)
-        yield from ((line, request) for line in _written(maker_data(answer, unit.readable)))
+        yield from ((line, request) for line in maker_data(answer, unit.readable))
 
 
 def find(bus: DiagnosticBus, name: str, what: str) -> tuple[str, bytes]:
@@ -106,12 +108,11 @@ def find(bus: DiagnosticBus, name: str, what: str) -> tuple[str, bytes]:
     """
     for read in (_live, _own):
         try:
-            lines = tuple(read(bus, name))
+            found = _named(tuple(read(bus, name)), what)
         except RefusedError:
             continue
-        for line, request in lines:
-            if line.startswith(f"{what} "):
-                return line.removeprefix(what).strip(), request
+        if found:
+            return found
     return f"no {what}", b""
 
 
@@ -123,10 +124,15 @@ def again(bus: DiagnosticBus, name: str, what: str, request: bytes) -> tuple[str
         return find(bus, name, what)
     own = request.startswith(OWN)
     lines = maker_data(answer, bus.unit(name).readable) if own else live_data(answer)
-    for line in _written(lines):
-        if line.startswith(f"{what} "):
-            return line.removeprefix(what).strip(), request
-    return find(bus, name, what)
+    return _named([(line, request) for line in lines], what) or find(bus, name, what)
+
+
+def _named(lines: Iterable[Asked], what: str) -> tuple[str, bytes] | None:
+    """Return the first line of a name, without it, and its request; None where there is none."""
+    for line, request in lines:
+        if line.name == what:
+            return f"{line.value} {line.unit}".strip(), request
+    return None
 
 
 def clear(bus: DiagnosticBus, name: str) -> tuple[str, ...]:
@@ -205,5 +211,9 @@ def _frozen_ids(bus: DiagnosticBus, name: str) -> Iterator[int]:
         begin += BLOCK
 
 
-def _written(lines: tuple[Line, ...]) -> list[str]:
+def _all_written(asked: Iterator[Asked]) -> tuple[str, ...]:
+    return (*_written(line for line, _request in asked),) or ("no data",)
+
+
+def _written(lines: Iterable[Line]) -> list[str]:
     return [f"{line.name} {line.value} {line.unit}".strip() for line in lines]

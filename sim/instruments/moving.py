@@ -35,7 +35,9 @@ from sim.view import View
 STILL = 1e-3  # V or A: a swing below that has no edges; ours
 METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 NEVER_OPENS = 1e9  # A
-ROUNDING = 1e-9  # of a current, far more than its RMS may miss by rounding
+#: Of a current, what its RMS may miss by rounding: a mean of 40 000 samples misses 40 000 times
+#: 1.1e-16 at most, 4e-12. Some hundred times that; at worst an RMS is worked out in vain; ours.
+ROUNDING = 1e-9
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
 # A heavy fan takes longer, and so does a thick filament at few pulses: 55 W on for a tenth of the
 # time then draws 14 % too little, 21 W 6 %, at half of the time about 1 % (measured).
@@ -167,8 +169,10 @@ def _excited(view: View, phases: Phases, lanes: Lanes) -> Phases:
     found = charging.chargers(view.circuit, network)
     if not found:
         return phases
-    slow = partial(charging.excited, view.fleet.solver, found, lanes=lanes)
-    return phases.changed(lambda rows: slow(rows, _holding(network, rows)))
+    hold = partial(_holding, network)
+    return phases.changed(
+        lambda rows: charging.excited(view.fleet.solver, found, rows, hold, lanes)
+    )
 
 
 def _on_a_bus(

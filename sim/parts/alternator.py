@@ -15,14 +15,16 @@ Waveform. The element of the steady state (`regulated`) and the one that lifts L
 SWITCHED for a share of 0: out of circuit as soon as there is time. Three windings of EMF ``e = A
 sin 2 pi (p n / 60 t + k / 3)``, R and L in star feed six diodes to B+ and 31, and three small ones
 to L. The regulator is an averaged field: a curve sets A for the current that the steady state
-takes (`sim.instruments.charging`). Elements by themselves have A for the current `charging`, at
-most that of full field:
+takes (`sim.instruments.charging`). Elements by themselves have ``A = Vset / sqrt(3)``, with which
+the voltage between two windings just comes up to Vset and nothing flows (derived here).
 
-    A = sqrt(2) E,  E^2 = V^2 + (0.74 w L I)^2,  V = 0.45 (Vset + 2 Vd + 2 R I),  E <= V n / n0
+L follows from the rated current. Far above n0 the reactance alone limits it, and it goes with n as
+the EMF at full field ``V n / n0`` does:
 
-(0.45 = sqrt(2) / pi and 0.74 = 1 / 1.35: fundamental of six-step voltage and current, textbook
-power electronics, from memory; a curve has the exact figure, `sim.parts.excitation`.) L follows
-from the rated current: far above n0 the reactance alone limits it.
+    I_rated = V / (0.74 w0 L),  V = 0.45 (Vset + 2 Vd)
+
+(0.45 = sqrt(2) / pi and 0.74 = pi / sqrt(18): fundamental of six-step voltage and current, textbook
+power electronics, from memory.)
 
 L: standing, or turning without charge, the field winding sinks the lamp's current: the lamp is
 lit. Charging, L lies at B+ and the lamp is dark. With the field or the regulator open neither
@@ -59,7 +61,7 @@ BESIDE = 1e-3  # S, what the regulator's own electronics take beside its limits;
 RECTIFIER = (1e-8, 0.045, 0.0)  # A and n Vt of a 50 A press-fit diode: 1 V at 50 A; from memory
 SMALL_DIODE = (1e-9, 0.045, 0.0)
 DIODE_DROP = 0.95  # V of one rectifier diode at half load, by RECTIFIER
-SHORTED_DIODE = 0.01  # ohm, ours
+SHORTED_DIODE = 0.01  # ohm; at 80 A less is lost in it than in a whole one, 0.8 for 1 V; ours
 SUPPRESSION = 2.2e-6  # F from B+ to the case, with 1 Gohm; common practice, no source
 IRON = 100.0  # ohm across a winding: iron losses, which damp it while no diode conducts; ours
 INSULATION = 1e6  # ohm from the windings to the case; common practice, no source
@@ -82,7 +84,7 @@ class Turning:
     setting : float
         Voltage in V that the regulator holds.
     amplitude, frequency : float
-        EMF of one winding, V (peak) and Hz.
+        EMF of one winding by itself, V (peak) and Hz.
     """
 
     available: float
@@ -122,19 +124,7 @@ def _turning(part: Part, engine_speed: float, told: float | None) -> Turning:
     share = LEFT_WITH_DIODE_OPEN if part.has("diode open") else 1.0
     share *= LEFT_WITH_DIODE_SHORTED if part.has("diode shorted") else 1.0
     available = share * available_current(part.number("current"), speed, begins)
-    return Turning(available, setting, _amplitude(part, setting, speed), frequency)
-
-
-def _amplitude(part: Part, setting: float, speed: float) -> float:
-    amps, ohms = part.number("charging"), part.number("winding")
-    volts = SIX_STEP_VOLTS * (setting + 2 * DIODE_DROP + 2 * ohms * amps)
-    angular = 2 * math.pi * electrical_frequency(part, speed)
-    needed = math.hypot(volts, angular * stator_inductance(part) * SIX_STEP_AMPS * amps)
-    sound = SIX_STEP_VOLTS * (part.number("voltage") + 2 * DIODE_DROP)
-    full = sound * speed / part.number("cut-in")
-    if part.has("regulator shorted"):
-        needed = full
-    return math.sqrt(2) * min(needed, full)
+    return Turning(available, setting, setting / math.sqrt(3), frequency)
 
 
 def _rectifier(part: Part) -> list[Element]:
@@ -267,7 +257,6 @@ FAMILY = Family(
         "pole pairs": Parameter("number", 6.0),
         "winding": Parameter("resistance", 0.03),
         "field": Parameter("resistance", 3.3),
-        "charging": Parameter("current", 25.0),
     },
     _pins,
     alternator_elements,

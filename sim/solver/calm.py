@@ -23,8 +23,12 @@ from sim.solver.pairstates import LIMIT, SIEMENS, SLACK, SURE, SURE_SHARE
 from sim.solver.thevenin import bent
 
 NOTHING = 1e-8  # V that an element within its reach may bend a reading by; ours, no display has it
-LEAST, DOUBLINGS = 1e-6, 27  # V, where a reach is looked for first; then up to 67 V
-SHRINK, SMALLEST = 0.125, 1e-13  # if that is too far: down to what changes no law
+#: V, where a reach is looked for first, and how often twice as far: 1e-6 * 2^26 V are 67 V, more
+#: than any vehicle here has between two points. A reach is found within a factor of two; ours.
+LEAST, DOUBLINGS = 1e-6, 27
+#: If `LEAST` is too far, an eighth of it and so on, down to V that change no law: at 12 V a number
+#: itself is only known within 2e-15 V. From LEAST that is eight steps at most; ours.
+SHRINK, SMALLEST = 0.125, 1e-13
 #: Columns of an element's row: radius (see `thevenin.radius`); 1 / reach, and 1 / reach or radius,
 #: whichever is further.
 RADIUS, UPWARDS, DOWNWARDS, CALM_UP, CALM_DOWN, COLUMNS = 9, 10, 11, 12, 13, 14

@@ -28,8 +28,12 @@ from sim.solver.newton import (
     limited_step,
 )
 
-DEEP = -60.0  # n Vt: e^-60 is 9e-27, a ten-billionth of what a 1 in a double can tell
-SHALLOW = 1e-3  # S: Is / (n Vt) of a diode of whose slope e^-60 leaves no bit beside Gmin
+#: n Vt. e^-60 is 9e-27; a double's 1 tells 1e-16 from nothing, which e^-37 is. Far below that, as
+#: no time is won nearer: a diode that blocks is hundreds of n Vt backwards; ours.
+DEEP = -60.0
+#: S, Is / (n Vt) of a diode. Its slope is Is / (n Vt) e^-60 there, 9e-30 S at most, and beside
+#: Gmin, 1e-12 S, 1e-28 S is the first that leaves a bit; ours, a tenth of what would do.
+SHALLOW = 1e-3
 
 Row = tuple[Floats, ...]
 

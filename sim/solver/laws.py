@@ -29,12 +29,6 @@ MOST_EXPONENT = 200.0
 
 
 @compilable
-def lamp_resistance(volts: Number, cold: Number, k: Number, beta: Number) -> Number:
-    """Return V / I in ohm of a filament."""
-    return cold + k * power(volts, beta)
-
-
-@compilable
 def lamp_current(volts: Number, cold: Number, k: Number, beta: Number) -> Number:
     """Return (I in A, dI/dV in S) of a filament."""
     return grown_lamp_current(volts, cold, k, beta, power(volts, beta))

@@ -31,6 +31,7 @@ from sim.solver.pairreading import Lane, Spot, lent_lane, read
 from sim.solver.thevenin import halves, mutuals, radius
 
 REASONS = 16  # more than there are ranges, plus 1
+QUICK, SURELY = 0, 1  # ohms that bend something are left alone, or solved
 
 
 class Ground(NamedTuple):
@@ -128,41 +129,6 @@ def quick_drop(
     return drop
 
 
-@inlined
-def quick_ohms(
-    lines: Floats,
-    spot: Spot,
-    direct: float,
-    volts: float,
-    ranges: Floats,
-    emf: float,
-    leads: float,
-    zeroed: float,
-    calm: Calm,
-    pairs: int,
-) -> tuple[float, int]:
-    """Return (what an ohmmeter shows, readings it took) as `read_ohms` does, NaN if not quick."""
-    last = ranges.shape[1] - 1
-    choice, readings, drop, before = -1, 0, math.nan, -1.0
-    for _try in range(last + 2):
-        at = last if choice < 0 else choice
-        series, push = ranges[0, at], volts - emf
-        if series != before:  # two ranges may be the same circuit
-            drop = quick_drop(lines, spot, at * pairs, direct, push, series, emf, leads, calm)
-            readings += 1
-        if math.isnan(drop):
-            return math.nan, readings
-        before = series
-        ohms = ohms_of(drop, series, emf, zeroed)
-        if choice < 0:
-            choice = range_for(ohms, ranges)
-        elif ohms >= ranges[1, choice] and choice < last:
-            choice += 1
-        else:
-            return ohms if ohms < ranges[1, choice] else math.inf, readings
-    return math.inf, readings
-
-
 @compiled
 def ohms_of(drop: float, series: float, emf: float, zeroed: float) -> float:
     """Return what an ohmmeter makes of the volts between its jacks."""
@@ -194,37 +160,37 @@ def read_ohms(
     zeroed: float,
     calm: Calm,
     tally: Ints,
-) -> tuple[float, int]:
+    how: int,
+) -> tuple[float, int, int]:
     """Return what an ohmmeter shows that finds its range with the highest one, inf for OL.
 
-    NaN if it is not known, and the range in which it is not, -1 for the one it looks with. `ranges`
-    (2, n): series resistance and full scale.
+    NaN if it is not known (`QUICK`: from numbers and lines alone), and the range in which it is
+    not, -1 for the one it looks with; and how many readings it took that `tally` does not count.
+    `ranges` (2, n): series resistance and full scale.
     """
     last, pairs = ranges.shape[1] - 1, len(lane.half) * len(lane.half)
-    choice, drop, before = -1, math.nan, -1.0
+    choice, readings, drop, before = -1, 0, math.nan, -1.0
     for _try in range(last + 2):
         at = last if choice < 0 else choice
-        series = ranges[0, at]
+        series, push = ranges[0, at], volts - emf
         if series != before:  # two ranges may be the same circuit
-            tally[0] += 1
-            drop = quick_drop(
-                lane.lines, spot, at * pairs, direct, volts - emf, series, emf, leads, calm
-            )
-            if math.isnan(drop):
-                tally[0] -= 1
+            drop = quick_drop(lane.lines, spot, at * pairs, direct, push, series, emf, leads, calm)
+            readings += 1
+            if how == SURELY and math.isnan(drop):
+                readings -= 1
                 drop = read(
                     lane, spot, at * pairs, p, q, direct, volts, series, emf, leads, calm[0], tally
                 )
         if math.isnan(drop):
-            return math.nan, choice
+            return math.nan, choice, readings
         before, ohms = series, ohms_of(drop, series, emf, zeroed)
         if choice < 0:
             choice = range_for(ohms, ranges)
         elif ohms >= ranges[1, choice] and choice < last:
             choice += 1
         else:
-            return ohms if ohms < ranges[1, choice] else math.inf, choice
-    return math.inf, last
+            return ohms if ohms < ranges[1, choice] else math.inf, choice, readings
+    return math.inf, last, readings
 
 
 @compiled
@@ -275,10 +241,9 @@ def read_lane(
         push, ohms, tries = across - input_emf, 0.0, 0
         shown = quick_drop(lines, spot, above, direct, push, input_ohms, input_emf, leads, calm)
         if len(shown_ohms) > 0:
-            ohms, tries = quick_ohms(
-                lines, spot, direct, across, ranges, emf, leads, zeroed, calm, pairs
+            ohms, choice, tries = read_ohms(
+                looked, spot, p, q, direct, across, ranges, emf, leads, zeroed, calm, tally, QUICK
             )
-        readings += tries + 1
         if p != stirred and (math.isnan(shown) or math.isnan(ohms)):
             write_stirs(
                 looked.elements, ground.across, looked.half, looked.shares, ground.coil_across,
@@ -286,17 +251,18 @@ def read_lane(
             )  # fmt: skip
             stirred = p
         if math.isnan(shown):
-            readings -= 1
             shown = read(
                 looked, spot, above, p, q, direct, across, input_ohms, input_emf, leads, most, tally
             )
             why_volts[lane, k] = REASONS * tally[3]
+        else:
+            readings += 1
         if math.isnan(ohms):
-            readings -= tries
-            ohms, choice = read_ohms(
-                looked, spot, p, q, direct, across, ranges, emf, leads, zeroed, calm, tally
+            ohms, choice, tries = read_ohms(
+                looked, spot, p, q, direct, across, ranges, emf, leads, zeroed, calm, tally, SURELY
             )
             why_ohms[lane, k] = REASONS * tally[3] + choice + 1
+        readings += tries
         shown_volts[lane, k] = shown
         if len(shown_ohms) > 0:
             shown_ohms[lane, k] = ohms

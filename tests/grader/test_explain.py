@@ -31,6 +31,12 @@ def volts(red: str, black: str = "body") -> dict:
     return {"measure": "volts", "red": red, "black": black}
 
 
+def at_the_unplugged_hinge(**reading: object) -> Explained:
+    """Take a reading from C41.1a, unplugged and switched on, to the body."""
+    apart = ({"set": OFF}, {"unplug": "C41"}, {"set": ON})
+    return last("X7=open", *apart, {**reading, "red": "C41.1a", "black": "body"})[-1]
+
+
 def text_of(found: Explained, suspect: str) -> str:
     """Return the one reason that a suspect is in."""
     (reason,) = [r for r in (*found.ruled_out, *found.fits) if suspect in r.suspects]
@@ -69,6 +75,47 @@ def test_a_poor_joint_before_the_point_loses_voltage():
     text = text_of(found, HINGE)
     assert "loses voltage on its way to C41.1b" in text
     assert "some of the supply (" in text
+
+
+def test_voltage_that_is_lost_where_a_lamp_does_not_show_it_is_no_reason():
+    """A test lamp of 5 W draws 0.4 A: at 1 ohm it still has 97 % of the volts, and is bright."""
+    text = text_of(at_the_unplugged_hinge(lamp="test lamp"), "wire 7=high resistance:1 ohm")
+    assert "some of the voltage is lost on its way to C41.1a, but not enough to be seen" in text
+    assert "“bright”, as a sound vehicle does" in text
+
+
+def test_voltage_that_is_lost_where_the_same_lamp_shows_it_is_the_reason():
+    """Plugged in the heater's 13 A run as well: at 1 ohm half of the volts are lost."""
+    lamp = {"lamp": "test lamp", "red": "C41.1b", "black": "body"}
+    _step, found = last("X7=open", {"set": ON}, lamp)
+    text = text_of(found, "wire 7=high resistance:1 ohm")
+    assert "loses voltage on its way to C41.1b" in text
+    assert "not enough to be seen" not in text
+    assert "“dim”" in text
+
+
+def test_voltage_that_a_meter_shows_is_seen_though_it_is_in_the_same_band():
+    found = at_the_unplugged_hinge(load="2.5 A")
+    text = text_of(found, "F7.1=high resistance:0.4 ohm")
+    assert "loses voltage on its way to C41.1a" in text
+    assert "full supply" in text
+
+
+def test_how_bad_is_said_only_of_those_that_would_show_otherwise_if_they_were_not():
+    """At 2.5 A 0.4 ohm lose 1 V and 1.2 ohm lose 3 V; a wire has the one 1 ohm only."""
+    found = at_the_unplugged_hinge(load="2.5 A")
+    worse = text_of(found, "F7.1=high resistance:1.2 ohm")
+    assert worse == text_of(found, "wire 6=high resistance:1 ohm")
+    assert "With 1.2 ohm in F7.1, F7.2 or K3.30" in worse
+    assert "with K3 contact burnt (2 ohm), or with a high resistance in wire 6" in worse
+    assert "some of the supply" in worse
+    better = text_of(found, "F7.1=high resistance:0.4 ohm")
+    assert "With 0.4 ohm in F7.1, F7.2, K3.30 or K3.87, or with K3 contact burnt (0.5 ohm)" in (
+        better
+    )
+    alike = text_of(found, "E9.1=high resistance:0.4 ohm")  # behind the plug: 1.2 ohm shows no less
+    assert alike == text_of(found, "E9.1=high resistance:1.2 ohm")
+    assert "a high resistance in X1 or E9.1" in alike
 
 
 def test_a_contact_that_stays_open_is_followed_to_its_coil():

@@ -6,8 +6,9 @@ import pytest
 
 from grader.case import Check, Sight
 from grader.prepared import Prepared
-from grader.promises import Broken, broken_promises
+from grader.promises import broken_promises
 from sim.action import Action
+from sim.checks.finding import Finding
 from tests.grader.foggy import prepared
 
 
@@ -18,7 +19,7 @@ def with_case(**changes: object) -> Prepared:
     return Prepared(lineup, ready.healthy, ready.space)
 
 
-def with_verify(number: int, **changes: object) -> list[Broken]:
+def with_verify(number: int, **changes: object) -> list[Finding]:
     """Return what is broken after one item of the list was changed."""
     verify = list(prepared().case.verify)
     verify[number] = replace(verify[number], **changes)
@@ -57,6 +58,14 @@ def test_what_cannot_be_done_on_the_bench_is_told():
     (broken,) = broken_promises(with_case(verify=(*case.verify, impossible)))
     assert broken.where == ("verify", len(case.verify))
     assert "no lead can be put on 'K3.86b' while K3 is fitted" in broken.text
+
+
+def test_what_can_be_done_from_hand_over_but_not_after_the_others_is_kept():
+    """F7 is pulled twice: the second time it is out already, which by itself it is not."""
+    pulled = Check((Action("pull", "F7"),), Action("measure", "volts", red="B1.+", black="body"))
+    pulled = replace(pulled, between=(11.0, 14.0))
+    case = prepared().case
+    assert broken_promises(with_case(verify=(*case.verify, pulled, pulled))) == []
 
 
 def test_a_complaint_that_is_not_there_when_it_is_looked_for_is_a_warning():

@@ -102,7 +102,7 @@ def test_the_way_leaves_out_cables_between_rails():
 
 def test_a_current_that_strays_is_no_current_held_back():
     because = Because("stray", flows=True, amps=1.1)
-    text = sentence(because, ["X3=open"], "“yes”", "E1", 0.0, own=False, current=True)
+    text = sentence(because, "X3 open", "“yes”", "E1", 0.0, own=False, current=True)
     assert text == (
         "With X3 open current finds a way through E1 that it should not have: 1.1 A run there, "
         "none on a sound vehicle. It would have shown “yes”."
@@ -112,7 +112,7 @@ def test_a_current_that_strays_is_no_current_held_back():
 @pytest.mark.parametrize(("kind", "flows"), SENTENCES)
 def test_every_kind_of_reason_makes_a_whole_sentence(kind, flows):
     because = Because(kind, "F7 has blown", flows, 1.5, ("F7", "K3"))
-    text = sentence(because, ["F7=open"], "nothing", "K3.87", 2.0, own=False, current=False)
+    text = sentence(because, "F7 open", "nothing", "K3.87", 2.0, own=False, current=False)
     assert text.startswith("With F7 open ")
     assert text.endswith(".")
     assert "{" not in text

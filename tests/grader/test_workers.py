@@ -58,6 +58,17 @@ def test_how_far_a_mean_of_draws_may_be_off_is_said():
     )
 
 
+def test_a_mean_of_some_causes_is_never_said_to_be_exact():
+    """64 draws, one of 0.99 and the others 1: s / sqrt(n) is 0.016 %, rounded up 1 %."""
+    mean, error = mean_of([0.99] + [1.0] * 63)
+    assert error == pytest.approx(0.01 / 64, rel=1e-6)
+    told = Kept("greedy", mean, 40, 143, proven=True, error=error).words()
+    assert told == "40 of 143 causes played, drawn by likelihood: give or take 1%"
+    mean, error = mean_of([1.0] * 64)
+    told = Kept("greedy", mean, 40, 143, proven=True, error=error).words()
+    assert told == "40 of 143 causes played, drawn by likelihood: all of these keep the same"
+
+
 def test_causes_are_drawn_as_often_as_they_are_likely_and_the_same_again():
     board = Board(prepared())
     drawn = drawn_causes(board)

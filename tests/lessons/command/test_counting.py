@@ -2,7 +2,10 @@
 
 import io
 
+import pytest
+
 from grader.outcomes import Progress
+from lessons.command import main
 from lessons.command.counting import ERASE, causes_played, clear, readings_taken
 
 
@@ -29,3 +32,23 @@ def test_a_file_or_a_pipe_gets_the_results_alone(capsys):
     causes_played("swaps parts", 3, 143)
     clear()
     assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("work", ["prepare", "workers_keep"])
+def test_a_check_that_is_stopped_leaves_a_clean_line(work, monkeypatch):
+    """Ctrl-C comes while the line is there; a shell leaves with 128 + 2 then."""
+    terminal = Terminal()
+    monkeypatch.setattr("sys.stderr", terminal)
+
+    def stopped(*_arguments, tell=None):
+        """Write a line and be stopped, as in the midst of the work."""
+        if tell is None:
+            causes_played("swaps parts", 3, 143)
+        else:
+            tell(Progress(200, 1662, ()))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(f"lessons.command.check.{work}", stopped)
+    assert main(["check", "foggy-window"]) == 130
+    assert " of " in terminal.getvalue()
+    assert terminal.getvalue().endswith(ERASE)

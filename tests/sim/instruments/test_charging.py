@@ -144,7 +144,9 @@ def test_without_a_regulated_element_there_is_no_field(tmp_path: Path) -> None:
     )
     rows = configured(circuit, network, fleet.rows, turned.situation.configuration).copy()
     rows[1][list(found[0].regulated), CONDUCTANCE] = 0.0
-    shown = charging.excited(fleet.solver, found, rows, rows, fleet.solver.lanes(np.arange(2)))
+    shown = charging.excited(
+        fleet.solver, found, rows, lambda rows: rows, fleet.solver.lanes(np.arange(2))
+    )
     windings = shown[:, list(found[0].windings)]
     turns = (windings[..., CONDUCTANCE] > 0.0) & (windings[..., WAVE] == Wave.SINE)
     assert (windings[..., FREQUENCY][turns] > 0.0).all()
