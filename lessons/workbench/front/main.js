@@ -10,6 +10,7 @@ import { connectorsPanel, mapPanel } from "./lookup.js";
 import { drawScreen, screenPanel } from "./screen.js";
 import { letLeadsBeDragged } from "./drag.js";
 import { letDiagramBeMoved } from "./zoom.js";
+import { goOn, standing, stay } from "./focus.js";
 import { capital, segment } from "./parts.js";
 import { meterPanel } from "./meter.js";
 import { evidencePanel } from "./evidence.js";
@@ -33,6 +34,7 @@ class Bench {
     this.sent = ""; // number of the last message that is not answered yet
     this.deed = ""; // the last deed that is not answered yet
     this.job = null; // what waits for the last answer
+    this.next = ""; // selector of what the keyboard goes on to, once it is there
   }
 
   get view() {
@@ -92,13 +94,15 @@ class Bench {
     return Boolean(pen && pen.holder && pen.holder !== this.name);
   }
 
-  // What only the page knows: a form that is open, a stop that is chosen.
-  remember(changes) {
+  // What only the page knows: a form that is open, a stop that is chosen; and where the keyboard goes on.
+  remember(changes, next = "") {
     Object.assign(this.local, changes);
+    this.next = next;
     this.draw();
   }
 
   uses(target) {
+    this.next = "";
     const control = target.closest("button, select, input");
     if (control && !control.closest(".hs-notice")) this.used = control;
   }
@@ -147,7 +151,10 @@ class Bench {
   draw() {
     speak(this.speech);
     this.root.lang = language();
+    const stood = standing(this.root);
     show(this.root, page(this));
+    stay(this.root, stood);
+    if (goOn(this.root, this.next)) this.next = "";
     if (this.view.diagram) {
       drawMarks(this);
       drawScreen(this);

@@ -29,13 +29,13 @@ function callButtons(bench, call) {
     ),
     h(
       `button.${again ? "hs-quiet" : "hs-go"}`,
-      { "data-key": "call", onclick: () => bench.remember({ calling: true }) },
+      { "data-key": "call", onclick: () => bench.remember({ calling: true }, '.hs-call [data-key="unit"] select') },
       again ? t("Make another call") : t("Make the call"),
     ),
     again &&
       h(
         "button.hs-go",
-        { "data-key": "close", onclick: () => bench.remember({ closing: true }) },
+        { "data-key": "close", onclick: () => bench.remember({ closing: true }, '.hs-call [data-key="not yet"]') },
         t("Close the work order"),
       ),
   );
@@ -62,7 +62,7 @@ function checkList(call) {
   return h(
     "div.hs-checks",
     { "data-key": "checks" },
-    h("h3", {}, t("Is it repaired? Check after: {unit}", { unit: call.calls[call.calls.length - 1] })),
+    h("h3", { tabindex: "-1" }, t("Is it repaired? Check after: {unit}", { unit: call.calls[call.calls.length - 1] })),
     h(
       "ul",
       {},
@@ -125,7 +125,7 @@ function callForm(bench, call) {
       {},
       h(
         "button.hs-quiet",
-        { "data-key": "not yet", onclick: () => bench.remember({ calling: false }) },
+        { "data-key": "not yet", onclick: () => bench.remember({ calling: false }, '.hs-call [data-key="call"]') },
         t("Not yet"),
       ),
       h(
@@ -136,7 +136,8 @@ function callForm(bench, call) {
           onclick: () => {
             if (!cause) return;
             bench.send({ call: { unit: unit.name, cause, option: option.name } });
-            bench.remember({ calling: false, unit: "", cause: "", option: "" });
+            const done = { calling: false, unit: "", cause: "", option: "" };
+            bench.settled(() => bench.remember(done, ".hs-checks h3"));
           },
         },
         callTitle(unit),
@@ -226,7 +227,7 @@ function closeForm(bench, call) {
       {},
       h(
         "button.hs-quiet",
-        { "data-key": "not yet", onclick: () => bench.remember({ closing: false }) },
+        { "data-key": "not yet", onclick: () => bench.remember({ closing: false }, '.hs-call [data-key="close"]') },
         t("Not yet"),
       ),
       h(
@@ -235,7 +236,7 @@ function closeForm(bench, call) {
           "data-key": "close for good",
           onclick: () => {
             bench.send({ close: true });
-            bench.remember({ closing: false });
+            bench.settled(() => bench.remember({ closing: false }, ".hs-sheet"));
           },
         },
         t("Close for good"),

@@ -12,7 +12,7 @@ export function sheetPanel(bench) {
   if (sheet.state !== "ready") {
     return h(
       "section.hs-panel.hs-sheet",
-      { "data-key": "sheet", "aria-label": t("Score sheet") },
+      { "data-key": "sheet", "aria-label": t("Score sheet"), tabindex: "-1" },
       h("h3", {}, t("Score sheet")),
       h("p", { role: "status", "data-state": sheet.state }, sheet.text),
       sheet.state === "working" && h("progress", { "aria-label": t("Working") }),
@@ -20,7 +20,7 @@ export function sheetPanel(bench) {
   }
   return h(
     "section.hs-panel.hs-sheet",
-    { "data-key": "sheet", "aria-label": t("Score sheet") },
+    { "data-key": "sheet", "aria-label": t("Score sheet"), tabindex: "-1" },
     head(sheet),
     h("ul.hs-marks", {}, sheet.marks.map(mark)),
     h("h4", {}, t("Your path, and what each choice gave away against the best one at that moment")),
