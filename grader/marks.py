@@ -18,7 +18,9 @@ from dataclasses import dataclass
 
 from grader.efficiency import share_kept
 from grader.judge import PROVEN, Judge, Judged
+from grader.reasonwords import percent_words
 from grader.record import Entry
+from grader.suspectwords import suspect_words
 from grader.verification import action_of, situations_of, unverified
 from sim.cautions import cautions
 from sim.language import msg, say, say_many
@@ -115,7 +117,7 @@ def call_mark(path: Path, weight: float) -> Mark:
         if proven
         else say(
             "Right, but the evidence gave it only {share} when it was called.",
-            share=f"{chance:.0%}",
+            share=percent_words(chance),
         )
     )
     if wrong:
@@ -138,7 +140,7 @@ def reasoning_mark(path: Path, weight: float) -> Mark:
     price, helped = _hints(path)
     points = max(0.0, weight * (1 - EARLY_STRIKE * len(early)) - price)
     if early:
-        number, name = early[0]
+        number, name = early[0][0], suspect_words(early[0][1])
         reason = say("{suspect} was struck before the evidence ruled it out.", suspect=name)
         if len(early) > 1:
             reason = say(

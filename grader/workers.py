@@ -66,7 +66,7 @@ class Kept:
         """Return what has to be said of how the share was found; empty where it is exact."""
         said = []
         if self.played < self.causes:
-            about = f": give or take {self.error:.0%}" if isfinite(self.error) else ""
+            about = f": give or take {100 * self.error:.0f} %" if isfinite(self.error) else ""
             said.append(f"{self.played} of {self.causes} causes played, drawn by likelihood{about}")
         if not self.proven:
             said.append("at most: not every step could be searched to its end")

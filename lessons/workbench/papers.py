@@ -12,10 +12,11 @@ from html import escape
 from typing import Any
 
 from grader.case import Case
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.panels.evidence import evidence_view
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import minutes_text, suspect_words
+from lessons.workbench.words import minutes_text
 from sim.diagram import draw
 from sim.errors import ActionError
 from sim.language import msg, say, spoken

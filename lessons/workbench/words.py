@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from grader.reasonwords import listed
+from grader.suspectwords import UNITS
 from sim.circuit import BODY, Circuit, Part
 from sim.instruments.oscilloscope import CHANNELS
-from sim.language import msg, retell, say
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 from sim.reading import SAMPLES
 from sim.retold import retold
-from sim.vocabulary import WAYS, inside
+from sim.vocabulary import inside
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {
@@ -42,7 +42,6 @@ SIDES = {
 }
 #: What they are called of any other kind.
 PLAIN_SIDES = (msg("plug"), msg("part"))
-UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C"}
 
 
 def minutes_text(minutes: float) -> str:
@@ -169,22 +168,6 @@ def item_words(item: str) -> str:
     """Return an item of a diagram's track: a relay's two halves have a word of their own."""
     name, _, half = item.partition(" ")
     return f"{name} {say(half)}" if half in (msg("coil"), msg("contact")) else item
-
-
-def suspect_words(name: str) -> str:
-    """Return a suspect's name without signs: ``C41.1 high resistance, 0.4 Ω``."""
-    if "=" not in name:
-        return name  # a cause that is no failed part says itself
-    return listed([_fault_words(fault) for fault in name.split(" + ")], "and")
-
-
-def _fault_words(fault: str) -> str:
-    point, _, rest = fault.partition("=")
-    way, _, severity = rest.partition(":")
-    number, _, unit = severity.partition(" ")
-    if not severity:
-        return f"{point} {retell(way, WAYS)}"
-    return f"{point} {retell(way, WAYS)}, {number} {UNITS.get(unit, unit)}".rstrip()
 
 
 def reading_words(shown: Mapping[str, Any]) -> str:

@@ -53,7 +53,7 @@ def test_how_far_a_mean_of_draws_may_be_off_is_said():
     assert (mean, error) == (0.5, pytest.approx((1 / 3) ** 0.5 / 2))
     told = Kept("greedy", mean, 3, 143, proven=False, error=error).words()
     assert told == (
-        "3 of 143 causes played, drawn by likelihood: give or take 29%; "
+        "3 of 143 causes played, drawn by likelihood: give or take 29 %; "
         "at most: not every step could be searched to its end"
     )
 

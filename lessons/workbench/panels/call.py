@@ -6,9 +6,9 @@ from typing import Any
 
 from grader.casefile import Case, Option, RepairUnit
 from grader.hints import LEVELS, next_level
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import suspect_words
 from sim.language import say
 
 

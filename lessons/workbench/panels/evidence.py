@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from grader.record import Entry
+from grader.suspectwords import UNITS
 from grader.wording import describe
 from lessons.workbench.desk import Desk
 from lessons.workbench.panels.meter import dial
 from lessons.workbench.panels.scan import scan_view
 from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
-from lessons.workbench.words import UNITS, capital, figure_name, figures, reading_words, retold
+from lessons.workbench.words import capital, figure_name, figures, reading_words, retold
 from sim.action import action_from_json
 from sim.language import say
 

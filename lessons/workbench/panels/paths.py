@@ -15,8 +15,9 @@ from grader.explain import MOST_FITS, Could, Explained
 from grader.judge import Judged
 from grader.prepared import Prepared
 from grader.record import Entry
+from grader.suspectwords import suspect_words
 from lessons.workbench.panels.evidence import is_line, outcome, step_numbers
-from lessons.workbench.words import capital, minutes_text, retold, suspect_words
+from lessons.workbench.words import capital, minutes_text, retold
 from sim.language import say
 
 

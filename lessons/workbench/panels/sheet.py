@@ -14,13 +14,15 @@ from grader.errors import GraderError
 from grader.explain import explain
 from grader.judge import Judged
 from grader.prepared import Prepared, prepare
+from grader.reasonwords import luck_words
 from grader.record import Entry
 from grader.score import Sheet, score
+from grader.suspectwords import suspect_words
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.evidence import step_numbers
 from lessons.workbench.panels.paths import step_rows, tree_view
 from lessons.workbench.panels.replay import replay_frames
-from lessons.workbench.words import capital, minutes_text, suspect_words
+from lessons.workbench.words import capital, minutes_text
 from sim.errors import SimError
 from sim.language import msg, say
 
@@ -71,7 +73,7 @@ def sheet_view(
         "minutes": minutes_text(spent),
         "par": minutes_text(sheet.par),
         "charged": minutes_text(sheet.charged),
-        "luck": f"{sheet.luck:+.1f}",
+        "luck": luck_words(sheet.luck),
         "standing": sheet.standing.words(),
         "marks": [
             {
@@ -79,7 +81,7 @@ def sheet_view(
                 "points": f"{mark.points:.1f}".removesuffix(".0"),
                 "of": f"{mark.of:g}",
                 "share": round(mark.points / mark.of, 3) if mark.of else 1.0,
-                "step": None if mark.step is None else numbers.get(mark.step),
+                **where(mark.step, entries, numbers),
                 "reason": mark.reason,
             }
             for mark in sheet.marks
@@ -89,6 +91,19 @@ def sheet_view(
         "tree": tree_view(prepared, best_tree(prepared), truth),
         "conditions": condition_words(prepared),
     }
+
+
+def where(
+    number: int | None, entries: Sequence[Entry], numbers: Mapping[int, int]
+) -> dict[str, Any]:
+    """Return the step of the evidence that a mark speaks of; a strike is made `after` a step.
+
+    What is struck before the first step is after step 0.
+    """
+    if number is None:
+        return {"step": None, "after": False}
+    struck = any(entry.number == number and entry.kind == "strike" for entry in entries)
+    return {"step": numbers[number] - struck, "after": struck}
 
 
 def headline(sheet: Sheet, truth: str) -> str:

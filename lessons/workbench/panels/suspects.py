@@ -6,8 +6,9 @@ from itertools import pairwise
 from typing import Any
 
 from grader.suspects import Lineup, asked
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.words import item_words, suspect_words, wire_ends
+from lessons.workbench.words import item_words, wire_ends
 from sim.circuit import Circuit, Fault, Part
 from sim.language import say
 
