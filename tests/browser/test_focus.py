@@ -53,6 +53,23 @@ def test_from_the_call_to_the_sheet_by_keys(page: Page, tmp_path: Path) -> None:
     has_focus(page.get_by_role("region", name="Score sheet"))
 
 
+def test_a_grey_button_says_what_it_waits_for(page: Page, tmp_path: Path) -> None:
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    press(page, "Make the call")
+    repair = page.locator('.hs-call [data-key="confirm"]')
+
+    def waits_for() -> str:
+        said = repair.get_attribute("aria-describedby")
+        return page.locator(f"#{said}").inner_text() if said else ""
+
+    assert waits_for() == "Choose a unit and its cause first."
+    page.get_by_label("Unit to repair").select_option("hinge joint")
+    assert waits_for() == "Choose the cause first."
+    page.get_by_label("Cause", exact=True).select_option(HINGE)
+    assert waits_for() == ""
+    assert repair.get_attribute("aria-disabled") is None
+
+
 def test_a_sheet_that_is_worked_out_keeps_the_focus(page: Page, tmp_path: Path) -> None:
     """The sheet comes after the answer, first as a line that it is being worked out."""
     show(page, desk_in("called", tmp_path), tmp_path)

@@ -133,6 +133,7 @@ function callForm(bench, call) {
         {
           "data-key": "confirm",
           "aria-disabled": cause ? undefined : "true",
+          "aria-describedby": cause ? undefined : bench.id("call needs"),
           onclick: () => {
             if (!cause) return;
             bench.send({ call: { unit: unit.name, cause, option: option.name } });
@@ -143,6 +144,7 @@ function callForm(bench, call) {
         callTitle(unit),
         unit && price(option.minutes),
       ),
+      !cause && h("p.hs-note", { id: bench.id("call needs"), "data-key": "needs" }, unit ? t("Choose the cause first.") : t("Choose a unit and its cause first.")),
     ),
   );
 }
