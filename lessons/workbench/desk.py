@@ -24,6 +24,7 @@ from grader.record import Entry
 from lessons.workbench.hands import hands_at
 from lessons.workbench.kit import kit
 from lessons.workbench.standing import Standing, first_standing
+from lessons.workbench.steps import check_reason
 from sim.action import action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
@@ -167,7 +168,9 @@ class CaseDesk(Desk):
 
     def strike(self, message: Mapping[str, Any]) -> None:
         """Strike suspects off."""
-        self.attempt.strike(_names(message, "strike"), str(message.get("reason", "")))
+        reason = str(message.get("reason", "")).strip()
+        check_reason(reason, self.entries)
+        self.attempt.strike(_names(message, "strike"), reason)
 
     def restore(self, message: Mapping[str, Any]) -> None:
         """Take suspects back in."""

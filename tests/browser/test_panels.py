@@ -313,6 +313,7 @@ def test_a_section_is_struck_by_its_last_stop(page: Page, tmp_path: Path) -> Non
     load.get_by_role("button", name="w8", exact=True).click()
     page.get_by_role("button", name="Strike", exact=False).first.click()
     page.get_by_text("12 V at the hinge under load").first.wait_for(state="attached")
+    assert page.get_by_label("Because").input_value() == ""  # the next strike has its own reason
     struck = desk.attempt.progress.struck
     feed = {"fuse F7", "holder of F7", "wire 6", "wire 7", "wire 8"}
     assert {s.name for s in lineup().suspects if s.unit.name in feed} <= struck

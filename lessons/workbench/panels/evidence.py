@@ -14,6 +14,7 @@ from lessons.workbench.panels.meter import dial
 from lessons.workbench.panels.scan import scan_view
 from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
+from lessons.workbench.steps import is_line, step_numbers
 from lessons.workbench.words import capital, figure_name, figures, reading_words, retold
 from sim.action import action_from_json
 from sim.language import say
@@ -52,27 +53,8 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
     ]
 
 
-def is_line(entry: Entry) -> bool:
-    """Tell whether a line of the record is a line of the evidence; a control set is a condition."""
-    return entry.kind == "call" or (entry.kind == "act" and "set" not in _verbs(entry))
-
-
-def _verbs(entry: Entry) -> set[str]:
-    do = entry.data["do"]
-    return set(do) - ({"set"} if "listen" in do else set())
-
-
 def _has_conditions(entry: Entry) -> bool:
     return entry.kind == "act" and "ask" not in entry.data["do"]
-
-
-def step_numbers(entries: Sequence[Entry]) -> dict[int, int]:
-    """Return entry number -> number in the evidence; what is no line goes with the next one."""
-    found, now = {}, 1
-    for entry in entries:
-        found[entry.number] = now
-        now += is_line(entry)
-    return found
 
 
 def what(entry: Entry) -> str:

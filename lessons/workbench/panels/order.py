@@ -6,9 +6,9 @@ from typing import Any
 
 from grader.casefile import Case
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.panels.evidence import is_line
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.standing import standings
+from lessons.workbench.steps import is_line
 from lessons.workbench.words import minutes_text
 from sim.language import msg, say
 

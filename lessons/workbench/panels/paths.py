@@ -16,7 +16,8 @@ from grader.judge import Judged
 from grader.prepared import Prepared
 from grader.record import Entry
 from grader.suspectwords import suspect_words
-from lessons.workbench.panels.evidence import is_line, outcome, step_numbers
+from lessons.workbench.panels.evidence import outcome
+from lessons.workbench.steps import is_line, step_numbers
 from lessons.workbench.words import capital, minutes_text, retold
 from sim.language import say
 

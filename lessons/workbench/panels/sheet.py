@@ -19,9 +19,9 @@ from grader.record import Entry
 from grader.score import Sheet, score
 from grader.suspectwords import suspect_words
 from lessons.workbench.panels.diagram import drawing
-from lessons.workbench.panels.evidence import step_numbers
 from lessons.workbench.panels.paths import step_rows, tree_view
 from lessons.workbench.panels.replay import replay_frames
+from lessons.workbench.steps import step_numbers
 from lessons.workbench.words import capital, minutes_text
 from sim.errors import SimError
 from sim.language import msg, say

@@ -43,8 +43,16 @@ function reasonField(bench) {
   );
 }
 
+// A reason belongs to one strike: once that is done the field is free for the next.
 function strike(bench, names) {
-  bench.send({ strike: names, reason: bench.local.reason || "" });
+  const reason = bench.local.reason || "";
+  bench.send({ strike: names, reason });
+  bench.settled(() => {
+    if (bench.view.notice || bench.local.reason !== reason) return;
+    bench.local.reason = "";
+    const field = document.getElementById(bench.id("reason"));
+    if (field) field.value = "";
+  });
 }
 
 // One track from supply to ground; a stop stands for "good up to and with this".

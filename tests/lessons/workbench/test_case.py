@@ -183,6 +183,31 @@ def test_a_note_belongs_to_its_line_and_the_last_one_stands(tmp_path: Path) -> N
     assert "choose a line of the evidence" in say(bench, note="nowhere", step=99)["notice"]
 
 
+@pytest.mark.parametrize(
+    ("reason", "notice"),
+    [
+        ("step 99", "Because: there is no step 99; the evidence has steps 1 to 2"),
+        ("Step 0, dark", "Because: there is no step 0; the evidence has steps 1 to 2"),
+        ("step 2, 12 V here", ""),
+        ("stepped on it 99 times", ""),
+    ],
+)
+def test_a_reason_names_steps_that_there_are(tmp_path: Path, reason: str, notice: str) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"set": ON})
+    say(bench, do={"look": "engine bay"})
+    say(bench, do={"look": "fuse panel"})
+    view = say(bench, strike=["F7=open"], reason=reason)
+    assert view["notice"] == notice
+    assert len(bench.desk.attempt.progress.struck) == (not notice)
+
+
+def test_before_the_first_step_no_reason_can_name_one(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    view = say(bench, strike=["F7=open"], reason="step 1")
+    assert "nothing has been done yet" in view["notice"]
+
+
 def test_the_same_kernel_takes_over(tmp_path: Path) -> None:
     first = open_setup(setup_of(tmp_path))
     second = open_setup(setup_of(tmp_path))

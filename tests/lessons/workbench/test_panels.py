@@ -6,9 +6,9 @@ import pytest
 
 from grader.suspectwords import suspect_words
 from lessons.workbench import Workbench, open_bench, open_setup
-from lessons.workbench.panels.evidence import step_numbers
 from lessons.workbench.panels.sight import point_names
 from lessons.workbench.panels.suspects import sections, track_stops
+from lessons.workbench.steps import step_numbers
 from lessons.workbench.words import point_words
 from sim.access import probe_points
 from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
