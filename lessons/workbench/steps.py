@@ -1,4 +1,4 @@
-"""Steps of the evidence: which lines of a record they are, their numbers, reasons that name them."""
+"""Steps of the evidence: which lines of a record they are, their numbers, reasons with them."""
 
 from __future__ import annotations
 

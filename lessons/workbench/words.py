@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -40,6 +41,8 @@ SIDES = {
     "key switch": (msg("plug"), msg("switch")),
     "horn": (msg("plug"), msg("horn")),
 }
+#: A point or a joint as circuit files write it: its part, then its own marking.
+_POINT = re.compile(r"\b[A-Za-z]\w*\.[\w+-]+")
 #: What they are called of any other kind.
 PLAIN_SIDES = (msg("plug"), msg("part"))
 
@@ -138,6 +141,31 @@ def element_words(circuit: Circuit, name: str) -> str:
     special = {"connector": msg("pin"), "splice": msg("crimp")}
     side = special.get(part.kind, SIDES.get(part.kind, PLAIN_SIDES)[0])
     return f"{owned} {say(side)} {pin}"
+
+
+def in_shop_words(circuit: Circuit, text: str, apart: Iterable[str] = ()) -> str:
+    """Return a text in which every point and joint bears the name that the choosers give it.
+
+    Records, readings and suspects are written as in circuit files (``volts from F1.1b to body``);
+    a student reads ``volts from F1 top 1 to body``. `apart` is what was apart at that moment; what
+    the text itself says is pulled is apart too.
+    """
+    loose = set(apart)
+
+    def said(found: re.Match[str]) -> str:
+        name = found[0]
+        part = circuit.parts.get(owner(name))
+        if part is None or part.kind == "wire":
+            return name
+        pins = FAMILIES[part.kind].pins(part)
+        joints = [f"{part.name}.{pin}" for pin in pins]
+        points = [f"{part.name}.{pin}" for pin in _harness_pins(part)]
+        if name in points or name in [own_side(part, pin, pins) for pin in pins]:
+            pulled = name in joints or say("{part} pulled", part=part.name) in text
+            return point_words(circuit, name, {part.name} if pulled else loose)
+        return element_words(circuit, name) if name in joints else name
+
+    return _POINT.sub(said, text)
 
 
 def wire_words(part: Part) -> str:

@@ -30,7 +30,7 @@ def test_a_sheet_is_in_words(page: Page, tmp_path: Path) -> None:
     show(page, desk, tmp_path)
     sheet = page.locator(".hs-sheet")
     marked = sheet.locator(".hs-mark-reason").all_inner_texts()[2]
-    assert marked.startswith("After step 4: C41.1 high resistance, 0.8 Ω was struck before")
+    assert marked.startswith("After step 4: C41 pin 1 high resistance, 0.8 Ω was struck before")
     text = sheet.inner_text()
     assert "?:" not in text
     assert re.findall(r"\d%", text) == []

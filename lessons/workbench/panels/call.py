@@ -9,6 +9,7 @@ from grader.hints import LEVELS, next_level
 from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
+from lessons.workbench.words import in_shop_words
 from sim.language import say
 
 
@@ -34,9 +35,10 @@ def hints_view(desk: CaseDesk) -> dict[str, Any] | None:
         return None
     level = next_level(desk.entries)
     given = [entry for entry in desk.entries if entry.kind == "hint"]
+    text = desk.hint_text(given[-1]) if given and level > 1 else ""
     return {
         "price": _points_each(case.hint_points) if case.hint_points else say("free"),
-        "text": desk.hint_text(given[-1]) if given and level > 1 else "",
+        "text": in_shop_words(desk.circuit, text),
         "more": not (given and given[-1].data["level"] == len(LEVELS) and level > 1),
     }
 
@@ -52,7 +54,9 @@ def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
         "name": unit.name,
         "told": unit.is_word,
         "labour": f"{unit.labour_minutes:g}",
-        "causes": [[name, suspect_words(name)] for name in _causes(desk, unit)],
+        "causes": [
+            [name, in_shop_words(case.circuit, suspect_words(name))] for name in _causes(desk, unit)
+        ],
         "options": [_option(case, unit, option) for option in unit.options],
     }
 

@@ -65,7 +65,7 @@ class Player:
         if lanes is None:
             return None
         return {
-            "title": what(entry),
+            "title": what(entry, self.circuit, standing.apart),
             "shown": outcome(entry),
             "conditions": standing.words(self.circuit),
             "leads": leads_of(action),

@@ -90,7 +90,7 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert "hinge joint" in bench.sheet["headline"]
     assert len(bench.sheet["matrix"]["rows"]) == len({s.unit.name for s in lineup().suspects})
     assert bench.sheet["tree"]["on"]
-    across = next(row for row in bench.sheet["steps"] if "C41.1a" in row["title"])
+    across = next(row for row in bench.sheet["steps"] if "C41 pin 1, half a" in row["title"])
     check_reasons(across)
 
 
@@ -117,7 +117,7 @@ def check_reasons(row: dict) -> None:
     assert (was["shows"], was["units"]) == ("some of the supply", ["hinge joint"])
     assert "C41" in row["way"]
     assert any("wire 8" in text for text in row["out"])
-    assert all("C41.1" in text for text in row["fits"])
+    assert all("C41 pin 1" in text for text in row["fits"])
 
 
 def test_a_wrong_call_is_found_out_by_looking_only(tmp_path: Path) -> None:
