@@ -2,7 +2,8 @@
 
 - efficiency: weight x the share of `grader.efficiency`; nothing without the right repair
 - right call with proof: proven by a posterior of 0.95 or by a call without regret; a right call
-  without proof keeps half, each wrong call before it takes 0.4 of the line
+  without proof keeps half, each wrong call before it takes 0.4 of the line; another cause named
+  within the right unit costs nothing and is told
 - reasoning: strikes that the evidence supports; each one too early takes 0.2; keeping is never
   marked; a hint takes the points that the case says
 - safe work: each thing broken takes half, each caution gone against a quarter
@@ -120,6 +121,12 @@ def call_mark(path: Path, weight: float) -> Mark:
             share=percent_words(chance),
         )
     )
+    if right.shown != judge.truth.name:
+        reason += " " + say(
+            "You named {named}; it was {cause}. It is the same unit, so no points are lost.",
+            named=suspect_words(right.shown),
+            cause=suspect_words(judge.truth.name),
+        )
     if wrong:
         reason += " " + say("In vain before it: {calls}.", calls=named)
     return Mark(line, weight * share, weight, right.numbers[-1], reason)

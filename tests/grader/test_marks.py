@@ -146,6 +146,21 @@ def test_a_right_call_without_proof_keeps_half_of_its_line():
     assert f"only {100 * chance:.0f} % when" in mark.reason
 
 
+def test_another_cause_named_in_the_right_unit_costs_nothing_and_is_told():
+    marks = {}
+    for named in (HINGE, "C41.1=high resistance:2 ohm"):
+        worker = confirmed()
+        worker.do(look="tailgate hinge")
+        assert worker.call("hinge joint", named)
+        worker.finish()
+        marks[named] = worker.sheet().marks[CALL]
+    same, other = marks.values()
+    assert same.points == other.points == 25.0
+    assert "You named" not in same.reason
+    told = "You named C41.1 high resistance, 2 Ω; it was C41.1 high resistance, 0.8 Ω."
+    assert told in other.reason
+
+
 def test_an_unproven_call_after_a_wrong_one_keeps_a_tenth():
     worker = confirmed(COIL)
     worker.call("hinge joint")
