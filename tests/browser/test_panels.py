@@ -321,6 +321,23 @@ def test_a_section_is_struck_by_its_last_stop(page: Page, tmp_path: Path) -> Non
     assert HINGE not in struck
 
 
+def test_the_shares_of_the_suspects_say_what_they_follow(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    show(page, desk, tmp_path)
+    panel = page.get_by_role("region", name="Suspects")
+    panel.get_by_text("what you strike, not what you read. A hint counts your readings").wait_for()
+    shares = panel.locator(".hs-unit .hs-number")
+    stood = shares.all_inner_texts()
+    desk.handle({"do": {"measure": "volts", "red": "C41.1a", "black": "body"}})
+    page.get_by_role("button", name="Engine bay").click()  # drawn anew
+    page.locator(".hs-bench:not([aria-busy])").wait_for()
+    assert shares.all_inner_texts() == stood
+    desk.handle({"strike": ["K3=coil open"], "reason": "it clicks"})
+    page.get_by_role("button", name="Tailgate hinge").click()
+    page.locator(".hs-bench:not([aria-busy])").wait_for()
+    assert shares.all_inner_texts() != stood
+
+
 def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> None:
     page.clock.install()
     show(page, desk_in("hinge", tmp_path), tmp_path)

@@ -16,6 +16,14 @@ export function suspectsPanel(bench) {
       t("Suspects"),
       h("span.hs-note", {}, " ", t("{n} of {count} left", { n: all.length - struck, count: all.length })),
     ),
+    !suspects.closed &&
+      h(
+        "p.hs-note",
+        { "data-key": "shares" },
+        t("The percentages follow the customer's answers and what you strike, not what you read."),
+        " ",
+        bench.view.call.hints && t("A hint counts your readings too, so its percentages differ."),
+      ),
     reasonField(bench),
     h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": t("Suspects by unit") }, [
       !suspects.closed && suspects.sections.map((section) => strip(bench, section)),
