@@ -345,3 +345,35 @@ def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> N
     page.get_by_role("button", name="Engine bay").click()
     page.clock.fast_forward(10_000)
     page.get_by_role("alert").get_by_text("run this cell again").wait_for()
+
+
+def test_a_kernel_that_is_at_work_is_not_called_silent(page: Page, tmp_path: Path) -> None:
+    page.clock.install()
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    page.evaluate(
+        """() => {
+          const kernel = window.kernel;
+          window.kernel = async (message) => {
+            window.asked = message;
+            await new Promise((done) => { window.finish = done; });
+            return kernel(message);
+          };
+          window.sign = (working) => window.tell("msg:custom", { ...window.asked, working });
+        }"""
+    )
+    page.get_by_role("button", name="Give me a hint").click()
+    alert = page.get_by_role("alert")
+    silent = alert.get_by_text("No answer from the kernel")
+    for text in ("Working out the hint.", "Working out the hint: 40 % of the readings"):
+        page.clock.run_for(5_000)
+        page.evaluate("(text) => window.sign(text)", text)
+        alert.get_by_text(text).wait_for()
+        page.clock.run_for(20_000)  # compiled work holds the next sign up
+        assert silent.count() == 0
+    page.clock.run_for(20_000)  # no sign for too long: that is no work any more
+    silent.wait_for()
+    page.evaluate("() => window.sign('Working out the hint.')")
+    silent.wait_for(state="detached")
+    page.evaluate("() => window.finish()")
+    page.locator(".hs-hints", has_text="Hint:").wait_for(timeout=SLOW)
+    assert alert.get_by_text("Working out").count() == 0
