@@ -338,6 +338,24 @@ def test_the_shares_of_the_suspects_say_what_they_follow(page: Page, tmp_path: P
     assert shares.all_inner_texts() != stood
 
 
+def test_a_bar_is_as_long_as_its_share(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    others = [s.name for s in lineup().suspects if s.unit.name not in ("hinge joint", "relay K3")]
+    desk.handle({"strike": others, "reason": ""})
+    show(page, desk, tmp_path)
+    measured = page.locator(".hs-unit:not([data-struck])").evaluate_all(
+        """(units) => units.map((unit) => {
+          const wide = (one) => one.getBoundingClientRect().width;
+          const share = parseFloat(unit.querySelector(".hs-number").textContent) / 100;
+          return [wide(unit.querySelector(".hs-bar i")) / wide(unit.querySelector(".hs-bar")), share];
+        })"""
+    )
+    assert len(measured) == 2
+    assert max(share for _wide, share in measured) > 0.5  # nothing is cut off on the way up
+    for wide, share in measured:
+        assert wide == pytest.approx(share, abs=0.01)
+
+
 def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> None:
     page.clock.install()
     show(page, desk_in("hinge", tmp_path), tmp_path)

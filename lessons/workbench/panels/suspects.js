@@ -168,7 +168,7 @@ function unitRow(bench, unit) {
       h(
         "span.hs-bar",
         { "aria-hidden": "true" },
-        h("i", { style: `width:${Math.min(100, 400 * chance)}%` }),
+        h("i", { style: `width:${100 * chance}%` }),
       ),
       h("span.hs-number", {}, left.length ? percent(chance) : t("struck")),
     ),
