@@ -347,7 +347,8 @@ def test_a_bar_is_as_long_as_its_share(page: Page, tmp_path: Path) -> None:
         """(units) => units.map((unit) => {
           const wide = (one) => one.getBoundingClientRect().width;
           const share = parseFloat(unit.querySelector(".hs-number").textContent) / 100;
-          return [wide(unit.querySelector(".hs-bar i")) / wide(unit.querySelector(".hs-bar")), share];
+          const [bar, all] = [".hs-bar i", ".hs-bar"].map((name) => unit.querySelector(name));
+          return [wide(bar) / wide(all), share];
         })"""
     )
     assert len(measured) == 2

@@ -72,7 +72,7 @@ def stage_view(desk: CaseDesk) -> dict[str, Any]:
 
 
 def unconfirmed(desk: CaseDesk) -> list[str]:
-    """Return the things the customer told of that have not been watched under his conditions."""
+    """Return the things the customer told of that have not been watched under those conditions."""
     sight = desk.attempt.case.confirm
     wanted = {setting for action in sight.doing for setting in action.settings}
     seen = set()
@@ -129,7 +129,8 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
     if not desk.attempt.progress.asked and len(desk.entries) == 1:
         return say(
             "See it for yourself first. Read the complaint, make the same conditions at the "
-            "driver's seat, give the vehicle the time it needs, then watch what he told you about."
+            "driver's seat, give the vehicle the time it needs, then watch what the customer told "
+            "you about."
         )
     other = otherwise_watched(desk)
     if other:
@@ -139,7 +140,8 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
             settings=", ".join(f"{control} {position}" for control, position in other),
         )
     return say(
-        "Confirm the complaint: same conditions, enough time, then watch what he told you about."
+        "Confirm the complaint: same conditions, enough time, then watch what the customer told "
+        "you about."
     )
 
 

@@ -99,6 +99,7 @@ def test_who_watches_without_the_customers_conditions_is_told_which_are_missing(
 ) -> None:
     bench = open_setup(setup_of(tmp_path))
     assert "heater switch" not in bench.view["order"]["next"]  # nobody has tried yet
+    assert bench.view["order"]["next"].endswith("then watch what the customer told you about.")
     view = say(bench, do={"watch": "rear window clears"})
     assert stage(view) == "Confirm the complaint"
     assert "not as the customer has it: key run, heater switch on." in view["order"]["next"]
