@@ -154,9 +154,10 @@ function callTitle(unit) {
   return unit.told ? t("Tell the customer: {unit}", { unit: unit.name }) : t("Repair: {unit}", { unit: unit.name });
 }
 
-function optionWords({ name, price: parts, days }) {
-  if (!days) return t("{option}: parts {price}", { option: name, price: parts });
-  return t("{option}: parts {price}, {days} days of delivery", { option: name, price: parts, days });
+// Parts are paid in minutes of work: so much money is earned in them.
+function optionWords({ name, worth, days }) {
+  if (!days) return t("{option}: parts worth {worth} min of work", { option: name, worth });
+  return t("{option}: parts worth {worth} min of work, {days} days of delivery", { option: name, worth, days });
 }
 
 function costs(unit, option) {
@@ -165,8 +166,8 @@ function costs(unit, option) {
     "p",
     {},
     option.days
-      ? t("{labour} min of labour, parts for {price} ({option}, {days} days of delivery).", values)
-      : t("{labour} min of labour, parts for {price} ({option}).", values),
+      ? t("{labour} min of labour, parts worth {worth} min of work ({option}, {days} days of delivery).", values)
+      : t("{labour} min of labour, parts worth {worth} min of work ({option}).", values),
     " ",
     h("b", {}, t("Together it counts as {minutes} min.", values)),
     " ",

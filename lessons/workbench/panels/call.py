@@ -9,7 +9,7 @@ from grader.hints import LEVELS, next_level
 from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import in_shop_words
+from lessons.workbench.words import in_shop_words, minutes_text
 from sim.language import say
 
 
@@ -62,12 +62,17 @@ def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
 
 
 def _option(case: Case, unit: RepairUnit, option: Option) -> dict[str, Any]:
+    """Return one way of repairing; what its parts cost is said in minutes of the shop's work."""
     return {
         "name": option.name,
-        "price": f"{option.price:g}",
+        "worth": _minutes(option.price / case.rate),
         "days": f"{option.days:g}" if option.days else "",
-        "minutes": f"{unit.labour_minutes + option.price / case.rate:g}",
+        "minutes": _minutes(unit.labour_minutes + option.price / case.rate),
     }
+
+
+def _minutes(minutes: float) -> str:
+    return minutes_text(minutes).removesuffix(".0")
 
 
 def _points_each(points: float) -> str:

@@ -299,6 +299,39 @@ def test_nothing_goes_on_when_the_record_cannot_be_written(
     assert say(again, do={"look": "engine bay"})["notice"] == ""
 
 
+def test_a_place_shows_the_leads_of_what_is_in_the_hand(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+
+    def leads(**chosen: object) -> dict[str, list[str]]:
+        places = say(bench, choose=chosen)["places"]
+        return {place["name"]: place["leads"] for place in places if place["leads"]}
+
+    meter = {"tailgate hinge": ["red"], "fuse panel": ["black"]}
+    assert leads(red="C41.1a", black="F7.1b") == meter
+    assert leads(instrument="clamp") == {}
+    assert leads(instrument="scope") == {}
+    assert leads(**{"A red": "B1.+"}) == {"engine bay": ["A red"]}
+    assert leads(instrument="measure") == meter
+    say(bench, choose={"instrument": "bridge", "one": "F7.1b", "other": "F7.2b"})
+    say(bench, do={"bridge": ["F7.1b", "F7.2b"]})
+    assert leads(instrument="clamp") == {"fuse panel": ["one", "other"]}  # it is still on
+
+
+def test_parts_are_paid_in_minutes_of_work(tmp_path: Path) -> None:
+    """The case's rate is 1 of its money a minute; nobody is told a price without a unit."""
+    bench = open_setup(setup_of(tmp_path))
+    case = bench.desk.attempt.case
+    for unit in bench.view["call"]["units"]:
+        wanted = {
+            option.name: option.price / case.rate for option in case.unit(unit["name"]).options
+        }
+        for option in unit["options"]:
+            assert "price" not in option
+            assert float(option["worth"]) == pytest.approx(wanted[option["name"]], abs=0.05)
+            total = float(unit["labour"]) + float(option["worth"])
+            assert float(option["minutes"]) == pytest.approx(total, abs=0.1)
+
+
 def test_a_lead_falls_off_what_is_pulled(tmp_path: Path) -> None:
     bench = open_setup(setup_of(tmp_path))
     say(bench, choose={"red": "F7.1b", "black": "body"})
