@@ -8,7 +8,7 @@ from grader.casefile import Case
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.standing import standings
-from lessons.workbench.steps import is_line
+from lessons.workbench.steps import is_line, step_numbers
 from lessons.workbench.words import minutes_text
 from sim.language import msg, say
 
@@ -84,6 +84,23 @@ def unconfirmed(desk: CaseDesk) -> list[str]:
     return [effect for effect, _answer in sight.sees if effect not in seen]
 
 
+def unused_readings(desk: CaseDesk) -> list[int]:
+    """Return the steps that have shown something since suspects were last struck or restored.
+
+    That the customer's complaint was seen is none of them: the suspects are those that show it.
+    """
+    told = {effect for effect, _answer in desk.attempt.case.confirm.sees}
+    numbers, found = step_numbers(desk.entries), list[int]()
+    for entry in desk.entries:
+        if entry.kind in ("strike", "restore"):
+            found.clear()
+        elif entry.kind == "act" and "shown" in entry.data and is_line(entry):
+            do = entry.data["do"]
+            if "ask" not in do and do.get("watch") not in told:
+                found.append(numbers[entry.number])
+    return found
+
+
 def suspects_left(desk: CaseDesk) -> list[str]:
     """Return the suspects that are not struck."""
     struck = desk.attempt.progress.struck
@@ -113,11 +130,30 @@ def next_sentence(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str
         )
     if not units:
         return say("You have struck every suspect. One of them it was: restore those you doubt.")
+    return _narrowing(desk, len(units), left)
+
+
+def _narrowing(desk: CaseDesk, units: int, left: int) -> str:
+    fresh = unused_readings(desk)
+    if len(fresh) == 1:
+        return say(
+            "Step {n} is taken. What does it rule out among the {left} suspects left? Strike that, "
+            "with the step as the reason; if it is nothing, measure on.",
+            n=fresh[0],
+            left=left,
+        )
+    if fresh:
+        return say(
+            "{n} readings, and nothing struck since the first of them. Hold each against the "
+            "{left} suspects left: strike what it rules out, or measure on.",
+            n=len(fresh),
+            left=left,
+        )
     return say(
         "{left} suspects in {units} units are left. Take the reading that splits them best "
         "for the least work, then strike what it rules out.",
         left=left,
-        units=len(units),
+        units=units,
     )
 
 

@@ -110,6 +110,26 @@ def test_who_watches_without_the_customers_conditions_is_told_which_are_missing(
     assert stage(bench.view) == "Narrow it down"
 
 
+def test_what_is_next_follows_the_readings_and_the_strikes(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+
+    def then(**message: object) -> str:
+        return say(bench, **message)["order"]["next"]
+
+    confirm(bench)
+    start = bench.view["order"]["next"]
+    assert start.startswith("54 suspects in 18 units are left. Take the reading")
+    assert then(do={"ask": "Since when?"}) == start
+    once = then(do=ACROSS)
+    assert once.startswith("Step 5 is taken. What does it rule out among the 54 suspects left?")
+    assert then(do={"set": {"key": "run"}}) == once
+    twice = then(do={"look": "fuse panel"})
+    assert twice.startswith("2 readings, and nothing struck since the first of them.")
+    assert then(strike=["F7=open"], reason="step 5").startswith("53 suspects in 17 units are left.")
+    assert then(do={"listen": "K3", "set": {"heater switch": "off"}}).startswith("Step 7 is taken.")
+    assert then(restore=["F7=open"]) == start
+
+
 def check_reasons(row: dict) -> None:
     """Volts across the hinge under load: lost there, or elsewhere, or nowhere without current."""
     assert sum(one["chance"] for one in row["could"]) == pytest.approx(1.0, abs=0.005)
