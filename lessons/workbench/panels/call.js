@@ -123,6 +123,7 @@ function callForm(bench, call) {
     h(
       "div.hs-row.hs-decide",
       {},
+      !cause && h("p.hs-note", { id: bench.id("call needs"), "data-key": "needs" }, unit ? t("Choose the cause first.") : t("Choose a unit and its cause first.")),
       h(
         "button.hs-quiet",
         { "data-key": "not yet", onclick: () => bench.remember({ calling: false }, '.hs-call [data-key="call"]') },
@@ -144,7 +145,6 @@ function callForm(bench, call) {
         callTitle(unit),
         unit && price(option.minutes),
       ),
-      !cause && h("p.hs-note", { id: bench.id("call needs"), "data-key": "needs" }, unit ? t("Choose the cause first.") : t("Choose a unit and its cause first.")),
     ),
   );
 }
