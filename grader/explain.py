@@ -17,7 +17,7 @@ from grader.judge import Judged
 from grader.policy import TIE_MINUTES, Policy
 from grader.prepared import Prepared
 from grader.reasons import Reading, Reason, moments
-from grader.reasonwords import listed
+from grader.reasonwords import listed, percent_words
 from grader.record import Entry
 from grader.seen import Moment
 from grader.verification import action_of
@@ -202,7 +202,7 @@ class Explainer:
             better = say(
                 "Better: {deed}; the evidence gives it {share}.",
                 deed=self.prepared.case.deed(unit),
-                share=f"{chance:.0%}",
+                share=percent_words(chance),
             )
             return f"{better} {saved}"
         names = choice_words(self.prepared.space.choices[choice.index].name)
@@ -228,7 +228,7 @@ class Explainer:
             say(
                 "“{label}” ({share}: {units})",
                 label=band_words(label, ohms=ohms),
-                share=f"{self.weight(group) / self.weight(suspects):.0%}",
+                share=percent_words(self.weight(group) / self.weight(suspects)),
                 units=listed(self.units(group), "or", most=4),
             )
             for label, group in groups.items()

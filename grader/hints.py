@@ -24,7 +24,7 @@ from grader.outcomes import confirmed
 from grader.policy import Choice
 from grader.prepared import Prepared
 from grader.reasons import Reading
-from grader.reasonwords import listed
+from grader.reasonwords import listed, percent_words
 from grader.record import Entry
 from grader.seen import Moment
 from grader.suspects import play
@@ -123,7 +123,9 @@ class Standing:
             (self.explainer.weight(possible & self.explainer.unit_bits(unit)) / whole, unit)
             for unit in self.explainer.units(possible)
         ]
-        named = [f"{unit} {share:.0%}" for share, unit in sorted(shares, key=_first_likeliest)]
+        named = [
+            f"{unit} {percent_words(share)}" for share, unit in sorted(shares, key=_first_likeliest)
+        ]
         return say("Still possible: {units}.", units=listed(named, "and", most=30))
 
     def split(self) -> str:
@@ -133,7 +135,8 @@ class Standing:
             share = self.explainer.weight(self.judge.possible & self.explainer.unit_bits(unit))
             chance = share / self.explainer.weight(self.judge.possible)
             return say(
-                "Nothing need be told apart any more: one unit has {share}.", share=f"{chance:.0%}"
+                "Nothing need be told apart any more: one unit has {share}.",
+                share=percent_words(chance),
             )
         labels = self.policy.problem.tests[self.choice.index].outcomes
         groups: dict[str, int] = {}

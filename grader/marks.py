@@ -2,7 +2,8 @@
 
 - efficiency: weight x the share of `grader.efficiency`; nothing without the right repair
 - right call with proof: proven by a posterior of 0.95 or by a call without regret; a right call
-  without proof keeps half, each wrong call before it takes 0.4 of the line
+  without proof keeps half, each wrong call before it takes 0.4 of the line; another cause named
+  within the right unit costs nothing and is told
 - reasoning: strikes that the evidence supports; each one too early takes 0.2; keeping is never
   marked; a hint takes the points that the case says
 - safe work: each thing broken takes half, each caution gone against a quarter
@@ -18,7 +19,9 @@ from dataclasses import dataclass
 
 from grader.efficiency import share_kept
 from grader.judge import PROVEN, Judge, Judged
+from grader.reasonwords import percent_words
 from grader.record import Entry
+from grader.suspectwords import suspect_words
 from grader.verification import action_of, situations_of, unverified
 from sim.cautions import cautions
 from sim.language import msg, say, say_many
@@ -115,9 +118,15 @@ def call_mark(path: Path, weight: float) -> Mark:
         if proven
         else say(
             "Right, but the evidence gave it only {share} when it was called.",
-            share=f"{chance:.0%}",
+            share=percent_words(chance),
         )
     )
+    if right.shown != judge.truth.name:
+        reason += " " + say(
+            "You named {named}; it was {cause}. It is the same unit, so no points are lost.",
+            named=suspect_words(right.shown),
+            cause=suspect_words(judge.truth.name),
+        )
     if wrong:
         reason += " " + say("In vain before it: {calls}.", calls=named)
     return Mark(line, weight * share, weight, right.numbers[-1], reason)
@@ -138,7 +147,7 @@ def reasoning_mark(path: Path, weight: float) -> Mark:
     price, helped = _hints(path)
     points = max(0.0, weight * (1 - EARLY_STRIKE * len(early)) - price)
     if early:
-        number, name = early[0]
+        number, name = early[0][0], suspect_words(early[0][1])
         reason = say("{suspect} was struck before the evidence ruled it out.", suspect=name)
         if len(early) > 1:
             reason = say(

@@ -288,6 +288,17 @@ def _rail(name: str) -> str:
     return say("link {name}", name=name.removeprefix("link")) if name.startswith("link") else name
 
 
+def percent_words(share: float) -> str:
+    """Return a share of 1 as ``28 %``, a small one as ``4.3 %``; the page does it alike."""
+    value = 100 * share
+    return f"{value:.1f} %" if value < 9.95 else f"{value:.0f} %"  # noqa: PLR2004 -- two figures
+
+
+def luck_words(minutes: float) -> str:
+    """Return minutes of luck with their sign, ``-3.5``; next to nothing has none."""
+    return f"{minutes:+.1f}" if abs(minutes) >= 0.05 else "0.0"  # noqa: PLR2004 -- as it is rounded
+
+
 def amps_words(amps: float) -> str:
     """Return a current as ``13 A`` or ``140 mA``, and what lights nothing as ``none``."""
     if amps < FLOWS:

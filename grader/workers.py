@@ -83,7 +83,7 @@ class Kept:
             return ""
         if self.error < ALIKE:
             return ": all of these keep the same"
-        return f": give or take {ceil(100.0 * self.error - ALIKE)}%"
+        return f": give or take {ceil(100.0 * self.error - ALIKE)} %"
 
 
 def workers_keep(

@@ -12,6 +12,7 @@ from grader.explain import risk_words
 from grader.gradebook.marking import Outcome
 from grader.gradebook.results import CaseResult
 from grader.judge import Judged
+from grader.reasonwords import luck_words
 from grader.score import Sheet
 from sim.language import say
 from sim.retold import retold
@@ -62,7 +63,7 @@ def summary(sheet: Sheet, cause: str) -> str:
         cause=f"<b>{escape(cause)}</b>",
         par=f"{sheet.par:.0f}",
         charged=f"{sheet.charged:.1f}",
-        luck=f"{sheet.luck:+.1f}",
+        luck=luck_words(sheet.luck),
     )
     return f"<p>{told}</p>\n<p>{escape(sheet.standing.words())}</p>"
 

@@ -53,11 +53,11 @@ class Line:
 
     def text(self) -> str:
         """Return the line as it is printed under `HEAD`."""
-        habit = f"{self.habit[:16]} {self.habit_keeps:.0%}"
+        habit = f"{self.habit[:16]} {100 * self.habit_keeps:.0f} %"
         return (
             f"{self.name:<22}{self.causes:>7}{self.par:>7.1f}{self.value:>7.2f}{self.steps:>6}"
             f"{self.groups:>7}{self.split:>6}{self.unproven:>8}{habit:>22}"
-            f"{self.swapper_keeps:>9.0%}"
+            f"{100 * self.swapper_keeps:>7.0f} %"
         )
 
 

@@ -12,6 +12,7 @@ from grader.errors import AttemptError
 from grader.explain import Explained, explain
 from grader.prepared import prepare
 from grader.score import Sheet, score
+from grader.wording import with_outcome
 from lessons.command.workorder import add_record, load_case, played_record
 
 WIDTH = 100  # characters a line of a reason
@@ -84,7 +85,7 @@ def sheet_text(sheet: Sheet, reasons: Sequence[Explained]) -> str:
     for number, (step, reason) in enumerate(zip(sheet.steps, reasons, strict=True), 1):
         free = f", free: {step.free}" if step.free and step.regret > 0 else ""
         left = f"{step.before.bit_count()} -> {step.after.bit_count()} suspects"
-        told = f"{step.title}: {step.shown}" if step.shown.strip() else step.title
+        told = with_outcome(step.title, step.shown)
         lines.append(f"{number:3}  {step.regret:5.1f} min given away{free}  {told}  ({left})")
         for line in reason.lines():
             lines += wrap(line, WIDTH, initial_indent=" " * 10, subsequent_indent=" " * 12)

@@ -19,11 +19,14 @@ from typing import Any
 from grader.attempt import Attempt, step_data
 from grader.errors import AttemptError, GraderError
 from grader.hints import next_hint
+from grader.outcomes import Progress
 from grader.prepared import Prepared, prepare
+from grader.reasonwords import percent_words
 from grader.record import Entry
 from lessons.workbench.hands import hands_at
 from lessons.workbench.kit import kit
 from lessons.workbench.standing import Standing, first_standing
+from lessons.workbench.steps import check_reason
 from sim.action import action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
@@ -42,11 +45,13 @@ class Desk(ABC):
         One line about what could not be done; empty if all went well.
     stuck : str
         Why nothing more can be done until the case is opened again; empty if it can.
+    doing : str
+        What is being worked out, where that takes a while; empty if it is nothing out of the way.
     """
 
     def __init__(self) -> None:
         self.hands = hands_at(self.circuit, self.situation, self.entries)
-        self.notice = self.stuck = ""
+        self.notice = self.stuck = self.doing = ""
 
     @property
     @abstractmethod
@@ -167,7 +172,9 @@ class CaseDesk(Desk):
 
     def strike(self, message: Mapping[str, Any]) -> None:
         """Strike suspects off."""
-        self.attempt.strike(_names(message, "strike"), str(message.get("reason", "")))
+        reason = str(message.get("reason", "")).strip()
+        check_reason(reason, self.entries)
+        self.attempt.strike(_names(message, "strike"), reason)
 
     def restore(self, message: Mapping[str, Any]) -> None:
         """Take suspects back in."""
@@ -193,9 +200,21 @@ class CaseDesk(Desk):
         """Ask for the next hint; it is worked out from the record alone, and stands in it."""
         if self.attempt.case.hint_points is None:
             raise AttemptError(say("this case gives no hints; look at the suspects that are left"))
-        if self.ready is None:
-            self.ready = prepare(self.attempt.case)
-        self.attempt.hint(self.ready)
+        self.doing = say(
+            "Working out the hint. The first one of a work order takes the longest, up to a minute "
+            "on a slow computer."
+        )
+        try:
+            if self.ready is None:
+                self.ready = prepare(self.attempt.case, tell=self._tried)
+            self.attempt.hint(self.ready)
+        finally:
+            self.doing = ""
+
+    def _tried(self, progress: Progress) -> None:
+        """Say how far the readings have been tried on all suspects, in tenths."""
+        share = percent_words(10 * progress.done // progress.of / 10)
+        self.doing = say("Working out the hint: {share} of the readings are tried.", share=share)
 
     def hint_text(self, entry: Entry) -> str:
         """Return a hint of the record in the language now spoken: worked out as it was then."""

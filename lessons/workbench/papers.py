@@ -12,10 +12,11 @@ from html import escape
 from typing import Any
 
 from grader.case import Case
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk, Desk
 from lessons.workbench.panels.evidence import evidence_view
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import minutes_text, suspect_words
+from lessons.workbench.words import in_shop_words, minutes_text
 from sim.diagram import draw
 from sim.errors import ActionError
 from sim.language import msg, say, spoken
@@ -161,7 +162,8 @@ def _table(heads: tuple[str, ...], rows: list[list[str]]) -> str:
 
 
 def _call(case: Case, call: dict[str, Any]) -> str:
-    cause, unit = suspect_words(str(call["cause"])), str(call["unit"])
+    cause = in_shop_words(case.circuit, suspect_words(str(call["cause"])))
+    unit = str(call["unit"])
     done = say("Repair: {option}.", option=call["option"])
     if case.unit(unit).is_word:
         done = say("To the customer: {option}.", option=call["option"])

@@ -16,7 +16,7 @@ from lessons.workbench.desk import TrialDesk
 from lessons.workbench.panels.currents import current_view, lane_of
 from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.standing import standings
-from lessons.workbench.words import capital, reading_words, retold
+from lessons.workbench.words import capital, in_shop_words, reading_words, retold
 from sim.action import Action, action_from_json
 from sim.bench import Bench
 from sim.circuit import Circuit
@@ -82,7 +82,7 @@ class ShowDesk(TrialDesk):
         usual = step_data(self.sound.do(self.action)).get("shown")
         data = self._line(self.action, expected)
         self.frame = {
-            "title": capital(describe(self.action)),
+            "title": self.deed,
             "leads": leads_of(self.action),
             "shown": reading_words(data["shown"]) if "shown" in data else "",
             "usual": reading_words(usual) if usual else "",
@@ -91,6 +91,11 @@ class ShowDesk(TrialDesk):
             **current_view(self.circuit, drawing(self.circuit), *lanes),
         }
 
+    @property
+    def deed(self) -> str:
+        """What the step does, in words."""
+        return capital(in_shop_words(self.circuit, describe(self.action), self.situation.apart))
+
     def view(self) -> dict[str, Any]:
         """Return what is drawn; the frame is None until a prediction has been made."""
         done = self.lines[:-1] if self.frame else self.lines
@@ -98,7 +103,7 @@ class ShowDesk(TrialDesk):
         return {
             "mode": "show",
             "ask": self.ask or say(QUESTION),
-            "what": capital(describe(self.action)),
+            "what": self.deed,
             "leads": leads_of(self.action),
             "conditions": stood.words(self.circuit),
             "frame": self.frame,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from grader.record import Entry
+from lessons.workbench.words import point_words
 from sim.circuit import Circuit
 from sim.language import msg, say
 
@@ -59,7 +60,8 @@ class Standing:
         said += [say("{part} apart", part=name) for name in self.apart]
         said += [say("{one} and {two} exchanged", one=one, two=two) for one, two in self.swapped]
         if self.bridge:
-            said.append(say("jumper {one} to {two}", one=self.bridge[0], two=self.bridge[1]))
+            one, two = (point_words(circuit, point, self.apart) for point in self.bridge)
+            said.append(say("jumper {one} to {two}", one=one, two=two))
         said += [say("known-good {part} on its plug", part=name) for name in self.tried]
         said += [say(STRESSED[verb], what=name) for verb, name in self.stressed]
         return ", ".join(said)

@@ -1,7 +1,8 @@
 """The widget: a thin wire between the desk in the kernel and the page that draws it.
 
 The browser sends ``{"seq": N, ...}`` messages, the desk does them, and the view goes back with the
-same number; so a page knows which of its clicks is done. The diagram goes over once, the score
+same number; so a page knows which of its clicks is done. What takes longer sends signs of life
+meanwhile, ``{"working": TEXT, "seq": N, "tab": NAME}``. The diagram goes over once, the score
 sheet when it is worked out, the words of a language when it is chosen: ``{"language": CODE}``.
 """
 
@@ -23,6 +24,7 @@ from lessons.workbench.panels.diagram import drawing
 from lessons.workbench.panels.sheet import failed_sheet, sheet_of, waiting_sheet
 from lessons.workbench.papers import paper
 from lessons.workbench.pen import NO_PEN, Pen
+from lessons.workbench.signs import Signs
 from lessons.workbench.view import message_view, view_of
 from sim.errors import ActionError
 from sim.language import languages, page_words, say, speaking, spoken
@@ -106,12 +108,17 @@ class Workbench(anywidget.AnyWidget):
             self.language = str(said["language"])
             self.speech = speech(self.language)
             self.sheet = {}
-        with speaking(self.language):
+        with speaking(self.language), Signs(partial(self._at_work, self.desk, said)):
             if "language" in said:
                 self.drawing = drawing(self.desk.circuit)
             else:
                 self._do(self.desk, said, content)
             self._show(self.desk, said.get("seq", 0))
+
+    def _at_work(self, desk: Desk, said: Mapping[str, Any]) -> None:
+        """Tell the page that its message is being worked on, and what is worked out."""
+        text = desk.doing or say("Work goes on; the answer comes when it is done.")
+        self.send({"working": text, "seq": said.get("seq", 0), "tab": said.get("tab", "")})
 
     def _show(self, desk: Desk, seq: object) -> None:
         """Send how things stand, in the language now spoken."""

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from grader.reasonwords import listed
+from grader.suspectwords import UNITS
 from sim.circuit import BODY, Circuit, Part
 from sim.instruments.oscilloscope import CHANNELS
-from sim.language import msg, retell, say
+from sim.language import msg, say
 from sim.parts import FAMILIES
 from sim.parts.family import own_side
 from sim.reading import SAMPLES
 from sim.retold import retold
-from sim.vocabulary import WAYS, inside
+from sim.vocabulary import inside
 
 #: Insulation colour -> code of IEC 60757.
 COLOUR_CODES = {
@@ -40,9 +41,10 @@ SIDES = {
     "key switch": (msg("plug"), msg("switch")),
     "horn": (msg("plug"), msg("horn")),
 }
+#: A point or a joint as circuit files write it: its part, then its own marking.
+_POINT = re.compile(r"\b[A-Za-z]\w*\.[\w+-]+")
 #: What they are called of any other kind.
 PLAIN_SIDES = (msg("plug"), msg("part"))
-UNITS = {"ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "degC": "°C"}
 
 
 def minutes_text(minutes: float) -> str:
@@ -141,6 +143,31 @@ def element_words(circuit: Circuit, name: str) -> str:
     return f"{owned} {say(side)} {pin}"
 
 
+def in_shop_words(circuit: Circuit, text: str, apart: Iterable[str] = ()) -> str:
+    """Return a text in which every point and joint bears the name that the choosers give it.
+
+    Records, readings and suspects are written as in circuit files (``volts from F1.1b to body``);
+    a student reads ``volts from F1 top 1 to body``. `apart` is what was apart at that moment; what
+    the text itself says is pulled is apart too.
+    """
+    loose = set(apart)
+
+    def said(found: re.Match[str]) -> str:
+        name = found[0]
+        part = circuit.parts.get(owner(name))
+        if part is None or part.kind == "wire":
+            return name
+        pins = FAMILIES[part.kind].pins(part)
+        joints = [f"{part.name}.{pin}" for pin in pins]
+        points = [f"{part.name}.{pin}" for pin in _harness_pins(part)]
+        if name in points or name in [own_side(part, pin, pins) for pin in pins]:
+            pulled = name in joints or say("{part} pulled", part=part.name) in text
+            return point_words(circuit, name, {part.name} if pulled else loose)
+        return element_words(circuit, name) if name in joints else name
+
+    return _POINT.sub(said, text)
+
+
 def wire_words(part: Part) -> str:
     """Return a wire's code and cross-section, such as ``BK/WH 4``."""
     colours = str(part.values["colour"]).split("/")
@@ -169,22 +196,6 @@ def item_words(item: str) -> str:
     """Return an item of a diagram's track: a relay's two halves have a word of their own."""
     name, _, half = item.partition(" ")
     return f"{name} {say(half)}" if half in (msg("coil"), msg("contact")) else item
-
-
-def suspect_words(name: str) -> str:
-    """Return a suspect's name without signs: ``C41.1 high resistance, 0.4 Ω``."""
-    if "=" not in name:
-        return name  # a cause that is no failed part says itself
-    return listed([_fault_words(fault) for fault in name.split(" + ")], "and")
-
-
-def _fault_words(fault: str) -> str:
-    point, _, rest = fault.partition("=")
-    way, _, severity = rest.partition(":")
-    number, _, unit = severity.partition(" ")
-    if not severity:
-        return f"{point} {retell(way, WAYS)}"
-    return f"{point} {retell(way, WAYS)}, {number} {UNITS.get(unit, unit)}".rstrip()
 
 
 def reading_words(shown: Mapping[str, Any]) -> str:

@@ -77,7 +77,7 @@ def _check_effect(scene: Scene) -> None:
 def _says_looked(doing: Doing) -> str:
     if says_where(doing.target):
         return say("looked {where}", where=doing.target)
-    return say("looked at the {place}", place=doing.target)
+    return say("looked at {place}", place=doing.target)
 
 
 INSTRUMENT = Instrument(

@@ -59,7 +59,7 @@ def _read(view: View) -> Shown:
 def _says_smelled(doing: Doing) -> str:
     if says_where(doing.target):
         return say("smelled {where}", where=doing.target)
-    return say("smelled at the {place}", place=doing.target)
+    return say("smelled at {place}", place=doing.target)
 
 
 INSTRUMENT = Instrument(

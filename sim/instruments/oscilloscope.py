@@ -28,7 +28,7 @@ import numpy as np
 from sim import care
 from sim.care import Caution
 from sim.doing import Doing
-from sim.errors import ActionError
+from sim.errors import ActionError, QuantityError
 from sim.instruments import clamp, form, moving, scenes, scope
 from sim.instruments.counts import ranged
 from sim.instruments.form import MEANWHILE, Ask, Fields, Form, Written
@@ -101,8 +101,13 @@ def _trigger(data: Written, channels: Mapping[str, object]) -> tuple[tuple[str, 
         raise ActionError(f"scope: a trigger has channel, level and slope; got {trigger!r}")
     form.one_of("channel", trigger, tuple(channels), "the channels in use are")
     form.one_of("slope", trigger, SLOPES, "slopes are")
-    clamp = isinstance(channels[trigger["channel"]], Mapping)
-    parse(form.text(trigger, "level"), "current" if clamp else "voltage")
+    kind = "current" if isinstance(channels[trigger["channel"]], Mapping) else "voltage"
+    try:
+        parse(form.text(trigger, "level"), kind)
+    except QuantityError as error:
+        why = str(error).removeprefix(f"{kind}: ")
+        message = f"trigger level: {why}; channel {trigger['channel']} shows a {kind}"
+        raise ActionError(message) from error
     return tuple((f"trigger {key}", str(trigger[key])) for key in ("channel", "level", "slope"))
 
 

@@ -57,7 +57,9 @@ def tap(part: Part, travel: float) -> float:
             f"{part.name}: lowest and highest must lie in order between 0 and 100 %"
         )
     if not 0.0 <= travel <= 1.0:
-        raise QuantityError(f"{part.name}: positions must lie from 0 % to 100 %, got {travel:.0%}")
+        raise QuantityError(
+            f"{part.name}: positions must lie from 0 % to 100 %, got {100 * travel:.0f} %"
+        )
     share = lowest + travel * (highest - lowest)
     return 1.0 - share if part.has("reversed") else share
 

@@ -29,7 +29,7 @@ HTML = """<!doctype html><meta charset="utf-8"><style>%(style)s</style>
 const from = URL.createObjectURL(new Blob([window.front], { type: "text/javascript" }));
 const bench = (await import(from)).default;
 const heard = {};
-const tell = window.tell = (event) => (heard[event] || []).forEach((listener) => listener());
+const tell = window.tell = (event, what) => (heard[event] || []).forEach((one) => one(what));
 const model = {
   get: (name) => window.state[name],
   on: (event, listener) => (heard[event] = heard[event] || []).push(listener),
@@ -37,8 +37,7 @@ const model = {
   send: async (message) => {
     const { paper, ...state } = await window.kernel(message);
     Object.assign(window.state, state);
-    for (const listener of (paper && heard["msg:custom"]) || [])
-      listener({ paper, tab: message.tab });
+    if (paper) tell("msg:custom", { paper, tab: message.tab });
     tell("change:speech");
     tell("change:view");
     tell("change:sheet");

@@ -75,7 +75,7 @@ def diagnose(page: Page, bench: Locator, picture: Path) -> None:
     bench.get_by_label("Red lead", exact=True).select_option("C12.1a")
     bench.get_by_label("Black lead", exact=True).select_option("body")
     bench.get_by_role("button", name="Take the reading").click()
-    until_says(bench.locator(".hs-readout"), "Volts from C12.1a to body")
+    until_says(bench.locator(".hs-readout"), "Volts from C12 pin 1, half a to body")
     bench.scroll_into_view_if_needed()
     page.screenshot(path=picture)
 

@@ -109,7 +109,7 @@ def test_it_is_searched_moved_and_measured(
     letters = page.locator(".hs-paper-drawing text").first
     assert letters.evaluate("(one) => one.getBoundingClientRect().height") >= 10
     page.get_by_role("button", name="Take the reading").click()
-    page.locator(".hs-readout", has_text="Volts from K51.87 to body").wait_for()
+    page.locator(".hs-readout", has_text="Volts from K51 socket 87 to body").wait_for()
     page.screenshot(path=pictures / "large-reading.png")
 
 

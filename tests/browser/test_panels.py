@@ -313,11 +313,48 @@ def test_a_section_is_struck_by_its_last_stop(page: Page, tmp_path: Path) -> Non
     load.get_by_role("button", name="w8", exact=True).click()
     page.get_by_role("button", name="Strike", exact=False).first.click()
     page.get_by_text("12 V at the hinge under load").first.wait_for(state="attached")
+    assert page.get_by_label("Because").input_value() == ""  # the next strike has its own reason
     struck = desk.attempt.progress.struck
     feed = {"fuse F7", "holder of F7", "wire 6", "wire 7", "wire 8"}
     assert {s.name for s in lineup().suspects if s.unit.name in feed} <= struck
     assert "K3=coil open" not in struck
     assert HINGE not in struck
+
+
+def test_the_shares_of_the_suspects_say_what_they_follow(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    show(page, desk, tmp_path)
+    panel = page.get_by_role("region", name="Suspects")
+    panel.get_by_text("what you strike, not what you read. A hint counts your readings").wait_for()
+    shares = panel.locator(".hs-unit .hs-number")
+    stood = shares.all_inner_texts()
+    desk.handle({"do": {"measure": "volts", "red": "C41.1a", "black": "body"}})
+    page.get_by_role("button", name="Engine bay").click()  # drawn anew
+    page.locator(".hs-bench:not([aria-busy])").wait_for()
+    assert shares.all_inner_texts() == stood
+    desk.handle({"strike": ["K3=coil open"], "reason": "it clicks"})
+    page.get_by_role("button", name="Tailgate hinge").click()
+    page.locator(".hs-bench:not([aria-busy])").wait_for()
+    assert shares.all_inner_texts() != stood
+
+
+def test_a_bar_is_as_long_as_its_share(page: Page, tmp_path: Path) -> None:
+    desk = desk_in("hinge", tmp_path)
+    others = [s.name for s in lineup().suspects if s.unit.name not in ("hinge joint", "relay K3")]
+    desk.handle({"strike": others, "reason": ""})
+    show(page, desk, tmp_path)
+    measured = page.locator(".hs-unit:not([data-struck])").evaluate_all(
+        """(units) => units.map((unit) => {
+          const wide = (one) => one.getBoundingClientRect().width;
+          const share = parseFloat(unit.querySelector(".hs-number").textContent) / 100;
+          const [bar, all] = [".hs-bar i", ".hs-bar"].map((name) => unit.querySelector(name));
+          return [wide(bar) / wide(all), share];
+        })"""
+    )
+    assert len(measured) == 2
+    assert max(share for _wide, share in measured) > 0.5  # nothing is cut off on the way up
+    for wide, share in measured:
+        assert wide == pytest.approx(share, abs=0.01)
 
 
 def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> None:
@@ -327,3 +364,35 @@ def test_a_kernel_that_does_not_answer_is_named(page: Page, tmp_path: Path) -> N
     page.get_by_role("button", name="Engine bay").click()
     page.clock.fast_forward(10_000)
     page.get_by_role("alert").get_by_text("run this cell again").wait_for()
+
+
+def test_a_kernel_that_is_at_work_is_not_called_silent(page: Page, tmp_path: Path) -> None:
+    page.clock.install()
+    show(page, desk_in("hinge", tmp_path), tmp_path)
+    page.evaluate(
+        """() => {
+          const kernel = window.kernel;
+          window.kernel = async (message) => {
+            window.asked = message;
+            await new Promise((done) => { window.finish = done; });
+            return kernel(message);
+          };
+          window.sign = (working) => window.tell("msg:custom", { ...window.asked, working });
+        }"""
+    )
+    page.get_by_role("button", name="Give me a hint").click()
+    alert = page.get_by_role("alert")
+    silent = alert.get_by_text("No answer from the kernel")
+    for text in ("Working out the hint.", "Working out the hint: 40 % of the readings"):
+        page.clock.run_for(5_000)
+        page.evaluate("(text) => window.sign(text)", text)
+        alert.get_by_text(text).wait_for()
+        page.clock.run_for(20_000)  # compiled work holds the next sign up
+        assert silent.count() == 0
+    page.clock.run_for(20_000)  # no sign for too long: that is no work any more
+    silent.wait_for()
+    page.evaluate("() => window.sign('Working out the hint.')")
+    silent.wait_for(state="detached")
+    page.evaluate("() => window.finish()")
+    page.locator(".hs-hints", has_text="Hint:").wait_for(timeout=SLOW)
+    assert alert.get_by_text("Working out").count() == 0

@@ -70,11 +70,11 @@ class Worker:
     def strike(self, *names: str) -> None:
         self._add("strike", {"suspects": list(names), "reason": ""})
 
-    def call(self, unit: str) -> bool:
-        """Call a unit, naming its likeliest cause; True if it was right."""
+    def call(self, unit: str, cause: str = "") -> bool:
+        """Call a unit, naming its likeliest cause or this one; True if it was right."""
         suspects = [s for s in prepared().lineup.suspects if s.unit.name == unit]
-        cause = max(suspects, key=lambda s: s.likelihood).name
-        self._add("call", self.vehicle.call(unit, cause, ""))
+        likeliest = max(suspects, key=lambda s: s.likelihood).name
+        self._add("call", self.vehicle.call(unit, cause or likeliest, ""))
         return self.vehicle.progress.mended
 
     def confirm(self) -> None:

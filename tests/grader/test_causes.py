@@ -25,7 +25,7 @@ from grader.replay import replay
 from grader.score import score
 from grader.solvers import best_path, greedy, parts_swapper, seeded
 from grader.suspects import line_up
-from lessons.workbench.words import suspect_words
+from grader.suspectwords import suspect_words
 from tests.grader.foggy import LESSONS
 
 CIRCUITS = LESSONS / "circuits"

@@ -44,7 +44,7 @@ def test_hints_go_from_a_nudge_to_the_answer():
         "54 suspects left, in 18 repair units. "
         "Something pays now that your senses can do without going anywhere."
     )
-    assert possible.startswith("Still possible: hinge joint 21%, ")
+    assert possible.startswith("Still possible: hinge joint 21 %, ")
     assert "[relay K3, socket of K3, plug of S4, wire 3 or wire 5]" in split
     assert "by way of link 30, wire 11, S1, wire 1, F12, wire 2, S4, wire 3, K3" in split
     assert answer.startswith("The best next step: listen to K3 (switching heater switch on).")
@@ -80,7 +80,7 @@ def test_when_one_unit_is_left_the_answer_is_its_repair():
     worker.do(look="tailgate hinge")
     texts = [hinted(worker) for _ in LEVELS]
     assert texts[0].startswith("All that is left lies in one repair unit.")
-    assert texts[2] == "Nothing need be told apart any more: one unit has 100%."
+    assert texts[2] == "Nothing need be told apart any more: one unit has 100 %."
     assert texts[3] == "Repair hinge joint."
 
 

@@ -53,7 +53,7 @@ def test_how_far_a_mean_of_draws_may_be_off_is_said():
     assert (mean, error) == (0.5, pytest.approx((1 / 3) ** 0.5 / 2))
     told = Kept("greedy", mean, 3, 143, proven=False, error=error).words()
     assert told == (
-        "3 of 143 causes played, drawn by likelihood: give or take 29%; "
+        "3 of 143 causes played, drawn by likelihood: give or take 29 %; "
         "at most: not every step could be searched to its end"
     )
 
@@ -63,7 +63,7 @@ def test_a_mean_of_some_causes_is_never_said_to_be_exact():
     mean, error = mean_of([0.99] + [1.0] * 63)
     assert error == pytest.approx(0.01 / 64, rel=1e-6)
     told = Kept("greedy", mean, 40, 143, proven=True, error=error).words()
-    assert told == "40 of 143 causes played, drawn by likelihood: give or take 1%"
+    assert told == "40 of 143 causes played, drawn by likelihood: give or take 1 %"
     mean, error = mean_of([1.0] * 64)
     told = Kept("greedy", mean, 40, 143, proven=True, error=error).words()
     assert told == "40 of 143 causes played, drawn by likelihood: all of these keep the same"

@@ -10,6 +10,7 @@ import { connectorsPanel, mapPanel } from "./lookup.js";
 import { drawScreen, screenPanel } from "./screen.js";
 import { letLeadsBeDragged } from "./drag.js";
 import { letDiagramBeMoved } from "./zoom.js";
+import { goOn, standing, stay } from "./focus.js";
 import { capital, segment } from "./parts.js";
 import { meterPanel } from "./meter.js";
 import { evidencePanel } from "./evidence.js";
@@ -19,7 +20,7 @@ import { sheetPanel } from "./sheet.js";
 import { showingPanel } from "./showing.js";
 import { language, msg, speak, t } from "./words.js";
 
-const PATIENCE = 6000; // ms without an answer until the page says so
+const PATIENCE = 6000; // ms without an answer or a sign of life until the page says so
 
 let benches = 0;
 
@@ -33,6 +34,7 @@ class Bench {
     this.sent = ""; // number of the last message that is not answered yet
     this.deed = ""; // the last deed that is not answered yet
     this.job = null; // what waits for the last answer
+    this.next = ""; // selector of what the keyboard goes on to, once it is there
   }
 
   get view() {
@@ -60,9 +62,25 @@ class Bench {
     this.sent = `${this.name}-${++this.count}`;
     this.local.hidden = "";
     this.root.setAttribute("aria-busy", "true");
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.remember({ silent: true }), PATIENCE);
+    this.wait(PATIENCE);
     this.model.send({ seq: this.sent, tab: this.name, ...message });
+  }
+
+  wait(patience) {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      Object.assign(this.local, { silent: true, working: "" });
+      this.draw();
+    }, patience);
+  }
+
+  // A sign of life: compiled work may hold the next one up, so it is waited for longer.
+  works({ working, seq }) {
+    if (seq !== this.sent) return;
+    this.wait(5 * PATIENCE);
+    if (this.local.working === working) return;
+    Object.assign(this.local, { silent: false, working });
+    this.draw();
   }
 
   // What depends on a choice waits until the kernel has said what follows from the choice.
@@ -92,13 +110,15 @@ class Bench {
     return Boolean(pen && pen.holder && pen.holder !== this.name);
   }
 
-  // What only the page knows: a form that is open, a stop that is chosen.
-  remember(changes) {
+  // What only the page knows: a form that is open, a stop that is chosen; and where the keyboard goes on.
+  remember(changes, next = "") {
     Object.assign(this.local, changes);
+    this.next = next;
     this.draw();
   }
 
   uses(target) {
+    this.next = "";
     const control = target.closest("button, select, input");
     if (control && !control.closest(".hs-notice")) this.used = control;
   }
@@ -113,7 +133,7 @@ class Bench {
     const entry = readout ? readout.entry : null;
     if (this.entry !== undefined && entry !== this.entry) this.local.fresh = entry;
     this.entry = entry;
-    this.local.silent = false;
+    Object.assign(this.local, { silent: false, working: "" });
     this.root.removeAttribute("aria-busy");
     const lines = (this.view.evidence || []).length;
     const closed = Boolean(this.view.order && this.view.order.closed);
@@ -147,7 +167,10 @@ class Bench {
   draw() {
     speak(this.speech);
     this.root.lang = language();
+    const stood = standing(this.root);
     show(this.root, page(this));
+    stay(this.root, stood);
+    if (goOn(this.root, this.next)) this.next = "";
     if (this.view.diagram) {
       drawMarks(this);
       drawScreen(this);
@@ -283,6 +306,14 @@ function middle(bench) {
 
 function notice(bench) {
   const { view, local } = bench;
+  if (local.working) {
+    return h(
+      "div.hs-notice",
+      { "data-key": "notice", role: "alert" },
+      h("p", {}, local.working),
+      h("progress", { "aria-label": t("Working") }),
+    );
+  }
   const text = local.silent
     ? t("No answer from the kernel. It is busy, or it was restarted: then run this cell again; nothing is lost.")
     : view.notice;
@@ -320,8 +351,12 @@ export function render({ model, el }) {
   model.on("change:view", answered);
   model.on("change:sheet", redraw);
   model.on("change:speech", redraw);
-  const paper = (message) => message.paper && message.tab === bench.name && save(message.paper);
-  model.on("msg:custom", paper);
+  const told = (message) => {
+    if (message.tab !== bench.name) return;
+    if (message.paper) save(message.paper);
+    if (message.working) bench.works(message);
+  };
+  model.on("msg:custom", told);
   root.addEventListener("scroll", () => drawLeads(root), true);
   for (const kind of ["pointerdown", "keydown", "change"]) {
     root.addEventListener(kind, (event) => bench.uses(event.target), true);
@@ -340,6 +375,6 @@ export function render({ model, el }) {
     model.off("change:view", answered);
     model.off("change:sheet", redraw);
     model.off("change:speech", redraw);
-    model.off("msg:custom", paper);
+    model.off("msg:custom", told);
   };
 }

@@ -29,13 +29,13 @@ function callButtons(bench, call) {
     ),
     h(
       `button.${again ? "hs-quiet" : "hs-go"}`,
-      { "data-key": "call", onclick: () => bench.remember({ calling: true }) },
+      { "data-key": "call", onclick: () => bench.remember({ calling: true }, '.hs-call [data-key="unit"] select') },
       again ? t("Make another call") : t("Make the call"),
     ),
     again &&
       h(
         "button.hs-go",
-        { "data-key": "close", onclick: () => bench.remember({ closing: true }) },
+        { "data-key": "close", onclick: () => bench.remember({ closing: true }, '.hs-call [data-key="not yet"]') },
         t("Close the work order"),
       ),
   );
@@ -62,7 +62,7 @@ function checkList(call) {
   return h(
     "div.hs-checks",
     { "data-key": "checks" },
-    h("h3", {}, t("Is it repaired? Check after: {unit}", { unit: call.calls[call.calls.length - 1] })),
+    h("h3", { tabindex: "-1" }, t("Is it repaired? Check after: {unit}", { unit: call.calls[call.calls.length - 1] })),
     h(
       "ul",
       {},
@@ -123,9 +123,10 @@ function callForm(bench, call) {
     h(
       "div.hs-row.hs-decide",
       {},
+      !cause && h("p.hs-note", { id: bench.id("call needs"), "data-key": "needs" }, unit ? t("Choose the cause first.") : t("Choose a unit and its cause first.")),
       h(
         "button.hs-quiet",
-        { "data-key": "not yet", onclick: () => bench.remember({ calling: false }) },
+        { "data-key": "not yet", onclick: () => bench.remember({ calling: false }, '.hs-call [data-key="call"]') },
         t("Not yet"),
       ),
       h(
@@ -133,10 +134,12 @@ function callForm(bench, call) {
         {
           "data-key": "confirm",
           "aria-disabled": cause ? undefined : "true",
+          "aria-describedby": cause ? undefined : bench.id("call needs"),
           onclick: () => {
             if (!cause) return;
             bench.send({ call: { unit: unit.name, cause, option: option.name } });
-            bench.remember({ calling: false, unit: "", cause: "", option: "" });
+            const done = { calling: false, unit: "", cause: "", option: "" };
+            bench.settled(() => bench.remember(done, ".hs-checks h3"));
           },
         },
         callTitle(unit),
@@ -151,9 +154,10 @@ function callTitle(unit) {
   return unit.told ? t("Tell the customer: {unit}", { unit: unit.name }) : t("Repair: {unit}", { unit: unit.name });
 }
 
-function optionWords({ name, price: parts, days }) {
-  if (!days) return t("{option}: parts {price}", { option: name, price: parts });
-  return t("{option}: parts {price}, {days} days of delivery", { option: name, price: parts, days });
+// Parts are paid in minutes of work: so much money is earned in them.
+function optionWords({ name, worth, days }) {
+  if (!days) return t("{option}: parts worth {worth} min of work", { option: name, worth });
+  return t("{option}: parts worth {worth} min of work, {days} days of delivery", { option: name, worth, days });
 }
 
 function costs(unit, option) {
@@ -162,8 +166,8 @@ function costs(unit, option) {
     "p",
     {},
     option.days
-      ? t("{labour} min of labour, parts for {price} ({option}, {days} days of delivery).", values)
-      : t("{labour} min of labour, parts for {price} ({option}).", values),
+      ? t("{labour} min of labour, parts worth {worth} min of work ({option}, {days} days of delivery).", values)
+      : t("{labour} min of labour, parts worth {worth} min of work ({option}).", values),
     " ",
     h("b", {}, t("Together it counts as {minutes} min.", values)),
     " ",
@@ -226,7 +230,7 @@ function closeForm(bench, call) {
       {},
       h(
         "button.hs-quiet",
-        { "data-key": "not yet", onclick: () => bench.remember({ closing: false }) },
+        { "data-key": "not yet", onclick: () => bench.remember({ closing: false }, '.hs-call [data-key="close"]') },
         t("Not yet"),
       ),
       h(
@@ -235,7 +239,7 @@ function closeForm(bench, call) {
           "data-key": "close for good",
           onclick: () => {
             bench.send({ close: true });
-            bench.remember({ closing: false });
+            bench.settled(() => bench.remember({ closing: false }, ".hs-sheet"));
           },
         },
         t("Close for good"),

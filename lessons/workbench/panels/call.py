@@ -6,9 +6,10 @@ from typing import Any
 
 from grader.casefile import Case, Option, RepairUnit
 from grader.hints import LEVELS, next_level
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
 from lessons.workbench.panels.verify import check_list
-from lessons.workbench.words import suspect_words
+from lessons.workbench.words import in_shop_words, minutes_text
 from sim.language import say
 
 
@@ -34,9 +35,10 @@ def hints_view(desk: CaseDesk) -> dict[str, Any] | None:
         return None
     level = next_level(desk.entries)
     given = [entry for entry in desk.entries if entry.kind == "hint"]
+    text = desk.hint_text(given[-1]) if given and level > 1 else ""
     return {
         "price": _points_each(case.hint_points) if case.hint_points else say("free"),
-        "text": desk.hint_text(given[-1]) if given and level > 1 else "",
+        "text": in_shop_words(desk.circuit, text),
         "more": not (given and given[-1].data["level"] == len(LEVELS) and level > 1),
     }
 
@@ -52,18 +54,25 @@ def _unit(desk: CaseDesk, unit: RepairUnit) -> dict[str, Any]:
         "name": unit.name,
         "told": unit.is_word,
         "labour": f"{unit.labour_minutes:g}",
-        "causes": [[name, suspect_words(name)] for name in _causes(desk, unit)],
+        "causes": [
+            [name, in_shop_words(case.circuit, suspect_words(name))] for name in _causes(desk, unit)
+        ],
         "options": [_option(case, unit, option) for option in unit.options],
     }
 
 
 def _option(case: Case, unit: RepairUnit, option: Option) -> dict[str, Any]:
+    """Return one way of repairing; what its parts cost is said in minutes of the shop's work."""
     return {
         "name": option.name,
-        "price": f"{option.price:g}",
+        "worth": _minutes(option.price / case.rate),
         "days": f"{option.days:g}" if option.days else "",
-        "minutes": f"{unit.labour_minutes + option.price / case.rate:g}",
+        "minutes": _minutes(unit.labour_minutes + option.price / case.rate),
     }
+
+
+def _minutes(minutes: float) -> str:
+    return minutes_text(minutes).removesuffix(".0")
 
 
 def _points_each(points: float) -> str:

@@ -252,7 +252,7 @@ function lossRow(loss, most, sound) {
   return h(
     "tr",
     { "data-odd": loss.odd ? "true" : undefined },
-    h("th", { scope: "row" }, loss.odd && h("b", {}, "▶ "), h("b", {}, loss.words), h("span.hs-soft", {}, title)),
+    h("th", { scope: "row" }, loss.odd && h("b", {}, "▶ "), h("b", {}, loss.words), h("span.hs-soft", {}, title, loss.with_contacts && t(", with its contacts"))),
     h(
       "td",
       {},

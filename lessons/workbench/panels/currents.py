@@ -9,12 +9,13 @@ cause may be told: a closed work order, a demonstration.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from grader.because import solved
 from grader.currentpath import EXCESS, FLOWS, Lane
 from lessons.workbench.words import element_words, part_title
+from sim.access import probe_points
 from sim.action import Action
 from sim.bench import Bench
 from sim.circuit import BODY, Circuit
@@ -112,11 +113,13 @@ def losses(circuit: Circuit, lane: Lane, sound: Lane | None) -> list[dict[str, A
     """Return what every part takes of the battery's volts, in V, A and W, most power first.
 
     Elements of a part in which the same current runs are one line: a relay has two, its coil and
-    its contact. `odd` marks what loses `EXCESS` volts more than on the sound vehicle; it is there
-    even where nothing flows, for there the current stops.
+    its contact. Where leads reach all points between them each is a line of its own, as the tabs of
+    a heated window are beside its grid. Where they do not, as in a lamp's holder, `with_contacts`
+    says that the contacts are in the figure. `odd` marks what loses `EXCESS` volts more than on the
+    sound vehicle; it is there even where nothing flows, for there the current stops.
     """
     found = []
-    for members in chains(lane, sound):
+    for members in chains(circuit, lane, sound):
         volts, amps = _taken(lane, members)
         usual, flowed = _taken(sound, members) if sound is not None else (volts, amps)
         odd = volts > usual + EXCESS and max(flowed, amps) > FLOWS
@@ -127,13 +130,17 @@ def losses(circuit: Circuit, lane: Lane, sound: Lane | None) -> list[dict[str, A
         line = {"name": name, "part": part.name, "volts": round(volts, 3)}
         line["words"] = element_words(circuit, name)
         line |= {"amps": round(amps, 4), "watts": round(volts * amps, 3), "odd": odd}
+        line["with_contacts"] = part.kind != "wire" and len(members) > 1
         line["title"] = "" if part.kind == "wire" else part_title(circuit, part)
         found.append({**line, "usual": round(usual, 3)} if sound is not None else line)
     return sorted(found, key=lambda line: (-float(line["watts"]), str(line["name"])))
 
 
-def chains(lane: Lane, sound: Lane | None) -> list[list[int]]:
-    """Return the elements of each part that carry the same current, here and on the sound one."""
+def chains(circuit: Circuit, lane: Lane, sound: Lane | None) -> list[list[int]]:
+    """Return the elements of each part that carry the same current, here and on the sound one.
+
+    They are told apart where leads reach both ends of each with everything plugged together.
+    """
     groups: dict[tuple[str, float, float], list[int]] = {}
     for number, element in enumerate(lane.network.elements):
         if element in INSTRUMENTS:
@@ -141,7 +148,16 @@ def chains(lane: Lane, sound: Lane | None) -> list[list[int]]:
         usual = float(sound.current[number]) if sound is not None else 0.0
         amps = (round(abs(float(lane.current[number])), 3), round(abs(usual), 3))
         groups.setdefault((owner_of(element), *amps), []).append(number)
-    return list(groups.values())
+    points = probe_points(circuit)
+    return [piece for group in groups.values() for piece in _cut(lane, group, points)]
+
+
+def _cut(lane: Lane, members: list[int], points: Collection[str]) -> list[list[int]]:
+    """Return each element by itself if leads reach both ends of all of them, else all as one."""
+    elements = [lane.network.elements[number] for number in members]
+    if all(element.a in points and element.b in points for element in elements):
+        return [[number] for number in members]
+    return [members]
 
 
 def _taken(lane: Lane, members: Sequence[int]) -> tuple[float, float]:

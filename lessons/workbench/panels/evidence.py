@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from grader.record import Entry
+from grader.suspectwords import UNITS
 from grader.wording import describe
 from lessons.workbench.desk import Desk
 from lessons.workbench.panels.meter import dial
 from lessons.workbench.panels.scan import scan_view
 from lessons.workbench.panels.screen import screen_of
 from lessons.workbench.standing import standings
-from lessons.workbench.words import UNITS, capital, figure_name, figures, reading_words, retold
+from lessons.workbench.steps import is_line, step_numbers
+from lessons.workbench.words import (
+    capital,
+    figure_name,
+    figures,
+    in_shop_words,
+    reading_words,
+    retold,
+)
 from sim.action import action_from_json
+from sim.circuit import Circuit
 from sim.language import say
 
 #: Unit on a display -> factor, and the unit without its prefix.
@@ -36,7 +46,7 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
         {
             "n": numbers[entry.number],
             "entry": entry.number,
-            "what": what(entry),
+            "what": what(entry, desk.circuit, stood[index].apart),
             "kind": "ask" if "ask" in entry.data.get("do", {}) else entry.kind,
             "conditions": stood[index].words(desk.circuit) if _has_conditions(entry) else "",
             "reading": outcome(entry),
@@ -51,37 +61,18 @@ def evidence_view(desk: Desk) -> list[dict[str, Any]]:
     ]
 
 
-def is_line(entry: Entry) -> bool:
-    """Tell whether a line of the record is a line of the evidence; a control set is a condition."""
-    return entry.kind == "call" or (entry.kind == "act" and "set" not in _verbs(entry))
-
-
-def _verbs(entry: Entry) -> set[str]:
-    do = entry.data["do"]
-    return set(do) - ({"set"} if "listen" in do else set())
-
-
 def _has_conditions(entry: Entry) -> bool:
     return entry.kind == "act" and "ask" not in entry.data["do"]
 
 
-def step_numbers(entries: Sequence[Entry]) -> dict[int, int]:
-    """Return entry number -> number in the evidence; what is no line goes with the next one."""
-    found, now = {}, 1
-    for entry in entries:
-        found[entry.number] = now
-        now += is_line(entry)
-    return found
-
-
-def what(entry: Entry) -> str:
-    """Return what was done, in words."""
+def what(entry: Entry, circuit: Circuit, apart: Iterable[str] = ()) -> str:
+    """Return what was done, in words; `apart` is what was apart then."""
     if entry.kind == "call":
         return say("Called {unit}: {option}", unit=entry.data["unit"], option=entry.data["option"])
     do = entry.data["do"]
     if "ask" in do:
         return say("Asked: {question}", question=do["ask"])
-    return capital(describe(action_from_json(do)))
+    return capital(in_shop_words(circuit, describe(action_from_json(do)), apart))
 
 
 def outcome(entry: Entry) -> str:
@@ -150,7 +141,7 @@ def _readout(desk: Desk, entry: Entry) -> dict[str, Any]:
     return {
         "n": step_numbers(desk.entries)[entry.number],
         "entry": entry.number,
-        "what": what(entry),
+        "what": what(entry, desk.circuit, stood.apart),
         "also": [[figure_name(name), text] for name, text in figures(shown)],
         "dial": dial(value, unit, kind) if value else None,
         "screen": screen_of(shown, do) if "scope" in do else None,

@@ -45,7 +45,7 @@ KNOBS = {
     "conductance": msg("Battery's rating"),
     "time": msg("Screen width"),
     "trigger channel": msg("Trigger on"),
-    "trigger level": msg("at"),
+    "trigger level": msg("Trigger level"),
     "trigger slope": msg("Slope"),
 }
 #: Knob -> what it says where it is left alone.

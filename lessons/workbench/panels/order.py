@@ -6,9 +6,9 @@ from typing import Any
 
 from grader.casefile import Case
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.panels.evidence import is_line
 from lessons.workbench.panels.verify import check_list
 from lessons.workbench.standing import standings
+from lessons.workbench.steps import is_line, step_numbers
 from lessons.workbench.words import minutes_text
 from sim.language import msg, say
 
@@ -72,7 +72,7 @@ def stage_view(desk: CaseDesk) -> dict[str, Any]:
 
 
 def unconfirmed(desk: CaseDesk) -> list[str]:
-    """Return the things the customer told of that have not been watched under his conditions."""
+    """Return the things the customer told of that have not been watched under those conditions."""
     sight = desk.attempt.case.confirm
     wanted = {setting for action in sight.doing for setting in action.settings}
     seen = set()
@@ -82,6 +82,23 @@ def unconfirmed(desk: CaseDesk) -> list[str]:
         if watched and wanted <= set(standing.controls.items()):
             seen.add(str(watched))
     return [effect for effect, _answer in sight.sees if effect not in seen]
+
+
+def unused_readings(desk: CaseDesk) -> list[int]:
+    """Return the steps that have shown something since suspects were last struck or restored.
+
+    That the customer's complaint was seen is none of them: the suspects are those that show it.
+    """
+    told = {effect for effect, _answer in desk.attempt.case.confirm.sees}
+    numbers, found = step_numbers(desk.entries), list[int]()
+    for entry in desk.entries:
+        if entry.kind in ("strike", "restore"):
+            found.clear()
+        elif entry.kind == "act" and "shown" in entry.data and is_line(entry):
+            do = entry.data["do"]
+            if "ask" not in do and do.get("watch") not in told:
+                found.append(numbers[entry.number])
+    return found
 
 
 def suspects_left(desk: CaseDesk) -> list[str]:
@@ -113,11 +130,30 @@ def next_sentence(desk: CaseDesk, now: int, checks: list[dict[str, Any]]) -> str
         )
     if not units:
         return say("You have struck every suspect. One of them it was: restore those you doubt.")
+    return _narrowing(desk, len(units), left)
+
+
+def _narrowing(desk: CaseDesk, units: int, left: int) -> str:
+    fresh = unused_readings(desk)
+    if len(fresh) == 1:
+        return say(
+            "Step {n} is taken. What does it rule out among the {left} suspects left? Strike that, "
+            "with the step as the reason; if it is nothing, measure on.",
+            n=fresh[0],
+            left=left,
+        )
+    if fresh:
+        return say(
+            "{n} readings, and nothing struck since the first of them. Hold each against the "
+            "{left} suspects left: strike what it rules out, or measure on.",
+            n=len(fresh),
+            left=left,
+        )
     return say(
         "{left} suspects in {units} units are left. Take the reading that splits them best "
         "for the least work, then strike what it rules out.",
         left=left,
-        units=len(units),
+        units=units,
     )
 
 
@@ -129,7 +165,8 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
     if not desk.attempt.progress.asked and len(desk.entries) == 1:
         return say(
             "See it for yourself first. Read the complaint, make the same conditions at the "
-            "driver's seat, give the vehicle the time it needs, then watch what he told you about."
+            "driver's seat, give the vehicle the time it needs, then watch what the customer told "
+            "you about."
         )
     other = otherwise_watched(desk)
     if other:
@@ -139,7 +176,8 @@ def _confirming(case: Case, desk: CaseDesk, missing: list[str]) -> str:
             settings=", ".join(f"{control} {position}" for control, position in other),
         )
     return say(
-        "Confirm the complaint: same conditions, enough time, then watch what he told you about."
+        "Confirm the complaint: same conditions, enough time, then watch what the customer told "
+        "you about."
     )
 
 

@@ -15,8 +15,10 @@ from grader.explain import MOST_FITS, Could, Explained
 from grader.judge import Judged
 from grader.prepared import Prepared
 from grader.record import Entry
-from lessons.workbench.panels.evidence import is_line, outcome, step_numbers
-from lessons.workbench.words import capital, minutes_text, retold, suspect_words
+from grader.suspectwords import suspect_words
+from lessons.workbench.panels.evidence import outcome
+from lessons.workbench.steps import is_line, step_numbers
+from lessons.workbench.words import capital, in_shop_words, minutes_text, retold
 from sim.language import say
 
 
@@ -95,13 +97,14 @@ def tree_view(prepared: Prepared, tree: Mapping[str, Any], truth: str) -> dict[s
     if "test" in tree:
         number = int(str(tree["test"]).partition(":")[0])
         choice = prepared.space.choices[number]
+        step = in_shop_words(prepared.case.circuit, step_words(prepared, choice))
         branches = [
             [outcome_words(choice, label), tree_view(prepared, branch, truth)]
             for label, branch in tree["outcomes"].items()
         ]
         return {
-            "test": capital(step_words(prepared, choice)),
-            "order": step_words(prepared, choice),
+            "test": capital(step),
+            "order": step,
             "minutes": minutes_text(tree["minutes"]),
             "branches": branches,
             "on": any(branch["on"] for _label, branch in branches),

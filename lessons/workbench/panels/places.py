@@ -16,9 +16,12 @@ _BARE = ("blade fuse", "relay", "connector")
 
 
 def places_view(desk: Desk) -> list[dict[str, Any]]:
-    """Return every place with what it takes to get there from here."""
+    """Return every place with what it takes to get there from here.
+
+    `leads` are the ends of the instrument in the hand, and those of the jumper while it is on.
+    """
     circuit, situation, hands = desk.circuit, desk.situation, desk.hands
-    resting = {end: hands.points.get(end, "") for end in ("red", "black")}
+    resting = {end: hands.points.get(end, "") for end in hands.tool.ends}
     resting |= dict(zip(TIPS, situation.bridge, strict=False))
     return [
         {

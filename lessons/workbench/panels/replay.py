@@ -15,9 +15,10 @@ from grader.currentpath import Lane
 from grader.draw import sound_circuit
 from grader.record import Entry
 from lessons.workbench.panels.currents import current_view, lane_of
-from lessons.workbench.panels.evidence import is_line, outcome, step_numbers, what
+from lessons.workbench.panels.evidence import outcome, what
 from lessons.workbench.showing import leads_of
 from lessons.workbench.standing import Standing, first_standing, standings
+from lessons.workbench.steps import is_line, step_numbers
 from lessons.workbench.words import retold
 from sim.action import Action, action_from_json
 from sim.bench import Bench
@@ -64,7 +65,7 @@ class Player:
         if lanes is None:
             return None
         return {
-            "title": what(entry),
+            "title": what(entry, self.circuit, standing.apart),
             "shown": outcome(entry),
             "conditions": standing.words(self.circuit),
             "leads": leads_of(action),

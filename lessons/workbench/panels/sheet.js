@@ -12,7 +12,7 @@ export function sheetPanel(bench) {
   if (sheet.state !== "ready") {
     return h(
       "section.hs-panel.hs-sheet",
-      { "data-key": "sheet", "aria-label": t("Score sheet") },
+      { "data-key": "sheet", "aria-label": t("Score sheet"), tabindex: "-1" },
       h("h3", {}, t("Score sheet")),
       h("p", { role: "status", "data-state": sheet.state }, sheet.text),
       sheet.state === "working" && h("progress", { "aria-label": t("Working") }),
@@ -20,7 +20,7 @@ export function sheetPanel(bench) {
   }
   return h(
     "section.hs-panel.hs-sheet",
-    { "data-key": "sheet", "aria-label": t("Score sheet") },
+    { "data-key": "sheet", "aria-label": t("Score sheet"), tabindex: "-1" },
     head(sheet),
     h("ul.hs-marks", {}, sheet.marks.map(mark)),
     h("h4", {}, t("Your path, and what each choice gave away against the best one at that moment")),
@@ -55,15 +55,21 @@ function head(sheet) {
   );
 }
 
-function mark({ line, points, of, share, step, reason }) {
+function mark({ line, points, of, share, step, after, reason }) {
   return h(
     "li",
     { "data-full": share >= 1 ? "true" : undefined },
     h("span.hs-mark-line", {}, line),
     h("b.hs-mark-points", {}, `${points} / ${of}`),
     h("span.hs-mark-bar", { "aria-hidden": "true" }, h("i", { style: `width:${100 * share}%` })),
-    h("span.hs-mark-reason", {}, step ? t("Step {n}: {what}", { n: step, what: reason }) : reason),
+    h("span.hs-mark-reason", {}, at(step, after, reason)),
   );
+}
+
+function at(step, after, what) {
+  if (step === null) return what;
+  if (!after) return t("Step {n}: {what}", { n: step, what });
+  return step ? t("After step {n}: {what}", { n: step, what }) : t("Before step 1: {what}", { what });
 }
 
 function matrix({ columns, rows }) {

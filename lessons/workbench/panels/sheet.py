@@ -10,17 +10,22 @@ from typing import Any
 
 from grader.attempt import Attempt
 from grader.besttree import best_tree, condition_words
+from grader.case import Case
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.judge import Judged
 from grader.prepared import Prepared, prepare
+from grader.reasonwords import luck_words
 from grader.record import Entry
 from grader.score import Sheet, score
+from grader.suspectwords import suspect_words
 from lessons.workbench.panels.diagram import drawing
-from lessons.workbench.panels.evidence import step_numbers
 from lessons.workbench.panels.paths import step_rows, tree_view
 from lessons.workbench.panels.replay import replay_frames
-from lessons.workbench.words import capital, minutes_text, suspect_words
+from lessons.workbench.standing import first_standing, standings
+from lessons.workbench.steps import step_numbers
+from lessons.workbench.words import capital, in_shop_words, minutes_text
+from sim.circuit import Circuit
 from sim.errors import SimError
 from sim.language import msg, say
 
@@ -59,19 +64,20 @@ def sheet_view(
     prepared: Prepared, sheet: Sheet, entries: Sequence[Entry], truth: str, spent: float
 ) -> dict[str, Any]:
     """Return a sheet as it is drawn; `spent` is in minutes."""
-    numbers = step_numbers(entries)
+    numbers, circuit = step_numbers(entries), prepared.case.circuit
     reasons = explain(prepared, entries, sheet.steps)
+    apart = apart_by_step(prepared.case, entries)
     return {
         "state": "ready",
         "order": prepared.case.order,
         "points": f"{sheet.points:.0f}",
         "of": f"{sum(mark.of for mark in sheet.marks):g}",
-        "headline": headline(sheet, truth),
-        "cause": suspect_words(truth),
+        "headline": in_shop_words(circuit, headline(sheet, truth)),
+        "cause": in_shop_words(circuit, suspect_words(truth)),
         "minutes": minutes_text(spent),
         "par": minutes_text(sheet.par),
         "charged": minutes_text(sheet.charged),
-        "luck": f"{sheet.luck:+.1f}",
+        "luck": luck_words(sheet.luck),
         "standing": sheet.standing.words(),
         "marks": [
             {
@@ -79,16 +85,50 @@ def sheet_view(
                 "points": f"{mark.points:.1f}".removesuffix(".0"),
                 "of": f"{mark.of:g}",
                 "share": round(mark.points / mark.of, 3) if mark.of else 1.0,
-                "step": None if mark.step is None else numbers.get(mark.step),
-                "reason": mark.reason,
+                **where(mark.step, entries, numbers),
+                "reason": in_shop_words(circuit, mark.reason),
             }
             for mark in sheet.marks
         ],
-        "steps": step_rows(prepared, sheet.steps, entries, reasons),
+        "steps": [
+            all_in_shop_words(circuit, row, apart[row["n"]])
+            for row in step_rows(prepared, sheet.steps, entries, reasons)
+        ],
         "matrix": matrix(prepared, sheet.steps, entries, numbers),
         "tree": tree_view(prepared, best_tree(prepared), truth),
         "conditions": condition_words(prepared),
     }
+
+
+def apart_by_step(case: Case, entries: Sequence[Entry]) -> dict[int, tuple[str, ...]]:
+    """Return what was apart at each step of the evidence, once it was done."""
+    stood = standings(first_standing(case.circuit, case.start), entries)
+    numbers = step_numbers(entries)
+    return {numbers[e.number]: s.apart for e, s in zip(entries, stood, strict=True)}
+
+
+def all_in_shop_words(circuit: Circuit, view: Any, apart: Sequence[str]) -> Any:  # noqa: ANN401 -- JSON
+    """Return a piece of a view, every text in it with points named as at the bench."""
+    if isinstance(view, str):
+        return in_shop_words(circuit, view, apart)
+    if isinstance(view, Mapping):
+        return {key: all_in_shop_words(circuit, one, apart) for key, one in view.items()}
+    if isinstance(view, list):
+        return [all_in_shop_words(circuit, one, apart) for one in view]
+    return view
+
+
+def where(
+    number: int | None, entries: Sequence[Entry], numbers: Mapping[int, int]
+) -> dict[str, Any]:
+    """Return the step of the evidence that a mark speaks of; a strike is made `after` a step.
+
+    What is struck before the first step is after step 0.
+    """
+    if number is None:
+        return {"step": None, "after": False}
+    struck = any(entry.number == number and entry.kind == "strike" for entry in entries)
+    return {"step": numbers[number] - struck, "after": struck}
 
 
 def headline(sheet: Sheet, truth: str) -> str:

@@ -19,7 +19,7 @@ function row(step, worst) {
     h(
       "div",
       {},
-      h("p", {}, h("b", {}, step.title), step.shown && `: ${step.shown}`),
+      h("p", {}, h("b", {}, step.title), step.shown && `${step.title.endsWith("?") ? "" : ":"} ${step.shown}`),
       comment(step),
       reasons(step),
     ),

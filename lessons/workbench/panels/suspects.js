@@ -16,6 +16,14 @@ export function suspectsPanel(bench) {
       t("Suspects"),
       h("span.hs-note", {}, " ", t("{n} of {count} left", { n: all.length - struck, count: all.length })),
     ),
+    !suspects.closed &&
+      h(
+        "p.hs-note",
+        { "data-key": "shares" },
+        t("The percentages follow the customer's answers and what you strike, not what you read."),
+        " ",
+        bench.view.call.hints && t("A hint counts your readings too, so its percentages differ."),
+      ),
     reasonField(bench),
     h("div.hs-scroll", { tabindex: "0", role: "group", "aria-label": t("Suspects by unit") }, [
       !suspects.closed && suspects.sections.map((section) => strip(bench, section)),
@@ -43,8 +51,16 @@ function reasonField(bench) {
   );
 }
 
+// A reason belongs to one strike: once that is done the field is free for the next.
 function strike(bench, names) {
-  bench.send({ strike: names, reason: bench.local.reason || "" });
+  const reason = bench.local.reason || "";
+  bench.send({ strike: names, reason });
+  bench.settled(() => {
+    if (bench.view.notice || bench.local.reason !== reason) return;
+    bench.local.reason = "";
+    const field = document.getElementById(bench.id("reason"));
+    if (field) field.value = "";
+  });
 }
 
 // One track from supply to ground; a stop stands for "good up to and with this".
@@ -152,7 +168,7 @@ function unitRow(bench, unit) {
       h(
         "span.hs-bar",
         { "aria-hidden": "true" },
-        h("i", { style: `width:${Math.min(100, 400 * chance)}%` }),
+        h("i", { style: `width:${100 * chance}%` }),
       ),
       h("span.hs-number", {}, left.length ? percent(chance) : t("struck")),
     ),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
 from grader.suspects import Lineup, asked
+from grader.suspectwords import suspect_words
 from lessons.workbench.desk import CaseDesk
-from lessons.workbench.words import item_words, suspect_words, wire_ends
+from lessons.workbench.words import in_shop_words, item_words, wire_ends
 from sim.circuit import Circuit, Fault, Part
 from sim.language import say
 
@@ -19,7 +21,7 @@ def suspects_view(desk: CaseDesk) -> dict[str, Any]:
     """Return units with their suspects, and the sections."""
     attempt = desk.attempt
     chances = asked(attempt.lineup, attempt.progress.asked)
-    struck = attempt.progress.struck
+    struck, words = attempt.progress.struck, suspects_named(desk)
     left = sum(
         float(chance)
         for suspect, chance in zip(attempt.lineup.suspects, chances, strict=True)
@@ -30,7 +32,7 @@ def suspects_view(desk: CaseDesk) -> dict[str, Any]:
         units.setdefault(suspect.unit.name, []).append(
             {
                 "name": suspect.name,
-                "words": suspect_words(suspect.name),
+                "words": words[suspect.name],
                 "chance": round(float(chance) / left, 4)
                 if left and suspect.name not in struck
                 else 0,
@@ -42,14 +44,22 @@ def suspects_view(desk: CaseDesk) -> dict[str, Any]:
         "units": [{"name": name, "suspects": held} for name, held in units.items()],
         "sections": sections(attempt.lineup),
         "closed": attempt.progress.closed,
-        "reasons": reasons(desk),
+        "reasons": reasons(desk, words),
     }
 
 
-def reasons(desk: CaseDesk) -> list[dict[str, Any]]:
+def suspects_named(desk: CaseDesk) -> dict[str, str]:
+    """Return every suspect's name in the case -> as a student reads it."""
+    return {
+        suspect.name: in_shop_words(desk.circuit, suspect_words(suspect.name))
+        for suspect in desk.attempt.lineup.suspects
+    }
+
+
+def reasons(desk: CaseDesk, words: Mapping[str, str]) -> list[dict[str, Any]]:
     """Return the strikes in order, with their reasons, last first."""
     return [
-        {"suspects": [suspect_words(n) for n in e.data["suspects"]], "reason": e.data["reason"]}
+        {"suspects": [words[n] for n in e.data["suspects"]], "reason": e.data["reason"]}
         for e in reversed(desk.entries)
         if e.kind == "strike"
     ]

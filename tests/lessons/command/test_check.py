@@ -1,5 +1,6 @@
 """`halfsplit check`; and of all commands: one line, exit code 2, a pipe that ends early."""
 
+import itertools
 import os
 import subprocess
 import sys
@@ -54,7 +55,8 @@ def test_all_cases_are_listed_with_what_a_habit_costs(capsys, monkeypatch):
         assert float(numbers[2]) == pytest.approx(start.upper, abs=0.0051)
         assert int(numbers[4]) == len(ambiguity_groups(ready))
         assert numbers[5:] == ["0", "0"]
-        shares = [int(word.rstrip("%")) for word in rows[name] if word.endswith("%")]
+        row = rows[name]
+        shares = [int(word) for word, sign in itertools.pairwise(row) if sign == "%"]
         assert len(shares) == 2
         assert max(shares) < 50
         (kept,) = (one for one in workers_keep(ready) if one.worker == "swaps parts")

@@ -90,7 +90,7 @@ def test_a_whole_case_to_the_score_sheet(tmp_path: Path) -> None:
     assert "hinge joint" in bench.sheet["headline"]
     assert len(bench.sheet["matrix"]["rows"]) == len({s.unit.name for s in lineup().suspects})
     assert bench.sheet["tree"]["on"]
-    across = next(row for row in bench.sheet["steps"] if "C41.1a" in row["title"])
+    across = next(row for row in bench.sheet["steps"] if "C41 pin 1, half a" in row["title"])
     check_reasons(across)
 
 
@@ -99,6 +99,7 @@ def test_who_watches_without_the_customers_conditions_is_told_which_are_missing(
 ) -> None:
     bench = open_setup(setup_of(tmp_path))
     assert "heater switch" not in bench.view["order"]["next"]  # nobody has tried yet
+    assert bench.view["order"]["next"].endswith("then watch what the customer told you about.")
     view = say(bench, do={"watch": "rear window clears"})
     assert stage(view) == "Confirm the complaint"
     assert "not as the customer has it: key run, heater switch on." in view["order"]["next"]
@@ -109,6 +110,26 @@ def test_who_watches_without_the_customers_conditions_is_told_which_are_missing(
     assert stage(bench.view) == "Narrow it down"
 
 
+def test_what_is_next_follows_the_readings_and_the_strikes(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+
+    def then(**message: object) -> str:
+        return say(bench, **message)["order"]["next"]
+
+    confirm(bench)
+    start = bench.view["order"]["next"]
+    assert start.startswith("54 suspects in 18 units are left. Take the reading")
+    assert then(do={"ask": "Since when?"}) == start
+    once = then(do=ACROSS)
+    assert once.startswith("Step 5 is taken. What does it rule out among the 54 suspects left?")
+    assert then(do={"set": {"key": "run"}}) == once
+    twice = then(do={"look": "fuse panel"})
+    assert twice.startswith("2 readings, and nothing struck since the first of them.")
+    assert then(strike=["F7=open"], reason="step 5").startswith("53 suspects in 17 units are left.")
+    assert then(do={"listen": "K3", "set": {"heater switch": "off"}}).startswith("Step 7 is taken.")
+    assert then(restore=["F7=open"]) == start
+
+
 def check_reasons(row: dict) -> None:
     """Volts across the hinge under load: lost there, or elsewhere, or nowhere without current."""
     assert sum(one["chance"] for one in row["could"]) == pytest.approx(1.0, abs=0.005)
@@ -117,7 +138,7 @@ def check_reasons(row: dict) -> None:
     assert (was["shows"], was["units"]) == ("some of the supply", ["hinge joint"])
     assert "C41" in row["way"]
     assert any("wire 8" in text for text in row["out"])
-    assert all("C41.1" in text for text in row["fits"])
+    assert all("C41 pin 1" in text for text in row["fits"])
 
 
 def test_a_wrong_call_is_found_out_by_looking_only(tmp_path: Path) -> None:
@@ -181,6 +202,31 @@ def test_a_note_belongs_to_its_line_and_the_last_one_stands(tmp_path: Path) -> N
     view = say(bench, note="12: second", step=1)
     assert view["evidence"][0]["note"] == "12: second"
     assert "choose a line of the evidence" in say(bench, note="nowhere", step=99)["notice"]
+
+
+@pytest.mark.parametrize(
+    ("reason", "notice"),
+    [
+        ("step 99", "Because: there is no step 99; the evidence has steps 1 to 2"),
+        ("Step 0, dark", "Because: there is no step 0; the evidence has steps 1 to 2"),
+        ("step 2, 12 V here", ""),
+        ("stepped on it 99 times", ""),
+    ],
+)
+def test_a_reason_names_steps_that_there_are(tmp_path: Path, reason: str, notice: str) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"set": ON})
+    say(bench, do={"look": "engine bay"})
+    say(bench, do={"look": "fuse panel"})
+    view = say(bench, strike=["F7=open"], reason=reason)
+    assert view["notice"] == notice
+    assert len(bench.desk.attempt.progress.struck) == (not notice)
+
+
+def test_before_the_first_step_no_reason_can_name_one(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+    view = say(bench, strike=["F7=open"], reason="step 1")
+    assert "nothing has been done yet" in view["notice"]
 
 
 def test_the_same_kernel_takes_over(tmp_path: Path) -> None:
@@ -271,6 +317,39 @@ def test_nothing_goes_on_when_the_record_cannot_be_written(
     again = open_setup(setup_of(tmp_path))
     assert again.view["evidence"] == []
     assert say(again, do={"look": "engine bay"})["notice"] == ""
+
+
+def test_a_place_shows_the_leads_of_what_is_in_the_hand(tmp_path: Path) -> None:
+    bench = open_setup(setup_of(tmp_path))
+
+    def leads(**chosen: object) -> dict[str, list[str]]:
+        places = say(bench, choose=chosen)["places"]
+        return {place["name"]: place["leads"] for place in places if place["leads"]}
+
+    meter = {"tailgate hinge": ["red"], "fuse panel": ["black"]}
+    assert leads(red="C41.1a", black="F7.1b") == meter
+    assert leads(instrument="clamp") == {}
+    assert leads(instrument="scope") == {}
+    assert leads(**{"A red": "B1.+"}) == {"engine bay": ["A red"]}
+    assert leads(instrument="measure") == meter
+    say(bench, choose={"instrument": "bridge", "one": "F7.1b", "other": "F7.2b"})
+    say(bench, do={"bridge": ["F7.1b", "F7.2b"]})
+    assert leads(instrument="clamp") == {"fuse panel": ["one", "other"]}  # it is still on
+
+
+def test_parts_are_paid_in_minutes_of_work(tmp_path: Path) -> None:
+    """The case's rate is 1 of its money a minute; nobody is told a price without a unit."""
+    bench = open_setup(setup_of(tmp_path))
+    case = bench.desk.attempt.case
+    for unit in bench.view["call"]["units"]:
+        wanted = {
+            option.name: option.price / case.rate for option in case.unit(unit["name"]).options
+        }
+        for option in unit["options"]:
+            assert "price" not in option
+            assert float(option["worth"]) == pytest.approx(wanted[option["name"]], abs=0.05)
+            total = float(unit["labour"]) + float(option["worth"])
+            assert float(option["minutes"]) == pytest.approx(total, abs=0.1)
 
 
 def test_a_lead_falls_off_what_is_pulled(tmp_path: Path) -> None:

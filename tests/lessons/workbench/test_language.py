@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 
 from grader.prepared import prepare
+from grader.suspectwords import suspect_words
 from lessons.workbench import Workbench, demonstrate, open_bench, open_setup
 from lessons.workbench.handinbutton import HandInButton
 from lessons.workbench.panels.sheet import sheet_of
 from lessons.workbench.papers import paper
-from lessons.workbench.words import suspect_words
 from sim.language import VARIABLE, speaking
 from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
 

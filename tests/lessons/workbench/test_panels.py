@@ -4,11 +4,12 @@ from pathlib import Path
 
 import pytest
 
+from grader.suspectwords import suspect_words
 from lessons.workbench import Workbench, open_bench, open_setup
-from lessons.workbench.panels.evidence import step_numbers
 from lessons.workbench.panels.sight import point_names
 from lessons.workbench.panels.suspects import sections, track_stops
-from lessons.workbench.words import point_words, suspect_words
+from lessons.workbench.steps import step_numbers
+from lessons.workbench.words import in_shop_words, point_words
 from sim.access import probe_points
 from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
 
@@ -45,6 +46,44 @@ def test_every_point_has_a_name_of_its_own(state: str) -> None:
 )
 def test_points_are_called_as_in_the_shop(point: str, apart: tuple[str, ...], words: str) -> None:
     assert point_words(lineup().case.circuit, point, apart) == words
+
+
+@pytest.mark.parametrize(
+    ("text", "apart", "words"),
+    [
+        ("volts from F7.1b to body", (), "volts from F7 top 1 to body"),
+        ("ohms from F7.1b to F7.2b", ("F7",), "ohms from F7 blade 1 to F7 blade 2"),
+        (
+            "ohms F7.1b to F7.2b (F7 pulled, key run)",
+            (),
+            "ohms F7 blade 1 to F7 blade 2 (",
+        ),
+        ("volts at X7.ring.", (), "volts at X7 stud."),
+        ("drop C41.1a to C41.1b", (), "drop C41 pin 1, half a to C41 pin 1, half b"),
+        ("C41.1 high resistance, 2 Ω", (), "C41 pin 1 high resistance, 2 Ω"),
+        ("K3.30 open", (), "K3 socket 30 open"),
+        ("F7.1 open", (), "F7 holder 1 open"),
+        ("wire 8 open; no such K3.99 or Z1.2", (), "wire 8 open; no such K3.99 or Z1.2"),
+    ],
+)
+def test_texts_of_the_files_are_said_as_in_the_shop(
+    text: str, apart: tuple[str, ...], words: str
+) -> None:
+    assert in_shop_words(lineup().case.circuit, text, apart).startswith(words)
+
+
+def test_what_is_read_bears_the_name_it_was_chosen_by(tmp_path: Path) -> None:
+    """Every point of every chooser, measured: the evidence, the read-out and the conditions."""
+    bench = open_setup(setup_of(tmp_path))
+    say(bench, do={"pull": "F7"})
+    view = say(bench, choose={"instrument": "measure", "black": "body"})
+    for _place, points in ((row["place"], row["points"]) for row in view["meter"]["points"]):
+        for point, words in points:
+            if point == "body":
+                continue
+            view = say(bench, do={"measure": "volts", "red": point, "black": "body"})
+            assert view["readout"]["what"] == f"Volts from {words} to body"
+            assert view["evidence"][-1]["what"] == view["readout"]["what"]
 
 
 def test_every_point_of_the_circuit_is_drawn_at_its_place() -> None:

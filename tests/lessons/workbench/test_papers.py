@@ -30,7 +30,7 @@ def bench(tmp_path: Path) -> Workbench:
 
 def test_the_table_has_a_line_for_every_step(bench: Workbench) -> None:
     (line,) = csv.DictReader(io.StringIO(evidence_csv(bench.desk)))
-    assert line["done"] == "Volts from C41.1a to C41.1b"
+    assert line["done"] == "Volts from C41 pin 1, half a to C41 pin 1, half b"
     assert line["conditions"] == "key run, heater switch on"
     assert line["showed"] == bench.view["evidence"][0]["reading"]
     assert line["minutes"] == "4.0"
@@ -63,7 +63,7 @@ def test_the_report_has_complaint_evidence_cause_checks_and_diagram(bench: Workb
     assert tags.seen.count("h2") == 4
     assert "&lt;b&gt;bad&lt;/b&gt; joint" in text
     assert bench.desk.attempt.case.complaint in text
-    assert "C41.1 high resistance, 2 Ω" in text
+    assert "C41 pin 1 high resistance, 2 Ω" in text
     assert "not checked yet" in text
     assert "script" not in tags.seen
     assert set(re.findall(r"\w+://[^\s\"'<]*", text)) <= {"http://www.w3.org/2000/svg"}

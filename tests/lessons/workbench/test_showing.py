@@ -4,6 +4,7 @@ import pytest
 
 from lessons.workbench import Workbench, demonstrate, open_bench, open_setup
 from lessons.workbench.words import element_words
+from sim.access import probe_points
 from tests.lessons.workbench.cases import HINGE, ON, setup_of
 
 ACROSS = {"measure": "volts", "red": "C41.1a", "black": "C41.1b"}
@@ -47,6 +48,32 @@ def test_the_joint_loses_what_ohms_law_says() -> None:
     assert joint["odd"]
     assert joint["volts"] == pytest.approx(2.0 * joint["amps"], rel=0.01)  # U = R I, R = 2 ohm
     assert joint["watts"] == pytest.approx(joint["volts"] * joint["amps"], rel=1e-3)
+
+
+def test_a_tab_that_leads_reach_has_a_line_beside_its_grid() -> None:
+    found = losses(shown("E9.1=high resistance:0.8 ohm"))
+    tab, grid = found["E9.1"], found["E9 grid"]
+    assert tab["odd"]
+    assert not grid["odd"]
+    assert tab["volts"] == pytest.approx(0.8 * tab["amps"], rel=0.01)  # U = R I
+    # 12 V over 160 W is 0.9 ohm, whatever the tab does
+    assert grid["volts"] == pytest.approx(12.0**2 / 160.0 * grid["amps"], rel=0.01)
+    assert tab["words"] == "E9 wire end 1"
+    assert not grid["with_contacts"]
+
+
+def test_the_holder_of_a_lamp_is_one_line_with_its_filament() -> None:
+    """Its own side of the contact is out of a lead's reach while the lamp is in."""
+    do = {"measure": "volts", "red": "B1.+", "black": "B1.-"}
+    fault, lit = "E2.1=high resistance:5 ohm", {"marker lamps": "on"}
+    bench = demonstrate("trailer-lamps", fault, lit, do=do)
+    lines = say(bench, predict="?")["frame"]["losses"]
+    (lamp,) = [line for line in lines if line["part"] == "E2"]
+    circuit = bench.desk.circuit
+    assert {"E2.1", "E2.2"} <= set(probe_points(circuit))
+    assert not {"E2.1b", "E2.2b"} & set(probe_points(circuit))
+    assert lamp["with_contacts"]
+    assert lamp["volts"] > 12 > lamp["volts"] - 5 * lamp["amps"]
 
 
 def test_what_flows_to_the_glass_flows_back_over_the_battery() -> None:

@@ -42,7 +42,14 @@ def test_what_is_asked_is_read_into_channels_time_and_trigger():
         ({"trigger": {"channel": "A"}}, "channel, level and slope"),
         ({"trigger": {"channel": "C", "level": "1 V", "slope": "rising"}}, "channels in use"),
         ({"trigger": {"channel": "A", "level": "1 V", "slope": "up"}}, "slopes are"),
-        ({"trigger": {"channel": "B", "level": "1 V", "slope": "rising"}}, "A"),
+        (
+            {"trigger": {"channel": "B", "level": "1 V", "slope": "rising"}},
+            "^trigger level: got unit 'V' in '1 V', expected .* A.*; channel B shows a current$",
+        ),
+        (
+            {"trigger": {"channel": "A", "level": "high", "slope": "rising"}},
+            "^trigger level: got 'high', expected a number .*; channel A shows a voltage$",
+        ),
         ({"colour": "green"}, "unknown key"),
         ({"while": {}}, "must give a control"),
     ],

@@ -98,5 +98,5 @@ def test_noise_is_a_wave_on_the_signal(lab: SimpleNamespace) -> None:
 def test_stops_out_of_order_and_travel_beyond_them_are_refused(lab: SimpleNamespace) -> None:
     with pytest.raises(QuantityError, match="lowest and highest must lie in order"):
         check_values(lab.part("potentiometer", lowest=0.9, highest=0.1))
-    with pytest.raises(QuantityError, match="from 0 % to 100 %, got 120%"):
+    with pytest.raises(QuantityError, match="from 0 % to 100 %, got 120 %"):
         set_part(lab, "potentiometer", "120 %")
