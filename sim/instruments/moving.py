@@ -37,8 +37,7 @@ METER_WINDOW = 0.1  # s that a meter looks at, in whole periods; ours
 NEVER_OPENS = 1e9  # A
 ROUNDING = 1e-9  # of a current, far more than its RMS may miss by rounding
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
-# A heavy fan takes longer, and so does a thick filament at few pulses: 55 W on for a tenth of the
-# time then draws 14 % too little, 21 W 6 %, at half of the time about 1 % (measured).
+# Fans and filaments that take longer are put to rest meanwhile (`sim.solver.leaping`).
 SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours
 
 
