@@ -16,13 +16,14 @@ from sim.solver.waveform import Trace, waveform
 from tests.sim.solver.test_waveform_repeats import HERTZ, three_phases, without_end
 from tests.sim.waves import Rig, battery, diode, gated, lamp, resistor, rig
 
-LIGHT = Motion(inductance=2e-4, capacitance=0.03)
+INERTIA = 0.08  # farad
+LIGHT = Motion(inductance=1e-2, capacitance=INERTIA)
 LOAD = (1.0, 0.3, 0.02)
 MOTOR = Element("M", "poor", "body", 1 / 0.3, law=Law.MOTOR, shape=LOAD, motion=LIGHT)
 
 
 def pulsed_motor() -> list[Element]:
-    """Give a small motor on for half of the time behind a poor contact: some ten rounds slow."""
+    """Give a small motor on for half of the time behind a poor contact: some forty rounds slow."""
     parts = [battery(), gated("G", "plus", "poor", 2.0, 0.5, HERTZ), MOTOR]
     return [*parts, diode("D", "body", "poor"), resistor("leak", "poor", "body", 1e6)]
 
@@ -41,7 +42,7 @@ def missed(curves: Trace, whole: Trace) -> float:
 
 @pytest.mark.parametrize(
     ("parts", "point", "element", "long"),
-    [(pulsed_motor(), "poor", "M", 0.7), (pulsed_lamp(), "on", "E", 3.0)],
+    [(pulsed_motor(), "poor", "M", 1.5), (pulsed_lamp(), "on", "E", 3.0)],
     ids=["motor", "lamp"],
 )
 def test_what_has_long_stood_begins_at_rest(
@@ -50,9 +51,9 @@ def test_what_has_long_stood_begins_at_rest(
     """The steady state it begins in knows the gate as on."""
     one, other = rig(*parts), rig(*parts, *without_end())
     how = {"duration": 4 / HERTZ, "step": 1 / HERTZ / 200}
-    curves = one.run(point, element, lead_in=0.03, **how)
+    curves = one.run(point, element, lead_in=0.3, **how)
     whole = other.run(point, element, lead_in=long, **how)
-    too_short = other.run(point, element, lead_in=0.03, **how)
+    too_short = other.run(point, element, lead_in=0.3, **how)
     assert missed(curves, whole) < 2 * SHAPE_ERROR
     assert missed(too_short, whole) > 4 * SHAPE_ERROR
 
@@ -122,6 +123,6 @@ def test_a_motor_is_led_on_to_where_its_load_takes_its_current() -> None:
     assert (12.0 - volts) / 0.3 == pytest.approx(amps)
     assert led_on(Law.MOTOR, row, 0.0, 12.0, 2.0) == pytest.approx(volts, rel=1e-3)
     assert held_volts(Law.MOTOR, row, volts, 0.0, 1.0) == pytest.approx(12.0)
-    slope = (1 / 0.3 + LOAD[1] + 2 * LOAD[2] * volts) / 0.03
+    slope = (1 / 0.3 + LOAD[1] + 2 * LOAD[2] * volts) / INERTIA
     assert returning(Law.MOTOR, row, volts, 12.0, 0.001) == pytest.approx(0.001 * slope)
     assert rest(Law.MOTOR, row, 0.2) == 0.0  # less than friction
