@@ -5,16 +5,24 @@ whole runs, with a long time ahead, are what the short ones have to show: they k
 an element comes to rest.
 """
 
+import json
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
-from sim.network import CAPACITANCE, COLUMNS, SHAPE
+from sim.network import CAPACITANCE, COLUMNS, CONDUCTANCE, SHAPE
 from sim.parts.family import Element, Law, Motion
 from sim.solver.drifting import held_volts, led_on, rest, returning
+from sim.solver.lane import run_lane
+from sim.solver.standing import STEPS, Course, Work
 from sim.solver.transient import SHAPE_ERROR
 from sim.solver.waveform import Trace, waveform
+from sim.solver.waveplan import Plan
 from tests.sim.solver.test_waveform_repeats import HERTZ, three_phases, without_end
-from tests.sim.waves import Rig, battery, diode, gated, lamp, resistor, rig
+from tests.sim.waves import battery, diode, gated, lamp, resistor, rig
 
 INERTIA = 0.08  # farad
 LIGHT = Motion(inductance=1e-2, capacitance=INERTIA)
@@ -58,35 +66,39 @@ def test_what_has_long_stood_begins_at_rest(
     assert missed(too_short, whole) > 4 * SHAPE_ERROR
 
 
-def goes_out_and_comes_back(one: Rig) -> Trace:
-    """Switch the lamp E off at once and on again after 0.6 s."""
-    number = one.solver.network.element("switch")
+def lit_by_a_rectifier() -> list[Element]:
+    """Give a lamp with a switch beside a rectifier."""
+    parts = [*three_phases(), resistor("switch", "plus", "lit", 0.01)]
+    return [*parts, resistor("leak", "lit", "body", 1e4), lamp("E", "lit", "body", 21.0)]
+
+
+def goes_out(seconds: float, *far: Element) -> Trace:
+    """Switch the lamp E off at once, and on again after so many s."""
+    one = rig(*lit_by_a_rectifier(), *far)
     off = one.after.copy()
-    off[0, number, 0] = 0.0
+    off[0, one.solver.network.element("switch"), CONDUCTANCE] = 0.0
     return waveform(
         one.solver,
         one.after,
         off,
         one.lanes(),
-        duration=0.7,
+        duration=1.1 * seconds,
         step=1 / HERTZ / 50,
         points=one.nodes(["plus"]),
         elements=one.elements(["E"]),
         lead_in=0.02,
-        later=[(np.array([0.6]), one.after)],
+        later=[(np.array([seconds]), one.after)],
     )
 
 
 def test_a_lamp_that_has_gone_out_cools_while_rounds_are_left_out() -> None:
     """Nothing of it shows until it is lit again: the current that it takes then tells how cold."""
-    parts = [*three_phases(), resistor("switch", "plus", "lit", 0.01)]
-    parts += [resistor("leak", "lit", "body", 1e4), lamp("E", "lit", "body", 21.0)]
-    curves, whole = (goes_out_and_comes_back(rig(*parts, *far)) for far in ((), without_end()))
+    curves, whole = goes_out(0.6), goes_out(0.6, *without_end())
     assert missed(curves, whole) < 4 * SHAPE_ERROR
     dark = curves.volts[0, 0, 50 * 20 : 50 * 120].reshape(-1, 50)
     assert np.abs(dark[0] - dark[-1]).max() < 1e-9 * dark.max()  # left out indeed
     lit = curves.current[0, 0]
-    assert lit[-1] < 0.6 * lit.max()  # it had cooled
+    assert lit[-1] < 0.7 * lit.max()  # it had cooled
 
 
 def row_of(element: Element) -> np.ndarray:
@@ -126,3 +138,70 @@ def test_a_motor_is_led_on_to_where_its_load_takes_its_current() -> None:
     slope = (1 / 0.3 + LOAD[1] + 2 * LOAD[2] * volts) / INERTIA
     assert returning(Law.MOTOR, row, volts, 12.0, 0.001) == pytest.approx(0.001 * slope)
     assert rest(Law.MOTOR, row, 0.2) == 0.0  # less than friction
+
+
+def test_lanes_that_drift_show_the_same_bits_alone() -> None:
+    """What one lane was put back to, or led on to, is not there for the next."""
+    one = rig(*lit_by_a_rectifier())
+    switch, contact = (one.solver.network.element(name) for name in ("switch", "R"))
+    before = np.repeat(one.after, 3, axis=0)
+    before[1, contact, CONDUCTANCE], before[2, switch, CONDUCTANCE] = 0.3, 0.0
+    after = before.copy()
+    after[:, switch, CONDUCTANCE] = (0.0, 0.0, 100.0)
+    asked = {"duration": 0.1, "step": 1 / HERTZ / 50, "points": one.nodes(["plus", "lit"])}
+    many = waveform(
+        one.solver, before, after, one.solver.lanes(np.arange(3)), lead_in=0.02, **asked
+    )
+    for lane in range(3):
+        alone = waveform(
+            one.solver, before, after, one.solver.lanes(np.array([lane])), lead_in=0.02, **asked
+        )
+        assert alone.volts.tobytes() == many.volts[lane].tobytes()
+
+
+CHILD = """
+import json
+from tests.sim.solver.test_waveform_drift import HERTZ, pulsed_lamp
+from tests.sim.waves import lamp, resistor, rig
+how = {"duration": 12 / HERTZ, "step": 1 / HERTZ / 20}
+one = rig(*pulsed_lamp()).run("on", "E", lead_in=0.02, **how)
+parts = [*pulsed_lamp(), resistor("switch", "plus", "lit", 0.01), lamp("H", "lit", "body", 21.0)]
+two = rig(*parts, resistor("rest", "lit", "body", 1e4), opens="switch").run("lit", "E", **how)
+print(json.dumps([one.current.tolist(), two.current.tolist()]))
+"""
+
+
+def test_without_numba_the_same_drifts() -> None:
+    root = Path(__file__).parents[3]
+    found = []
+    for numba in ("0", "1"):
+        done = subprocess.run(
+            [sys.executable, "-W", "error", "-c", CHILD],
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=root,
+            env={"NUMBA_DISABLE_JIT": numba, "PYTHONPATH": str(root)},
+        )
+        found.append(json.loads(done.stdout))
+    for compiled, plain in zip(*found, strict=True):
+        np.testing.assert_allclose(plain, compiled, rtol=1e-6, atol=1e-6)
+
+
+def test_a_step_too_long_is_not_made_over_and_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A round of six diodes has twelve edges, each of which a fiftieth of a round is too long for.
+
+    Some 23 steps to each are enough; growing at once from a fifth of a step that was too long, to be
+    too long again, took 27 (measured).
+    """
+    taken = []
+
+    def counted(plan: Plan, course: Course, work: Work, *more: np.ndarray) -> int:
+        status = run_lane(plan, course, work, *more)
+        taken.append(int(work.tally[STEPS]))
+        return status
+
+    monkeypatch.setattr("sim.solver.waveform.run_lane", counted)
+    rounds = 20
+    rig(*three_phases(), *without_end()).run("plus", duration=rounds / HERTZ, step=1 / HERTZ / 200)
+    assert taken[0] < rounds * 12 * 25
