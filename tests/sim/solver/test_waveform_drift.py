@@ -191,7 +191,7 @@ def test_without_numba_the_same_drifts() -> None:
 def test_a_step_too_long_is_not_made_over_and_over(monkeypatch: pytest.MonkeyPatch) -> None:
     """A round of six diodes has twelve edges, each of which a fiftieth of a round is too long for.
 
-    Some 23 steps to each are enough; growing at once from a fifth of a step that was too long, to be
+    Some 23 steps to each do; growing at once from a fifth of a step that was too long, to be
     too long again, took 27 (measured).
     """
     taken = []
