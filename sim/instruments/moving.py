@@ -39,8 +39,7 @@ NEVER_OPENS = 1e9  # A
 #: 1.1e-16 at most, 4e-12. Some hundred times that; at worst an RMS is worked out in vain; ours.
 ROUNDING = 1e-9
 SAMPLES_A_PERIOD, LEAST, MOST = 100.0, 2000, 40_000  # of a meter's look
-# A heavy fan takes longer, and so does a thick filament at few pulses: 55 W on for a tenth of the
-# time then draws 14 % too little, 21 W 6 %, at half of the time about 1 % (measured).
+# Fans and filaments that take longer are put to rest meanwhile (`sim.solver.leaping`).
 SETTLING = 0.3  # s that what repeats runs ahead of the screen; ours
 
 

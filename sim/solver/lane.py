@@ -11,8 +11,9 @@ import math
 
 from sim.compiled import compiled, inlined
 from sim.network import Floats, Ints
+from sim.solver.leaping import begin_anew, end_lap, take_back
 from sim.solver.readout import read_out
-from sim.solver.repeating import begin_lap, common_period, differ, end_lap, keep_step
+from sim.solver.repeating import common_period, differ, keep_step
 from sim.solver.stage import (
     DIFFERENCE,
     FIRST,
@@ -43,6 +44,8 @@ from sim.solver.standing import (
     STEP,
     STEPS,
     TIME,
+    TRIED,
+    UNTIL,
     Course,
     Work,
     renew,
@@ -173,6 +176,7 @@ def good_enough(course: Course, work: Work, first: int) -> float:
         count = course.watched
         error = max(error, shape_error(work.out[3], work.out, gap, h, work.top, count))
     if error > 1.0 and h > (10.0 * SHORTEST if first == TRAPEZOID else 1e-3 * FIRST_STEP) * step:
+        clock[UNTIL] = clock[TIME] + h
         shorten(course, clock, tally, max(0.2, 0.8 * error ** (-1.0 / 3.0)))
         return -1.0
     return error
@@ -214,7 +218,8 @@ def follow(course: Course, work: Work, flips: int, turned: bool, error: float) -
     if tally[MOVED] > FLIPS:
         tally[STATUS] = OSCILLATING
     tally[EXACT], tally[BEGUN] = 0, 1
-    clock[STEP] *= growth(error)
+    longer = growth(error)
+    clock[STEP] *= min(longer, 1.0) if clock[TIME] < clock[UNTIL] else longer
     if flips > 0 or turned:
         tally[STALE] = 1
     if tally[STALE] == 1 or clock[TIME] >= clock[EDGE] - SAME * course.step:
@@ -256,7 +261,7 @@ def one_step(
         clock[STEP], tally[EXACT] = max(part * h, 0.5 * GRAIN * course.step), 1
         return
     tally[SAMPLE] = take_samples(course.step, out, first, time, h, tally[SAMPLE], samples)
-    keep_step(course, work, time, h, first)
+    keep_step(work, time, h, first)
     go_on(work, stop if h == stop - time else time + h)
     flips = judge(watched, outputs, info, row, out, closed, blown)
     turned = False
@@ -264,8 +269,12 @@ def one_step(
         turned = differ(row, rows[tally[AFTER] + 1]) or turned
         tally[AFTER] += 1
     follow(course, work, flips, turned, error)
-    if clock[PERIOD] > 0.0 and tally[STALE] == 0 and clock[TIME] >= clock[LAP] - SAME * course.step:
-        end_lap(course, work, rows, events, samples)
+    if tally[TRIED] == 1 and (tally[STALE] == 1 or tally[STATUS] != SOLVED):
+        take_back(work, closed, blown)
+    elif (
+        clock[PERIOD] > 0.0 and tally[STALE] == 0 and clock[TIME] >= clock[LAP] - SAME * course.step
+    ):
+        end_lap(plan.branches, course, work, rows, events, closed, blown, samples)
 
 
 @compiled
@@ -276,6 +285,7 @@ def begin_lane(course: Course, work: Work, events: Floats, samples: Floats) -> N
         for i in range(2):
             work.memory[PEAK, b, i] = abs(work.memory[STATE, b, i])
     clock[TIME], clock[SINCE], clock[STEP] = course.begin, course.begin, FIRST_STEP * course.step
+    clock[UNTIL] = course.begin
     tally[STALE] = 1
     while tally[AFTER] < len(events) and events[tally[AFTER]] <= course.begin:
         tally[AFTER] += 1
@@ -309,7 +319,7 @@ def run_lane(
         if tally[STALE] == 1:
             renew(plan, course, work, rows[tally[AFTER]], closed, blown)
             work.clock[PERIOD] = common_period(work.own)
-            begin_lap(work)
+            begin_anew(work)
         one_step(plan, course, work, rows, events, closed, blown, samples)
         if tally[STEPS] > most:
             tally[STATUS] = NOT_CONVERGED

@@ -7,15 +7,8 @@ as much. Rounds begin after an event, end exactly a period later, and count only
 fuse, key or row has moved within. So what remains to be run is the way there, one round, and the
 rest of one.
 
-A state has come back where it differs by no more than `COMES_BACK` of its swing within the round
-(or `NOTHING` of its peak, where it hardly swings), so that what still drifts drifts by less than
-its swing in ten thousand rounds. What swings widely within a round forgets within a few; there it
-is the noise of steps, each of which may err by `sim.solver.transient.STATE_ERROR`. Measured against
-the same circuits run to their end: ten seconds at 1 kHz into a lamp are off by 1e-5 of the peak at
-most, twenty at 100 Hz into a motor by 4e-5.
-
-A filament that hardly swings and still warms up keeps its vehicle from being left out for seconds:
-beside a turning alternator the charge lamp does.
+What says that a round has come back, and what becomes of that which only drifts, is
+`sim.solver.leaping`'s.
 """
 
 from __future__ import annotations
@@ -23,13 +16,11 @@ from __future__ import annotations
 import math
 
 from sim.compiled import compiled, inlined
-from sim.network import Floats, Ints
-from sim.solver.stage import AMPLITUDE, FREQUENCY, PEAK, SINE, STATE, SWITCHED, WAVE
-from sim.solver.standing import AFTER, EDGE, LAP, LAPPED, PERIOD, SAMPLE, TIME, Course, Work
-from sim.solver.transient import LEAST, next_edge, within
+from sim.network import Floats
+from sim.solver.stage import AMPLITUDE, FREQUENCY, SINE, STATE, SWITCHED, WAVE
+from sim.solver.standing import LAP, LAPPED, PERIOD, SAMPLE, TIME, Course, Work
+from sim.solver.transient import within
 
-COMES_BACK = 1e-4  # of a state's swing within a round; ours
-NOTHING = 1e-8  # of its peak; ours
 WHOLE = 1e-12  # by which one frequency may miss a multiple of another; ours
 SAME = 1e-9  # of a sample, below which two times are one; ours
 EARLY = 1e-6  # of a round, by which the last one may miss the end; ours
@@ -56,7 +47,7 @@ def common_period(own: Floats) -> float:
     return 1.0 / slowest if slowest < math.inf else 0.0
 
 
-@inlined
+@compiled
 def begin_lap(work: Work) -> None:
     """Begin a round where the clock stands."""
     for b in range(work.memory.shape[1]):
@@ -68,7 +59,7 @@ def begin_lap(work: Work) -> None:
 
 
 @inlined
-def keep_step(course: Course, work: Work, begin: float, h: float, kind: int) -> None:
+def keep_step(work: Work, begin: float, h: float, kind: int) -> None:
     """Keep a step of this round, as far as there is room; read it before the next begins."""
     if work.clock[PERIOD] == 0.0:
         return
@@ -83,28 +74,24 @@ def keep_step(course: Course, work: Work, begin: float, h: float, kind: int) -> 
         return
     step = work.steps[k]
     step[BEGINS], step[LASTS], step[METHOD] = begin, h, kind
+    count = work.out.shape[1]
     for point in range(3):
-        for q in range(course.watched):
-            step[READ + point * course.watched + q] = work.out[point, q]
+        for q in range(count):
+            step[READ + point * count + q] = work.out[point, q]
 
 
-@compiled
-def comes_back(moves: Ints, memory: Floats, lap: Floats) -> bool:
-    """Tell whether all states are what they were when this round began."""
-    for b in range(len(moves)):
-        for i in range(2):
-            change = abs(memory[STATE, b, i] - lap[BEGUN_WITH, b, i])
-            swing = lap[MOST_OF, b, i] - lap[LEAST_OF, b, i]
-            nothing = NOTHING * (memory[PEAK, b, i] + LEAST)
-            if moves[b, i] == 1 and change > max(COMES_BACK * swing, nothing):
-                return False
-    return True
+@inlined
+def read_step(step: Floats, count: int, q: int, when: float) -> float:
+    """Return one of so many readings at a time within a kept step."""
+    part = min(max((when - step[BEGINS]) / step[LASTS], 0.0), 1.0)
+    begin, middle, end = step[READ + q], step[READ + count + q], step[READ + 2 * count + q]
+    return within(part, int(step[METHOD]), begin, middle, end)
 
 
 @compiled
 def read_again(course: Course, work: Work, last: int, samples: Floats) -> None:
     """Write the samples up to `last` from the steps of the round that ends now."""
-    time, period, watched, at = work.clock[TIME], work.clock[PERIOD], course.watched, 0
+    time, period, at = work.clock[TIME], work.clock[PERIOD], 0
     same = SAME * course.step  # s, by which a sample at the end of a step may miss it
     for k in range(work.tally[SAMPLE], last):
         since = k * course.step - time
@@ -113,15 +100,8 @@ def read_again(course: Course, work: Work, last: int, samples: Floats) -> None:
             at = 0
         while at < work.tally[LAPPED] - 1 and when > work.steps[at + 1, BEGINS] + same:
             at += 1
-        step = work.steps[at]
-        part = min(max((when - step[BEGINS]) / step[LASTS], 0.0), 1.0)
-        for q in range(watched):
-            begin, middle, end = (
-                step[READ + q],
-                step[READ + watched + q],
-                step[READ + 2 * watched + q],
-            )
-            samples[q, k] = within(part, int(step[METHOD]), begin, middle, end)
+        for q in range(course.watched):
+            samples[q, k] = read_step(work.steps[at], work.out.shape[1], q, when)
 
 
 @compiled
@@ -141,29 +121,3 @@ def next_change(course: Course, after: int, rows: Floats, events: Floats) -> flo
         if events[k] < (course.samples - 1) * course.step and differ(rows[k], rows[k + 1]):
             return float(events[k])
     return math.inf
-
-
-@compiled
-def end_lap(course: Course, work: Work, rows: Floats, events: Floats, samples: Floats) -> None:
-    """End a round; if it has come back, go on by whole ones to before the next change or the end.
-
-    To the end there may be one more, of which only the samples up to the last are read.
-    """
-    clock, tally = work.clock, work.tally
-    period, end = clock[PERIOD], (course.samples - 1) * course.step
-    kept = 0 < tally[LAPPED] <= len(work.steps)
-    if kept and comes_back(work.moves, work.memory, work.lap):
-        change = next_change(course, tally[AFTER], rows, events)
-        rounds = math.ceil((min(change, end) - clock[TIME]) / period - EARLY)
-        ahead = (rounds - 1 if change < math.inf else rounds) * period
-        reached = math.floor((clock[TIME] + ahead) / course.step + SAME) + 1
-        last: int = max(tally[SAMPLE], min(reached, samples.shape[1]))
-        read_again(course, work, last, samples)
-        tally[SAMPLE] = last
-        clock[TIME] += ahead
-        for k in range(len(work.times)):
-            work.times[k] += ahead
-        while tally[AFTER] < len(events) and events[tally[AFTER]] <= clock[TIME]:
-            tally[AFTER] += 1
-        clock[EDGE] = next_edge(work.own, clock[TIME])
-    begin_lap(work)

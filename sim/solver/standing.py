@@ -12,11 +12,14 @@ from sim.solver.stage import EMF
 from sim.solver.transient import CONTACT, FUSE, find_memories, longest_step, next_edge
 from sim.solver.waveplan import BENT, ELEMENT, MOVING, STILL, Plan
 
-#: In the clock: all in s. PERIOD is how long a round takes, LAP when this one ends.
-TIME, STEP, MADE, EDGE, LONGEST, SINCE, PERIOD, LAP = 0, 1, 2, 3, 4, 5, 6, 7
-#: In the tally.
-#: AFTER counts the events that have passed, LAPPED the steps of this round.
+#: In the clock: all in s. PERIOD is how long a round takes, LAP when this one ends; steps do not
+#: grow UNTIL then.
+TIME, STEP, MADE, EDGE, LONGEST, SINCE, PERIOD, LAP, UNTIL = 0, 1, 2, 3, 4, 5, 6, 7, 8
+#: In the tally. AFTER counts the events that have passed, LAPPED the steps of this round, LAPS the
+#: rounds since all began anew, SHOTS how often states were put to rest; TRIED is 1 while rounds are
+#: left out on trial, FAILED how often that was taken back (`sim.solver.leaping`).
 BEGUN, EXACT, STALE, AFTER, MOVED, SAMPLE, STATUS, STEPS, LAPPED = 0, 1, 2, 3, 4, 5, 6, 7, 8
+LAPS, SHOTS, TRIED, FAILED = 9, 10, 11, 12
 
 
 class Course(NamedTuple):
@@ -50,6 +53,22 @@ class Course(NamedTuple):
     outputs: Ints
 
 
+class Spare(NamedTuple):
+    """What a lane goes back to: some arrays of `Work`, and the states of relays and fuses."""
+
+    memory: Floats
+    real: Floats
+    out: Floats
+    top: Floats
+    points: Floats
+    times: Floats
+    steps: Floats
+    clock: Floats
+    tally: Ints
+    closed: Ints
+    blown: Ints
+
+
 class Work(NamedTuple):
     """Arrays of one lane; see `sim.solver.stage` and `sim.solver.readout`.
 
@@ -57,8 +76,8 @@ class Work(NamedTuple):
     branches that these have opened; `out` (4, Q) is read at the beginning, middle and end of a step
     and in the middle of the last; `points` (3, B) and `times` are of the curved branches in the
     middle of the last step, at the beginning and in the middle of this one; `lap`
-    (3, B, 2) and `steps` are what states began this round with, their least and most, and its steps
-    (`sim.solver.repeating`).
+    (5, B, 2) and `steps` are what states began this round with, their least and most, what they
+    were when last put to rest and how they had changed, and its steps (`sim.solver.repeating`).
     """
 
     edges: Floats
@@ -80,6 +99,7 @@ class Work(NamedTuple):
     steps: Floats
     clock: Floats
     tally: Ints
+    spare: Spare
 
 
 @compiled

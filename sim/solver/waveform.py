@@ -10,7 +10,8 @@ move as `sim.parts.family.Motion` says:
 - a lamp of heat capacity C has the resistance of its temperature, ``C dT/dt = v i - P(T)``
   (`sim.solver.filament`); without, that of its voltage at once;
 - a sine adds to the EMF, a gate opens the element for a part of each period; the steady state that
-  a lane begins in knows neither, so give periodic signals time to settle (`lead_in`).
+  a lane begins in knows neither, so give periodic signals time to settle (`lead_in`). Filaments
+  and motors that drift meanwhile are put to rest at once (`sim.solver.leaping`).
 
 Lamps, diodes and limiters have no inductance.
 
@@ -52,7 +53,7 @@ from sim.solver.lane import run_lane
 from sim.solver.readout import AT_NODE, BRANCH_AMPS, SERIES_AMPS, STILL_AMPS
 from sim.solver.repeating import READ, ROOM
 from sim.solver.stage import STATE, TOWARDS
-from sim.solver.standing import Course, Work
+from sim.solver.standing import FAILED, UNTIL, Course, Spare, Work
 from sim.solver.steady import Lanes, Solution, Solver
 from sim.solver.waveplan import (
     BESIDE,
@@ -126,7 +127,7 @@ def waveform(
     elements : sequence of int
     lead_in : float
         s; where anything swings with the rows `before`, it does from t = -lead_in on, so that it
-        has settled.
+        has settled. What `before` has that takes longer begins as if it had stood so for ever.
     later : sequence of (float array (L,), float array (V, E, 13))
         When, in s after the event, each lane goes on with other rows: one after the other, and
         infinite where it does not.
@@ -212,7 +213,8 @@ class _Task:
         plan = build_plan(network, attached, _branches(network, self.rows))
         ahead = self._course(plan, sampled.shape[2])
         swings: Flags = np.any(swinging(rows[:, 0]), axis=1)
-        work = _work(plan, ahead, len(network.elements))
+        counts = len(network.elements), closed.shape[1], blown.shape[1]
+        work = _work(plan, ahead, *counts)
         goes = np.flatnonzero((status[mine] == 0) & ~rests)
         starts = self._starts(plan, mine[goes], rows[goes, 0])
         for index, memory, points in zip(goes, *starts, strict=True):
@@ -293,9 +295,9 @@ class _Task:
         self, plan: Plan, course: Course, work: Work, memory: Floats, points: Floats, lane: int
     ) -> None:
         """Set the steady state of a lane."""
-        for name, array in zip(work._fields, work, strict=True):
-            if name != "steps":  # which are written before they are read
-                array[...] = 0
+        for name in work._fields:
+            if name not in ("steps", "spare"):  # which are written before they are read
+                getattr(work, name)[...] = 0
         work.real[TOWARDS] = plan.branches[SIGN]
         work.memory[STATE], work.points[1] = memory, points
         work.out[0, : len(self.points)] = self.steady.volts[lane, list(self.points)]
@@ -321,7 +323,7 @@ def _branches(network: Network, each: Sequence[Floats]) -> list[tuple[int, int]]
     return [(int(n), kind) for which, kind in found for n in np.flatnonzero(which)]
 
 
-def _work(plan: Plan, course: Course, elements: int) -> Work:
+def _work(plan: Plan, course: Course, elements: int, relays: int, fuses: int) -> Work:
     edges, nodes, count = len(plan.later), len(plan.start) - 1, plan.branches.shape[1]
     outputs, left = course.outputs.shape[1], nodes - int(plan.bounds[MOVING])
     return Work(
@@ -340,8 +342,21 @@ def _work(plan: Plan, course: Course, elements: int) -> Work:
         top=np.zeros(outputs),
         points=np.zeros((3, count)),
         times=np.zeros(3),
-        lap=np.zeros((3, count, 2)),
-        steps=np.zeros((ROOM, READ + 3 * course.watched)),
-        clock=np.zeros(8),
-        tally=np.zeros(9, dtype=np.int64),
+        lap=np.zeros((5, count, 2)),
+        steps=np.zeros((ROOM, READ + 3 * outputs)),
+        clock=np.zeros(UNTIL + 1),
+        tally=np.zeros(FAILED + 1, dtype=np.int64),
+        spare=Spare(
+            memory=np.zeros((8, count, 2)),
+            real=np.zeros((8, count)),
+            out=np.zeros((4, outputs)),
+            top=np.zeros(outputs),
+            points=np.zeros((3, count)),
+            times=np.zeros(3),
+            steps=np.zeros((ROOM, READ + 3 * outputs)),
+            clock=np.zeros(UNTIL + 1),
+            tally=np.zeros(FAILED + 1, dtype=np.int64),
+            closed=np.zeros(relays, dtype=np.int64),
+            blown=np.zeros(fuses, dtype=np.int64),
+        ),
     )

@@ -10,7 +10,7 @@ import pytest
 
 from sim.network import AMPLITUDE, CONDUCTANCE, FREQUENCY, ROW, WAVE
 from sim.parts.family import Element, Motion, Wave
-from sim.solver.repeating import COMES_BACK
+from sim.solver.leaping import COMES_BACK
 from sim.solver.transient import SHAPE_ERROR, longest_step
 from tests.sim.waves import (
     RECTIFIER,
