@@ -279,9 +279,9 @@ def _way_pattern(because: Because, *, own: bool, current: bool) -> str:
 
 
 def way_words(owners: Sequence[str]) -> str:
-    """Return the parts on a way as a list, heavy cables between rails left out."""
+    """Return the parts on a way as a list, heavy cables between rails left out unless it is all."""
     named = [_rail(name) for name in owners if not name.startswith("strap ")]
-    return listed(named, "and", most=20)
+    return listed(named, "and", most=20) if named or not owners else say("the heavy cables")
 
 
 def _rail(name: str) -> str:

@@ -9,7 +9,7 @@ from sim.circuit import BODY, Control, Part, Place
 from sim.circuitentries import PlaceEntry
 from sim.circuitpad import Pad, Value
 from sim.errors import QuantityError
-from sim.mistakes import nearest, perhaps
+from sim.mistakes import nearest, perhaps, with_article
 from sim.parts import FAMILIES
 from sim.parts.family import FreeKeys, Parameter, settings
 from sim.parts.values import check_values, read_value
@@ -125,7 +125,7 @@ def _values(
         if key not in written and value is None:
             misspelt = nearest(key, strangers)
             meant = f", got {misspelt!r}; check its spelling" if misspelt else ""
-            pad.note(("parts", name), f"{name}: a {kind} needs {key!r}{meant}")
+            pad.note(("parts", name), f"{name}: {with_article(kind)} needs {key!r}{meant}")
             strangers = [stranger for stranger in strangers if stranger != misspelt]
         if value is None:
             pad.broken.add(name)
@@ -134,7 +134,8 @@ def _values(
         found[key] = value
     for key in strangers:
         allowed = (*OF_EVERY_PART, *parameters, *([f"{free.prefix}N"] if free else []))
-        text = f"{name}: {key!r} unknown; a {kind} has {', '.join(allowed)}{perhaps(key, allowed)}"
+        text = f"{name}: {key!r} unknown; {with_article(kind)} has {', '.join(allowed)}"
+        text += perhaps(key, allowed)
         pad.note(("parts", name, key), text)
     return found, guessed
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from sim.circuit import Circuit, Fault, Part
 from sim.errors import FaultError, QuantityError
+from sim.mistakes import with_article
 from sim.parts import FAMILIES
 from sim.parts.family import Way
 from sim.quantity import parse, write
@@ -42,7 +43,7 @@ def find_way(part: Part, way: str, pin: str | None) -> Way:
         if known.name == way and known.pin == pin:
             return known
     shown = f"{part.name}.{pin}" if pin else part.name
-    kind = f"{_article(part.kind)} {part.kind}"
+    kind = with_article(part.kind)
     here = [known.name for known in ways if known.pin == pin]
     if here:
         where = f" at {shown}" if pin else ""
@@ -52,10 +53,6 @@ def find_way(part: Part, way: str, pin: str | None) -> Way:
         raise FaultError(message)
     points = dict.fromkeys(f"{part.name}.{w.pin}" if w.pin else part.name for w in ways)
     raise FaultError(f"{shown}: got {way!r}, but {kind} fails at {', '.join(points)}")
-
-
-def _article(kind: str) -> str:
-    return "an" if kind[0] in "aeiouL" else "a"  # an LED lamp, a low side driver
 
 
 def parse_fault(circuit: Circuit, text: str) -> Fault:

@@ -55,3 +55,8 @@ def perhaps(word: str, known: Iterable[str]) -> str:
     """Return ``; did you mean 'x'?`` for the known name most like a word, or nothing."""
     near = nearest(word, known)
     return f"; did you mean {near!r}?" if near else ""
+
+
+def with_article(kind: str) -> str:
+    """Return a kind of part with its article: an LED lamp, a low side driver."""
+    return f"{'an' if kind[0] in 'aeiouL' else 'a'} {kind}"

@@ -98,6 +98,7 @@ def test_currents():
 
 def test_the_way_leaves_out_cables_between_rails():
     assert way_words(("strap 30", "link30", "wire 6", "F7")) == "link 30, wire 6 and F7"
+    assert way_words(("strap 30",)) == "the heavy cables"
 
 
 def test_a_current_that_strays_is_no_current_held_back():
