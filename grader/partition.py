@@ -102,21 +102,25 @@ def _number_outcomes(
 
 
 @compiled
-def make_detours(tables: Tables, opened: int) -> NDArray[np.float64]:
+def make_detours(tables: Tables, opened: int, tests: NDArray[np.int64]) -> NDArray[np.float64]:
     """Minutes at most of taking a test at one set of places, then going to the other, see above.
 
     Returns
     -------
     array of float
-        Shape (sets of places, sets of places).
+        Shape (sets of places, sets of places); only what lies between the tests' sets is filled in.
     """
     spots, again = tables.spots, tables.again
     coming = np.empty(again.size, np.float64)
     for place in range(again.size):
         coming[place] = price_of_place(tables, place, opened, -1)
-    detours = np.zeros((spots.size, spots.size), np.float64)
-    for one in range(spots.size):
-        for other in range(spots.size):
+    detours = np.empty((spots.size, spots.size), np.float64)
+    wanted = np.zeros(spots.size, np.bool_)
+    for test in tests:
+        wanted[tables.spot[test]] = True
+    between = np.flatnonzero(wanted)
+    for one in between:
+        for other in between:
             minutes = 0.0
             for place in range(again.size):
                 there = spots[other] >> place & 1
@@ -179,37 +183,51 @@ def tests_worth_taking(
     labels : array of uint8
         Shape (tests, classes): part of each class, numbered by first appearance.
     """
-    detours = make_detours(tables, opened)
-    tests, labels, parts = _distinct_tests(tables, first, candidates, detours)
+    tests, labels, parts = _telling_tests(tables, first, candidates)
+    detours = make_detours(tables, opened, tests)
+    count = _drop_alike(tables, tests, labels, parts, detours)
+    tests, labels, parts = tests[:count], labels[:count], parts[:count]
     kept = _undominated(tables.minutes[tests], tables.spot[tests], labels, parts, detours)
     return tests[kept], labels[kept]
 
 
 @compiled
-def _distinct_tests(
-    tables: Tables,
-    first: NDArray[np.int64],
-    candidates: NDArray[np.int64],
-    detours: NDArray[np.float64],
+def _telling_tests(
+    tables: Tables, first: NDArray[np.int64], candidates: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.uint8], NDArray[np.int64]]:
-    """Split the classes by each candidate; of tests with one split drop the dominated."""
+    """Split the classes by each candidate; leave out those that do not."""
     tests = np.empty(candidates.size + 1, np.int64)
     labels = np.empty((candidates.size + 1, first.size), np.uint8)
-    parts = np.empty(candidates.size, np.int64)
+    parts = np.empty(candidates.size + 1, np.int64)
     names = np.full(256, -1, np.int64)
-    size = 16
-    while size < 2 * candidates.size:
-        size *= 2
-    table = np.full(size, -1, np.int64)
-    outcome, minutes, spot = tables.outcome, tables.minutes, tables.spot
     count = 0
     for test in candidates:
-        made = _number_outcomes(outcome[test], first, names, labels[count])
         tests[count] = test
-        if made > 1 and _enter(labels, tests, table, count, minutes, spot, detours):
-            parts[count] = made
-            count += 1
+        parts[count] = _number_outcomes(tables.outcome[test], first, names, labels[count])
+        count += parts[count] > 1
     return tests[:count], labels[:count], parts[:count]
+
+
+@compiled
+def _drop_alike(
+    tables: Tables,
+    tests: NDArray[np.int64],
+    labels: NDArray[np.uint8],
+    parts: NDArray[np.int64],
+    detours: NDArray[np.float64],
+) -> int:
+    """Drop, of tests with one split, the dominated; move the rest to the front and count them."""
+    size = 16
+    while size < 2 * tests.size:
+        size *= 2
+    table = np.full(size, -1, np.int64)
+    minutes, spot = tables.minutes, tables.spot
+    count = 0
+    for row in range(tests.size):
+        if row > count:
+            tests[count], parts[count], labels[count] = tests[row], parts[row], labels[row]
+        count += _enter(labels, tests, table, count, minutes, spot, detours)
+    return count
 
 
 @compiled

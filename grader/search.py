@@ -104,9 +104,9 @@ class Search:
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
             sparing = nodes is not None and not straight
+            self._stride = SHORT_STRIDE if sparing else STRIDE
             if sparing:  # what is searched to the end finds the best one by itself
                 self._try_others(row, self.all_tests, self._left // 2, set())
-            self._stride = SHORT_STRIDE if sparing else STRIDE
             self._search(row, self.all_tests, np.inf)
             self._stride = STRIDE
             self.given_up += self._open(row)
@@ -199,6 +199,8 @@ class Search:
         states = self.states
         for action in chosen.tolist():
             children = self.looker.children(states, row, outlook, action)
+            if self._stride == SHORT_STRIDE:
+                children = _smallest_first(outlook, action, children)
             bound = float(outlook.step[action])
             for child in children:
                 if states.lower[child] == UNKNOWN and bound < limit and self._left > 0:
@@ -310,13 +312,15 @@ class Search:
         return min(limit, max(second, least) * (1.0 + self._stride))
 
     def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
-        """Search the dearest open state behind an action."""
+        """Search an open state behind an action: the dearest; the smallest where looks count."""
         outlook = expanded.outlook
         children = expanded.children[action]
         states = self.states
         still_open = [child for child in children if self._open(child)]
         if still_open:
-            child = max(still_open, key=lambda child: float(states.lower[child]))
+            child = still_open[0]
+            if self._stride == STRIDE:
+                child = max(still_open, key=lambda child: float(states.lower[child]))
             others = float(outlook.step[action])
             others += sum(max(0.0, float(states.lower[c])) for c in children if c != child)
             self._search(child, outlook.tests, limit - others + _SLIP * limit)
@@ -327,3 +331,11 @@ class Search:
             upper += float(states.upper[child])
         outlook.bound[action] = max(float(outlook.bound[action]), lower)
         self._note_policy(row, outlook, action, upper)
+
+
+def _smallest_first(outlook: Outlook, action: int, children: list[int]) -> list[int]:
+    """Sort the states behind an action by how many suspects are left in them."""
+    if len(children) == 1:
+        return children
+    left = np.bincount(outlook.labels[action][outlook.number])
+    return [children[part] for part in np.argsort(left, kind="stable").tolist()]
