@@ -81,7 +81,7 @@ class Search:
         self._seen_bytes = 0
         self._left: float = np.inf
         self.looks, self.given_up = 0, 0
-        self._stride = STRIDE
+        self._sparing = False  # whether it may end, for want of looks, before all is proven
 
     def enter(self, suspects: NDArray[np.int64], opened: int, here: int) -> int:
         """Give the row of a state.
@@ -103,12 +103,11 @@ class Search:
         """
         self._left = np.inf if nodes is None else max(0, nodes)
         if self._open(row):
-            sparing = nodes is not None and not straight
-            self._stride = SHORT_STRIDE if sparing else STRIDE
-            if sparing:  # what is searched to the end finds the best one by itself
+            self._sparing = nodes is not None and not straight
+            if self._sparing:  # what is searched to the end finds the best one by itself
                 self._try_others(row, self.all_tests, self._left // 2, set())
             self._search(row, self.all_tests, np.inf)
-            self._stride = STRIDE
+            self._sparing = False
             self.given_up += self._open(row)
         self._forget()
 
@@ -199,7 +198,7 @@ class Search:
         states = self.states
         for action in chosen.tolist():
             children = self.looker.children(states, row, outlook, action)
-            if self._stride == SHORT_STRIDE:
+            if self._sparing:
                 children = _smallest_first(outlook, action, children)
             bound = float(outlook.step[action])
             for child in children:
@@ -309,7 +308,8 @@ class Search:
         bound[action] = np.inf
         second = float(bound.min())
         bound[action] = least
-        return min(limit, max(second, least) * (1.0 + self._stride))
+        stride = SHORT_STRIDE if self._sparing else STRIDE
+        return min(limit, max(second, least) * (1.0 + stride))
 
     def _improve(self, row: int, expanded: Expanded, action: int, limit: float) -> None:
         """Search an open state behind an action: the dearest; the smallest where looks count."""
@@ -319,7 +319,7 @@ class Search:
         still_open = [child for child in children if self._open(child)]
         if still_open:
             child = still_open[0]
-            if self._stride == STRIDE:
+            if not self._sparing:
                 child = max(still_open, key=lambda child: float(states.lower[child]))
             others = float(outlook.step[action])
             others += sum(max(0.0, float(states.lower[c])) for c in children if c != child)

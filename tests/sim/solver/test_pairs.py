@@ -211,7 +211,7 @@ def test_without_compiled_code_it_reads_the_same(heater: Circuit) -> None:
     condition = conditions(heater)[-1]
     state = prepared(Solver.of(heater), heater, all_faults(heater), condition)
     solver, rows, lanes, solution = state
-    few = np.arange(0, len(rows), 40)
+    few = np.arange(0, len(rows), 80)
     some = Lanes(*(getattr(lanes, name)[few] for name in Lanes.__slots__))
     fewer = Solution(
         solution.volts[few],
