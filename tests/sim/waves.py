@@ -1,7 +1,11 @@
 """Small circuits that move, for the tests of waveforms, and one of the size of a vehicle's."""
 
+import json
+import subprocess
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
@@ -180,3 +184,19 @@ def line(name: str, a: str, b: str, limit: float) -> list[Element]:
         fuse,
         resistor(f"{name}wire", f"{name}.w", b, 0.02),
     ]
+
+
+def compiled_and_not(program: str) -> tuple[list, list]:
+    """Run a program with numba and without it; give what each prints as JSON."""
+    root, found = Path(__file__).parents[2], []
+    for off in ("0", "1"):
+        done = subprocess.run(
+            [sys.executable, "-W", "error", "-c", program],
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=root,
+            env={"NUMBA_DISABLE_JIT": off, "PYTHONPATH": str(root)},
+        )
+        found.append(json.loads(done.stdout))
+    return found[0], found[1]

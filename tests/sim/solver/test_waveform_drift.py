@@ -5,11 +5,6 @@ whole runs, with a long time ahead, are what the short ones have to show: they k
 an element comes to rest.
 """
 
-import json
-import subprocess
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -22,7 +17,7 @@ from sim.solver.transient import SHAPE_ERROR
 from sim.solver.waveform import Trace, waveform
 from sim.solver.waveplan import Plan
 from tests.sim.solver.test_waveform_repeats import HERTZ, three_phases, without_end
-from tests.sim.waves import battery, diode, gated, lamp, resistor, rig
+from tests.sim.waves import battery, compiled_and_not, diode, gated, lamp, resistor, rig
 
 INERTIA = 0.08  # farad
 LIGHT = Motion(inductance=1e-2, capacitance=INERTIA)
@@ -172,18 +167,7 @@ print(json.dumps([one.current.tolist(), two.current.tolist()]))
 
 
 def test_without_numba_the_same_drifts() -> None:
-    root = Path(__file__).parents[3]
-    found = []
-    for numba in ("0", "1"):
-        done = subprocess.run(
-            [sys.executable, "-W", "error", "-c", CHILD],
-            capture_output=True,
-            text=True,
-            check=True,
-            cwd=root,
-            env={"NUMBA_DISABLE_JIT": numba, "PYTHONPATH": str(root)},
-        )
-        found.append(json.loads(done.stdout))
+    found = compiled_and_not(CHILD)
     for compiled, plain in zip(*found, strict=True):
         np.testing.assert_allclose(plain, compiled, rtol=1e-6, atol=1e-6)
 

@@ -1,10 +1,6 @@
 """One call of waveforms: lanes side by side, what is left alone, what is refused, no numba."""
 
 import itertools
-import json
-import subprocess
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,6 +12,7 @@ from sim.solver.steady import Lanes
 from sim.solver.waveform import Trace, waveform
 from tests.sim.waves import (
     battery,
+    compiled_and_not,
     lamp,
     relay,
     resistor,
@@ -141,17 +138,6 @@ print(json.dumps([trace.volts.tolist(), trace.current.tolist()]))
 
 
 def test_without_numba_the_same_program_runs() -> None:
-    root = Path(__file__).parents[3]
-    found = []
-    for numba in ("0", "1"):
-        done = subprocess.run(
-            [sys.executable, "-c", CHILD],
-            capture_output=True,
-            text=True,
-            check=True,
-            cwd=root,
-            env={"NUMBA_DISABLE_JIT": numba, "PYTHONPATH": str(root)},
-        )
-        found.append(json.loads(done.stdout))
+    found = compiled_and_not(CHILD)
     for compiled, plain in zip(itertools.chain(*found[0]), itertools.chain(*found[1]), strict=True):
         np.testing.assert_allclose(plain, compiled, rtol=1e-6, atol=1e-6)
