@@ -3,7 +3,8 @@
 It goes through them one by one, out of everybody's way, and shares the work with whoever opens one
 before its turn (`grader.turn`). It ends with the program that began it, however that ends: it reads
 from it, and nothing comes any more. What it has found by then is kept (`grader.prepared`). A case
-that cannot be got ready is left to whoever opens it; its mistake stands in the log.
+that cannot be got ready is left to whoever opens it; its mistake stands in the log. Last comes the
+machine code of curves.
 """
 
 from __future__ import annotations
@@ -22,7 +23,11 @@ from typing import Self
 
 from grader.casefile import read_case
 from grader.prepared import prepare
+from lessons.catalogue import CIRCUITS
 from lessons.folder import Home
+from sim.action import action_from_json
+from sim.bench import Bench
+from sim.circuitfile import read_circuit
 
 LOG_FILE = "getting-ready.log"
 NICE = 10  # of 19: whatever the student does goes before; ours
@@ -90,6 +95,8 @@ def main(cases: Sequence[str]) -> int:
         threading.Thread(target=_stop_with_input, daemon=True).start()
         for case in cases:
             get_ready(Path(case))
+        if cases:
+            draw_a_curve()
     return 0
 
 
@@ -100,6 +107,15 @@ def get_ready(case: Path) -> None:
     except Exception:  # noqa: BLE001 -- nobody waits here: the next case may be sound
         sys.stderr.write(f"{case}:\n{traceback.format_exc()}")
         sys.stderr.flush()
+
+
+def draw_a_curve() -> None:
+    """Have the machine code of curves made, once an installation, and kept beside its source.
+
+    It takes a minute; whoever takes the oscilloscope first would wait for it.
+    """
+    look = {"scope": {"A": ["B1.+", "B1.-"]}, "time": "1 ms", "while": {"bench switch": "on"}}
+    Bench(read_circuit(CIRCUITS / "first-bench.circuit.yaml")).do(action_from_json(look))
 
 
 def _stop_with_input() -> None:

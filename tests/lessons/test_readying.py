@@ -14,7 +14,9 @@ from grader.casefile import read_case
 from grader.contentkey import content_key
 from lessons.catalogue import CIRCUITS, case_path
 from lessons.folder import Home
-from lessons.readying import NICE, Readying, get_ready
+from lessons.readying import NICE, Readying, draw_a_curve, get_ready
+from sim.compiled import compiles
+from sim.solver.lane import run_lane
 
 TOP = Path(__file__).parents[2]
 PATIENCE = 300  # s until a test that hangs is given up
@@ -62,6 +64,11 @@ def test_cases_are_got_ready_and_one_with_a_mistake_is_left_out(home: Home) -> N
     log = readying.log.read_text("utf-8")
     assert str(wrong) in log
     assert str(right) not in log
+
+
+def test_the_machine_code_of_curves_is_made_too() -> None:
+    draw_a_curve()
+    assert not compiles() or run_lane.signatures
 
 
 def test_it_stands_back_and_stops_when_told(home: Home) -> None:
