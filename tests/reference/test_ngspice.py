@@ -39,6 +39,7 @@ from sim.solver.program import build_program
 from sim.solver.steady import Lanes, Solution, Solver
 from sim.spice import Held, write_netlist
 from tests.referee import run_all, run_ngspice
+from tests.turns import by_turns
 
 FILES = sorted((Path(__file__).parents[2] / "lessons/circuits").glob("*.circuit.yaml"))
 ABSOLUTE, RELATIVE = 1e-4, 1e-5  # V, and of V
@@ -144,7 +145,7 @@ def drawn(one: Fleet, rows: Floats) -> float:
     return float(-solution.current[0, sources].sum())
 
 
-@pytest.mark.parametrize("path", OTHERS, ids=lambda path: path.name.partition(".")[0])
+@pytest.mark.parametrize("path", by_turns(OTHERS, 2))
 def test_a_whole_vehicle_in_every_position_and_one_fault_of_a_kind_in_the_busiest(
     ngspice: str, path: Path
 ) -> None:
@@ -186,7 +187,7 @@ def put_on_leads(rng: np.random.Generator, solver: Solver, lanes: Lanes) -> None
             lanes.attached[lane, 2:] = rng.integers(0, points, 2)
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.name.partition(".")[0])
+@pytest.mark.parametrize("path", by_turns(FILES, 2))
 def test_leads_unplugged_parts_and_several_faults_agree(ngspice: str, path: Path) -> None:
     """Random vehicles: up to three faults, a part apart or like parts swapped, leads anywhere."""
     one, rng = fleet(path), np.random.default_rng(11)

@@ -18,6 +18,7 @@ from sim.solver.steady import LEAK, Lanes, Solution, Solver
 from tests.sim.benchfile import Write
 
 CIRCUITS = Path(__file__).parents[2] / "lessons/circuits"
+SHIPPED = sorted(CIRCUITS.glob("*.circuit.yaml"))
 
 
 @dataclass(frozen=True)
@@ -130,9 +131,7 @@ def heater() -> Circuit:
     return read_circuit(CIRCUITS / "rear-window-heater.circuit.yaml")
 
 
-@pytest.fixture(
-    scope="session", params=sorted(CIRCUITS.glob("*.circuit.yaml")), ids=lambda p: p.stem
-)
+@pytest.fixture(scope="session", params=SHIPPED, ids=lambda path: path.name.partition(".")[0])
 def shipped(request: pytest.FixtureRequest) -> Circuit:
     return read_circuit(request.param)
 

@@ -14,6 +14,8 @@ from sim.faults import possible_faults, with_faults
 from sim.network import Configuration, configured, stack_rows
 from sim.parts.family import CURVED
 from sim.solver.steady import Lanes, Solution, Solver
+from tests.sim.conftest import SHIPPED
+from tests.turns import by_turns
 
 ON = Configuration((("key", "run"), ("heater switch", "on"), ("horn button", "pressed")))
 ROOT = Path(__file__).parents[3]
@@ -127,6 +129,7 @@ def strewn(solver: Solver, rows: np.ndarray, count: int, share: float) -> np.nda
     return rows
 
 
+@pytest.mark.parametrize("shipped", by_turns(SHIPPED, 3), indirect=True, scope="session")
 def test_whole_arrays_and_compiled_code_give_the_same_bits(all_faults: tuple) -> None:
     """In many lanes, where arrays are worked on node by node, and in few, where by groups."""
     solver, rows, lanes = all_faults

@@ -17,6 +17,8 @@ from sim.instruments import multimeter
 from sim.network import Configuration, Floats, configured, stack_rows
 from sim.solver.pairs import Meter, PairReadings, all_pairs
 from sim.solver.steady import Lanes, Solution, Solver
+from tests.sim.conftest import SHIPPED
+from tests.turns import by_turns
 
 CIRCUITS = Path(__file__).parents[3] / "lessons" / "circuits"
 MILLIVOLT = 1e-3
@@ -173,6 +175,7 @@ def compare_ohms(
     assert np.abs(at_jacks[0] - at_jacks[1]).max(initial=0.0) < MILLIVOLT
 
 
+@pytest.mark.parametrize("shipped", by_turns(SHIPPED, 3), indirect=True, scope="session")
 def test_sampled_readings_agree_with_whole_solutions(
     shipped: Circuit, shipped_solver: Solver, shipped_rows: Floats
 ) -> None:
