@@ -1,6 +1,5 @@
-"""A work order by messages alone, as the browser sends them: worked, reopened, refused."""
+"""A work order by messages alone, as the browser sends them: worked to its sheet, reopened."""
 
-import json
 from pathlib import Path
 
 import pytest
@@ -10,17 +9,10 @@ from grader.prepared import prepare
 from grader.record import Writer, read_record
 from grader.replay import replay
 from grader.score import score
-from lessons.workbench import Workbench, open_case, open_setup
-from lessons.workbench.desk import CaseDesk
-from tests.lessons.workbench.cases import COIL, HINGE, ON, lineup, setup_of
+from lessons.workbench import Workbench, open_setup
+from tests.lessons.workbench.cases import COIL, HINGE, ON, lineup, say, setup_of
 
 ACROSS = {"measure": "volts", "red": "C41.1a", "black": "C41.1b"}
-
-
-def say(bench: Workbench, **message: object) -> dict:
-    """Send a message as the page does, and give the view that comes back."""
-    bench.receive(bench, {"seq": "1", **message}, [])
-    return bench.view
 
 
 def confirm(bench: Workbench) -> None:
@@ -204,139 +196,6 @@ def test_a_note_belongs_to_its_line_and_the_last_one_stands(tmp_path: Path) -> N
     assert "choose a line of the evidence" in say(bench, note="nowhere", step=99)["notice"]
 
 
-@pytest.mark.parametrize(
-    ("reason", "notice"),
-    [
-        ("step 99", "Because: there is no step 99; the evidence has steps 1 to 2"),
-        ("Step 0, dark", "Because: there is no step 0; the evidence has steps 1 to 2"),
-        ("step 2, 12 V here", ""),
-        ("stepped on it 99 times", ""),
-    ],
-)
-def test_a_reason_names_steps_that_there_are(tmp_path: Path, reason: str, notice: str) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    say(bench, do={"set": ON})
-    say(bench, do={"look": "engine bay"})
-    say(bench, do={"look": "fuse panel"})
-    view = say(bench, strike=["F7=open"], reason=reason)
-    assert view["notice"] == notice
-    assert len(bench.desk.attempt.progress.struck) == (not notice)
-
-
-def test_before_the_first_step_no_reason_can_name_one(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    view = say(bench, strike=["F7=open"], reason="step 1")
-    assert "nothing has been done yet" in view["notice"]
-
-
-def test_the_same_kernel_takes_over(tmp_path: Path) -> None:
-    first = open_setup(setup_of(tmp_path))
-    second = open_setup(setup_of(tmp_path))
-    assert first.view["mode"] == "message"
-    assert "opened again" in first.view["title"]
-    assert say(second, do={"look": "engine bay"})["evidence"][0]["reading"]
-    assert say(first, do={"look": "fuse panel"})["mode"] == "message"
-    assert len(read_record(tmp_path / "foggy-window.record.jsonl")) == 2
-
-
-def test_another_window_is_told_so(tmp_path: Path) -> None:
-    setup = setup_of(tmp_path)
-    with Writer(setup.record):
-        bench = open_setup(setup)
-    assert bench.view["mode"] == "message"
-    assert "another window" in bench.view["title"]
-    assert say(bench, do={"look": "engine bay"})["mode"] == "message"
-
-
-def test_a_folder_without_the_case_is_told_so(tmp_path: Path) -> None:
-    bench = open_case("foggy-window", tmp_path)
-    assert bench.view["mode"] == "message"
-    assert "foggy-window" in bench.view["text"]
-
-
-def test_another_students_record_is_refused(tmp_path: Path) -> None:
-    open_setup(setup_of(tmp_path)).rest()
-    bench = open_setup(setup_of(tmp_path, student="lee"))
-    assert bench.view["mode"] == "message"
-    assert "another student's record" in bench.view["text"]
-
-
-@pytest.mark.parametrize(
-    "message",
-    [
-        {},
-        {"seq": "2"},
-        {"do": {"plug": "C41"}},
-        {"do": {"dance": "C41"}},
-        {"do": 7},
-        {"do": {"measure": "volts", "red": "C41.1", "black": "body"}},
-        {"do": {"ask": "Who are you?"}},
-        {"choose": {"place": "the moon"}},
-        {"choose": {"touch": "F7.1"}},
-        {"choose": {"colour": "blue"}},
-        {"choose": None},
-        {"strike": []},
-        {"strike": ["the dog"]},
-        {"call": {"unit": "relay K3", "cause": HINGE}},
-        {"note": "x"},
-        {"explode": True},
-    ],
-    ids=json.dumps,
-)
-def test_what_cannot_be_done_is_one_line_and_changes_nothing(tmp_path: Path, message: dict) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    before = {**bench.view, "notice": None, "seq": None}
-    view = say(bench, **message)
-    assert view["notice"]
-    assert "\n" not in view["notice"]
-    assert {**view, "notice": None, "seq": None} == before
-    assert len(read_record(tmp_path / "foggy-window.record.jsonl")) == 1
-    assert say(bench, do={"look": "engine bay"})["notice"] == ""
-
-
-def test_a_message_that_is_no_object_is_one_line(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    bench.receive(bench, "hello", [])
-    assert "hello" in bench.view["notice"]
-
-
-def test_nothing_goes_on_when_the_record_cannot_be_written(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    desk = bench.desk
-    assert isinstance(desk, CaseDesk)
-
-    def full(*_line: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    with monkeypatch.context() as patch:
-        patch.setattr(desk.attempt.writer, "append", full)
-        assert "No space left" in say(bench, do={"look": "engine bay"})["notice"]
-    assert "run this cell again" in say(bench, do={"look": "engine bay"})["notice"]
-    again = open_setup(setup_of(tmp_path))
-    assert again.view["evidence"] == []
-    assert say(again, do={"look": "engine bay"})["notice"] == ""
-
-
-def test_a_place_shows_the_leads_of_what_is_in_the_hand(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-
-    def leads(**chosen: object) -> dict[str, list[str]]:
-        places = say(bench, choose=chosen)["places"]
-        return {place["name"]: place["leads"] for place in places if place["leads"]}
-
-    meter = {"tailgate hinge": ["red"], "fuse panel": ["black"]}
-    assert leads(red="C41.1a", black="F7.1b") == meter
-    assert leads(instrument="clamp") == {}
-    assert leads(instrument="scope") == {}
-    assert leads(**{"A red": "B1.+"}) == {"engine bay": ["A red"]}
-    assert leads(instrument="measure") == meter
-    say(bench, choose={"instrument": "bridge", "one": "F7.1b", "other": "F7.2b"})
-    say(bench, do={"bridge": ["F7.1b", "F7.2b"]})
-    assert leads(instrument="clamp") == {"fuse panel": ["one", "other"]}  # it is still on
-
-
 def test_parts_are_paid_in_minutes_of_work(tmp_path: Path) -> None:
     """The case's rate is 1 of its money a minute; nobody is told a price without a unit."""
     bench = open_setup(setup_of(tmp_path))
@@ -350,62 +209,6 @@ def test_parts_are_paid_in_minutes_of_work(tmp_path: Path) -> None:
             assert float(option["worth"]) == pytest.approx(wanted[option["name"]], abs=0.05)
             total = float(unit["labour"]) + float(option["worth"])
             assert float(option["minutes"]) == pytest.approx(total, abs=0.1)
-
-
-def test_a_lead_falls_off_what_is_pulled(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    say(bench, choose={"red": "F7.1b", "black": "body"})
-    say(bench, do={"pull": "F7"})
-    view = say(bench, do={"insert": "F7"})
-    assert [end["point"] for end in view["meter"]["ends"]] == ["F7.1b", "body"]
-    say(bench, do={"pull": "F7"})
-    say(bench, choose={"red": "F7.1"})
-    view = say(bench, do={"insert": "F7"})
-    assert [end["point"] for end in view["meter"]["ends"]] == ["", "body"]
-    assert view["meter"]["offer"] is None
-
-
-def test_the_price_and_the_caution_come_before_the_deed(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    say(bench, do={"set": ON})
-    say(bench, choose={"knob": {"measure": "ohms"}, "red": "C41.1a", "black": "body"})
-    view = say(bench, choose={"place": "tailgate hinge"})
-    # 3 min to the hinge and 0.5 min to back-probe; the body is at hand everywhere
-    assert view["meter"]["offer"]["minutes"] == "3.5"
-    assert view["meter"]["cautions"][0]["against"]
-    assert view["evidence"] == []
-    assert any(c["when"] == "Before you unplug" for c in view["sight"]["cautions"])
-    after = say(bench, do=view["meter"]["offer"]["do"])
-    assert after["evidence"][0]["minutes"] == "3.5"
-
-
-@pytest.mark.parametrize("place", ["fuse panel", "tailgate hinge"])
-def test_each_caution_of_a_place_is_said_once_with_all_it_is_for(
-    tmp_path: Path, place: str
-) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    say(bench, do={"set": ON})
-    sight = say(bench, choose={"place": place})["sight"]
-    said = [caution["text"] for caution in sight["cautions"]]
-    assert len(said) == len(set(said)) > 2
-    shown = [*sight["offers"], *(o for p in sight["parts"] for o in p["offers"])]
-    shown += [offer for wire in sight["wires"] for offer in wire["offers"]]
-    assert {text for offer in shown for text in offer["cautions"]} == set(said)
-    warm = next(c for c in sight["cautions"] if c["text"].startswith("Hot air"))
-    assert warm["when"] == "Before you warm"  # the wires that run past are warmed as well
-
-
-def test_the_jumper_goes_on_and_off(tmp_path: Path) -> None:
-    bench = open_setup(setup_of(tmp_path))
-    say(bench, choose={"instrument": "bridge"})
-    say(bench, choose={"touch": "F7.1b"})
-    view = say(bench, choose={"touch": "F7.2b"})
-    assert view["meter"]["offer"]["do"] == {"bridge": ["F7.1b", "F7.2b"]}
-    view = say(bench, do=view["meter"]["offer"]["do"])
-    assert view["meter"]["offer"]["do"] == {"unbridge": True}
-    assert view["meter"]["bridge"] == ["F7 top 1", "F7 top 2"]
-    view = say(bench, do=view["meter"]["offer"]["do"])
-    assert view["meter"]["bridge"] == []
 
 
 def test_a_hint_is_given_by_the_judge_recorded_and_priced(tmp_path: Path) -> None:

@@ -5,19 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from lessons.workbench import Workbench, open_bench, open_setup
+from lessons.workbench import open_bench, open_setup
 from lessons.workbench.kit import AT_THE_PART, Held, kit, taken_up
 from sim.action import action_from_json
 from sim.instruments.registry import INSTRUMENTS, VERBS
-from tests.lessons.workbench.cases import ON, setup_of
+from tests.lessons.workbench.cases import ON, done, setup_of
 
 POSTS = {"red": "B1.+", "black": "B1.-"}
-
-
-def say(bench: Workbench, **message: object) -> dict:
-    bench.receive(bench, {"seq": "1", **message}, [])
-    assert bench.view["notice"] == "", bench.view["notice"]
-    return bench.view
 
 
 def does(value: object) -> list[dict]:
@@ -42,22 +36,22 @@ def test_every_verb_is_on_a_button_somewhere() -> None:
         found.update(verb_of(do) for do in does(view))
 
     for place in bench.desk.circuit.places:
-        see(say(bench, choose={"place": place}))
+        see(done(bench, choose={"place": place}))
     for verb in kit():
-        see(say(bench, choose={"instrument": verb}))
-    see(say(bench, choose={"instrument": "bridge", "one": "F7.1b", "other": "F7.2b"}))
-    see(say(bench, do={"bridge": ["F7.1b", "F7.2b"]}))
-    say(bench, choose={"place": "fuse panel"})
+        see(done(bench, choose={"instrument": verb}))
+    see(done(bench, choose={"instrument": "bridge", "one": "F7.1b", "other": "F7.2b"}))
+    see(done(bench, do={"bridge": ["F7.1b", "F7.2b"]}))
+    done(bench, choose={"place": "fuse panel"})
     for do in ({"pull": "K3"}, {"shake": "C41"}, {"unplug": "E9"}):
-        say(bench, do=do)
+        done(bench, do=do)
     see(bench.view)
-    say(bench, choose={"place": "tailgate inside"})
+    done(bench, choose={"place": "tailgate inside"})
     see(bench.view)
-    say(bench, choose={"place": "tailgate hinge"})
+    done(bench, choose={"place": "tailgate hinge"})
     see(bench.view)
-    see(say(bench, do={"unbridge": True}))
-    say(bench, choose={"place": "fuse panel", "instrument": "measure"})
-    see(say(bench, do={"try": "K3"}))
+    see(done(bench, do={"unbridge": True}))
+    done(bench, choose={"place": "fuse panel", "instrument": "measure"})
+    see(done(bench, do={"try": "K3"}))
     # controls are moved by their own rows of positions; the rest is set and pressed in the kit
     assert set(VERBS) - found - {"set"} - set(kit()) == set()
 
@@ -117,19 +111,19 @@ def test_choices_make_the_action_and_the_action_is_taken_up(
     verb: str, choices: dict, do: dict
 ) -> None:
     bench = open_bench("rear-window-heater", settings=ON)
-    view = say(bench, choose={"instrument": verb, **choices})
+    view = done(bench, choose={"instrument": verb, **choices})
     assert view["meter"]["offer"]["do"] == do
     tool = kit()[verb]
     held = taken_up(tool, action_from_json(do).to_json())
     assert tool.action(Held(**{f: getattr(held, f) for f in Held.__dataclass_fields__})) == do
-    view = say(bench, do=do)
+    view = done(bench, do=do)
     assert view["evidence"][-1]["what"]
 
 
 def test_a_kernel_that_starts_again_holds_the_scope_as_before(tmp_path: Path) -> None:
     first = open_setup(setup_of(tmp_path))
     do = {"scope": {"A": ["C41.1a", "body"], "B": {"clamp": "wire 8"}}, "time": "20 ms"}
-    say(first, do=do)
+    done(first, do=do)
     first.rest()
     again = open_setup(setup_of(tmp_path))
     meter = again.view["meter"]
@@ -140,18 +134,18 @@ def test_a_kernel_that_starts_again_holds_the_scope_as_before(tmp_path: Path) ->
 
 def test_a_refusal_stands_beside_the_button_before_it_is_pressed() -> None:
     bench = open_bench("rear-window-heater")
-    view = say(bench, choose={"knob": {"measure": "hertz"}, **POSTS, "during": {"key": "run"}})
+    view = done(bench, choose={"knob": {"measure": "hertz"}, **POSTS, "during": {"key": "run"}})
     assert view["meter"]["offer"] is None
     assert "no minimum and maximum" in view["meter"]["problem"].lower()
 
 
 def test_the_second_channel_goes_on_and_the_first_stays() -> None:
     bench = open_bench("rear-window-heater")
-    say(bench, choose={"instrument": "scope"})
+    done(bench, choose={"instrument": "scope"})
     for point in ("B1.+", "B1.-", "C41.1a", "body", "C41.1b"):
-        view = say(bench, choose={"touch": point})
+        view = done(bench, choose={"touch": point})
     assert [end["point"] for end in view["meter"]["ends"]] == ["B1.+", "B1.-", "C41.1b", "body"]
-    view = say(bench, choose={"A clamp": "wire 8"})
+    view = done(bench, choose={"A clamp": "wire 8"})
     assert [end["point"] for end in view["meter"]["ends"]][:2] == ["", ""]
 
 
@@ -159,7 +153,7 @@ def test_curves_go_from_their_lowest_to_their_highest_figure() -> None:
     bench = open_bench("starter")
     moved = {"key": "crank", "clutch pedal": "pressed"}
     do = {"scope": {"A": ["B1.+", "B1.-"]}, "time": "1 s", "while": moved}
-    view = say(bench, do=do)
+    view = done(bench, do=do)
     also = dict(view["readout"]["also"])
     (curve,) = view["readout"]["screen"]["curves"]
     low, high = (float(also[f"A {name}"].split(" ")[0]) for name in ("minimum", "maximum"))
@@ -173,13 +167,13 @@ def test_curves_go_from_their_lowest_to_their_highest_figure() -> None:
 
 def test_the_needle_stands_where_the_digits_are() -> None:
     bench = open_bench("rear-window-heater")
-    readout = say(bench, do={"measure": "volts", **POSTS})["readout"]
+    readout = done(bench, do={"measure": "volts", **POSTS})["readout"]
     full = float(readout["dial"]["high"])
     assert readout["dial"]["share"] * full == pytest.approx(float(readout["value"]), abs=0.01)
     turned = {"measure": "volts", "red": "B1.-", "black": "B1.+"}
-    readout = say(bench, do=turned)["readout"]
+    readout = done(bench, do=turned)["readout"]
     assert readout["dial"]["low"] == f"-{full:g}"
     assert readout["dial"]["share"] < 0.5
     over = {"measure": "ohms", "red": "F7.1b", "black": "K3.87"}
-    say(bench, do={"pull": "K3"})
-    assert say(bench, do=over)["readout"]["dial"]["share"] <= 1.0
+    done(bench, do={"pull": "K3"})
+    assert done(bench, do=over)["readout"]["dial"]["share"] <= 1.0

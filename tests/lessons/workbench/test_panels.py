@@ -5,18 +5,13 @@ from pathlib import Path
 import pytest
 
 from grader.suspectwords import suspect_words
-from lessons.workbench import Workbench, open_bench, open_setup
+from lessons.workbench import open_bench, open_setup
 from lessons.workbench.panels.sight import point_names
 from lessons.workbench.panels.suspects import sections, track_stops
 from lessons.workbench.steps import step_numbers
 from lessons.workbench.words import in_shop_words, point_words
 from sim.access import probe_points
-from tests.lessons.workbench.cases import HINGE, ON, lineup, setup_of
-
-
-def say(bench: Workbench, **message: object) -> dict:
-    bench.receive(bench, {"seq": "1", **message}, [])
-    return bench.view
+from tests.lessons.workbench.cases import HINGE, ON, lineup, say, setup_of
 
 
 @pytest.mark.parametrize("state", ["together", "apart"])

@@ -11,12 +11,7 @@ import pytest
 from lessons.workbench import Workbench, open_bench, open_setup
 from lessons.workbench.panels.lookup import zone_of
 from lessons.workbench.papers import evidence_csv, plain, report_html
-from tests.lessons.workbench.cases import HINGE, ON, setup_of
-
-
-def say(bench: Workbench, **message: object) -> dict:
-    bench.receive(bench, {"seq": "1", **message}, [])
-    return bench.view
+from tests.lessons.workbench.cases import HINGE, ON, say, setup_of
 
 
 @pytest.fixture

@@ -2,17 +2,12 @@
 
 import pytest
 
-from lessons.workbench import Workbench, demonstrate, open_bench, open_setup
+from lessons.workbench import demonstrate, open_bench, open_setup
 from lessons.workbench.words import element_words
 from sim.access import probe_points
-from tests.lessons.workbench.cases import HINGE, ON, setup_of
+from tests.lessons.workbench.cases import HINGE, ON, say, setup_of
 
 ACROSS = {"measure": "volts", "red": "C41.1a", "black": "C41.1b"}
-
-
-def say(bench: Workbench, **message: object) -> dict:
-    bench.receive(bench, message, [])
-    return bench.view
 
 
 def shown(fault: str = HINGE, **arguments: object) -> dict:
