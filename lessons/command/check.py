@@ -170,13 +170,11 @@ def tell_case(prepared: Prepared) -> None:
     with cleared():
         for kept in workers_keep(prepared, causes_played):
             clear()
-            words = kept.words()
-            print(
-                f"  {kept.share:5.0%}  {kept.worker}{f'  ({words})' if words else ''}", flush=True
-            )
+            words = f"  ({kept.words()})" if kept.words() else ""
+            print(f"  {100 * kept.share:4.0f} %  {kept.worker}{words}", flush=True)
     print("\nsuspects")
     for suspect, chance in zip(lineup.suspects, prepared.likelihoods(), strict=True):
-        print(f"  {chance:6.1%}  {suspect.name:<46} {suspect.unit.name}")
+        print(f"  {100 * chance:5.1f} %  {suspect.name:<46} {suspect.unit.name}")
     tell_apart(prepared)
     print("\nbest path")
     for line in tree_lines(prepared, tree):

@@ -164,7 +164,7 @@ class Desk:
         for suspect, chance in zip(lineup.suspects, lineup.likelihoods, strict=True):
             struck = suspect.name in self.attempt.progress.struck
             name = f"[{suspect.name}]" if struck else suspect.name
-            print(f"  {chance:6.1%}  {name}")
+            print(f"  {100 * chance:5.1f} %  {name}")
 
     def points(self, _rest: str) -> None:
         """List the points a lead can be put on now, by place."""
